@@ -1,0 +1,51 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The whole chain: blocks of a capture in, one result out.
+ *
+ * Report and viewer both use it, so a number on the screen is the number in the report.
+ * One pass, constant memory. The channel is found in the first second (or given).
+ */
+#ifndef SIDECOMB_ANALYSIS_H
+#define SIDECOMB_ANALYSIS_H
+
+#include <sidecomb/api.h>
+#include <sidecomb/capture.h>
+#include <sidecomb/error.h>
+#include <sidecomb/result.h>
+#include <sidecomb/spectrum.h>
+
+struct sc_analysis_settings {
+  double channel_hz;       /* offset of the transmitter from the centre; NAN: find it */
+  double full_scale_khz;   /* composite captures: deviation of full scale; 0: unknown */
+  double line_false_alarm; /* 0: 1e-3 in a whole result */
+  bool lines;              /* look for lines (costs most); off for a quick look */
+};
+
+struct sc_analysis;
+/* `info` is copied. */
+SC_API SC_MUST_USE enum sc_error sc_analysis_create(const struct sc_source_info *info,
+                                                    const struct sc_analysis_settings *settings,
+                                                    struct sc_analysis **analysis,
+                                                    struct sc_message *message);
+SC_API SC_MUST_USE enum sc_error sc_analysis_feed(struct sc_analysis *analysis,
+                                                  const struct sc_block *block);
+/* May be asked at any time, also before the end. Free with sc_result_clear. */
+SC_API SC_MUST_USE enum sc_error sc_analysis_result(struct sc_analysis *analysis,
+                                                    struct sc_result *result);
+/* Spectra over all that was fed: on air (kind iq), of the composite (iq, composite), of the
+ * audio. SC_UNSUPPORTED where there is none. Valid until the next call on the analysis. */
+SC_API SC_MUST_USE enum sc_error sc_analysis_air(struct sc_analysis *analysis,
+                                                 struct sc_trace *trace);
+SC_API SC_MUST_USE enum sc_error sc_analysis_composite(struct sc_analysis *analysis,
+                                                       struct sc_trace *trace);
+SC_API void sc_analysis_destroy(struct sc_analysis *analysis);
+SC_API void sc_result_clear(struct sc_result *result);
+
+/* Reads `source` to its end through an analysis. `progress` (may be NULL) is called now and
+ * then and stops the reading by returning false. */
+SC_API SC_MUST_USE enum sc_error sc_analyse_source(struct sc_source *source,
+                                                   const struct sc_analysis_settings *settings,
+                                                   bool (*progress)(void *context, double share),
+                                                   void *context, struct sc_result *result,
+                                                   struct sc_message *message);
+
+#endif

@@ -1,0 +1,54 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Stereo pilot: presence, frequency, deviation.
+ *
+ * Nominal 19 kHz +/-2 Hz, 8 to 10 % of 75 kHz (ITU-R BS.450; 47 CFR 73.322(a)). Searched
+ * within +/-20 Hz, the band that 73.322(a) keeps free for it. Claimed only for a steady
+ * line: one coherent tone over the record, well above the noise around it.
+ *
+ * Input: composite as real floats (kHz of deviation, or full scale of a sound card).
+ * The band around 19 kHz is mixed to zero and decimated to a short series that is kept with
+ * constant memory; its tone is estimated coherently over the whole record.
+ */
+#ifndef SIDECOMB_PILOT_H
+#define SIDECOMB_PILOT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/api.h>
+#include <sidecomb/error.h>
+#include <sidecomb/quantity.h>
+
+#define SC_PILOT_NOMINAL_HZ 19000.0
+#define SC_PILOT_TOLERANCE_HZ 2.0
+#define SC_PILOT_SEARCH_HZ 20.0
+
+struct sc_pilot {
+  enum sc_truth present;
+  const char *why;                    /* evidence, or why not */
+  struct sc_quantity frequency_hz;
+  struct sc_quantity frequency_error_hz; /* from 19 kHz */
+  enum sc_truth within_tolerance;     /* +/-2 Hz; SC_UNKNOWN when the clock cannot tell */
+  struct sc_quantity deviation_khz;   /* not measured without an absolute scale */
+  struct sc_quantity amplitude;       /* in the input's unit (kHz, or full scale) */
+  struct sc_quantity injection_percent; /* of 75 kHz */
+  double phase_rad;                   /* sine phase at the first frame fed */
+  double steadiness_db;               /* power off the tone within +/-20 Hz, re the tone */
+  double snr_db;                      /* E = power * time / noise density, in dB */
+};
+
+struct sc_pilot_settings {
+  double rate_hz;
+  bool absolute;       /* input is kHz of deviation */
+  double clock_relative_uncertainty; /* NAN: unknown */
+};
+struct sc_pilot_meter;
+SC_API SC_MUST_USE enum sc_error sc_pilot_create(const struct sc_pilot_settings *settings,
+                                                 struct sc_pilot_meter **meter);
+SC_API void sc_pilot_feed(struct sc_pilot_meter *meter, const float *composite, size_t frames,
+                          bool discontinuity);
+SC_API void sc_pilot_result(const struct sc_pilot_meter *meter, struct sc_pilot *pilot);
+SC_API void sc_pilot_reset(struct sc_pilot_meter *meter);
+SC_API void sc_pilot_destroy(struct sc_pilot_meter *meter);
+
+#endif

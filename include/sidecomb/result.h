@@ -1,0 +1,80 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything that was measured in one capture, in the shape of the report. */
+#ifndef SIDECOMB_RESULT_H
+#define SIDECOMB_RESULT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <sidecomb/capture.h>
+#include <sidecomb/carrier.h>
+#include <sidecomb/lines.h>
+#include <sidecomb/pilot.h>
+#include <sidecomb/quantity.h>
+#include <sidecomb/subcarriers.h>
+
+enum sc_verdict {
+  SC_VERDICT_UNKNOWN,
+  SC_VERDICT_EXPLAINED,
+  SC_VERDICT_RESIDUAL,
+  SC_VERDICT_SPURIOUS,
+  SC_VERDICT_ARTEFACT
+};
+SC_API const char *sc_verdict_name(enum sc_verdict verdict);
+
+enum { SC_LINE_ORDERS_MAX = 8, SC_LINE_CAUSE_LENGTH = 160, SC_LINE_LABEL_LENGTH = 48 };
+
+/* One line, on air (offset from the carrier, level in dBc) or on the composite (frequency,
+ * deviation). dBc refers to the power of the unmodulated carrier, that is the total power of
+ * the FM signal in its channel. */
+struct sc_line {
+  struct sc_tone tone;             /* as measured, in the input's frequencies */
+  struct sc_quantity offset_hz;    /* from the carrier; on the composite the frequency */
+  struct sc_quantity level_dbc;    /* on air */
+  struct sc_quantity deviation_khz; /* on the composite with an absolute scale: peak */
+  struct sc_quantity level_db75;   /* on the composite: relative to 75 kHz */
+  struct sc_quantity level_db_pilot; /* on the composite: relative to the pilot */
+  ptrdiff_t mirror;                /* index of the line at the mirrored offset, -1: none */
+  struct sc_quantity mirror_level_dbc;
+  struct sc_quantity predicted_dbc; /* what the measured composite makes at this place */
+  struct sc_quantity rest_db;      /* measured minus predicted */
+  int orders[SC_LINE_ORDERS_MAX];  /* of the components named in the cause */
+  size_t order_count;
+  enum sc_verdict verdict;
+  const struct sc_subcarrier *nearest; /* standard position nearest by frequency alone */
+  double nearest_distance_hz;
+  char label[SC_LINE_LABEL_LENGTH]; /* short; empty when the evidence supports no name */
+  char cause[SC_LINE_CAUSE_LENGTH]; /* a sentence: what it is and why */
+};
+
+struct sc_line_list {
+  struct sc_line *lines; /* by offset */
+  size_t count;
+  double record_s, threshold_db, coverage, resolution_hz;
+  uint64_t records;
+  const char *why; /* not NULL: lines could not be measured, and why */
+};
+
+struct sc_capture_facts {
+  struct sc_source_info info; /* annotations NULL */
+  uint64_t frames;            /* measured */
+  double duration_s;
+  uint64_t clipped, invalid, gaps;
+  struct sc_notices notices;
+};
+
+struct sc_result {
+  struct sc_capture_facts capture;
+  struct sc_carrier carrier;
+  struct sc_quantity composite_rate_hz;
+  const char *composite_why;      /* not NULL: no composite, and why */
+  bool composite_absolute;        /* deviations are in kHz */
+  bool composite_truncated;       /* by the capture's bandwidth */
+  struct sc_pilot pilot;
+  struct sc_line_list air_lines;
+  struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
+  char account[512];              /* what is seen, in one or two sentences */
+};
+
+#endif

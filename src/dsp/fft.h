@@ -1,0 +1,31 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Complex transforms in place on buffers that the handle owns (FFTW, aligned).
+ *
+ * Forward sign: X[k] = sum x[n] exp(-2 pi i k n / N). Not normalised. Planning is serialised
+ * by a lock, since FFTW's planner is not safe between threads; running is lock-free.
+ */
+#ifndef SIDECOMB_DSP_FFT_H
+#define SIDECOMB_DSP_FFT_H
+
+#include <stddef.h>
+
+#include <sidecomb/error.h>
+
+enum dsp_effort { DSP_PLAN_ESTIMATE, DSP_PLAN_MEASURE };
+
+struct dsp_fft;
+enum sc_error dsp_fft_create(size_t n, enum dsp_effort effort, struct dsp_fft **fft);
+float *dsp_fft_buffer(struct dsp_fft *fft); /* 2 n floats, interleaved */
+void dsp_fft_run(struct dsp_fft *fft);
+void dsp_fft_destroy(struct dsp_fft *fft);
+
+struct dsp_fft64;
+enum sc_error dsp_fft64_create(size_t n, enum dsp_effort effort, struct dsp_fft64 **fft);
+double *dsp_fft64_buffer(struct dsp_fft64 *fft); /* 2 n doubles, interleaved */
+void dsp_fft64_run(struct dsp_fft64 *fft);
+void dsp_fft64_destroy(struct dsp_fft64 *fft);
+
+/* Largest n' <= n whose only prime factors are 2, 3, 5 and 7. */
+size_t dsp_fft_good_length(size_t n);
+
+#endif

@@ -1,0 +1,54 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Mixing, filtering and changing the rate of a stream by a small ratio. */
+#ifndef SIDECOMB_DSP_RESAMPLE_H
+#define SIDECOMB_DSP_RESAMPLE_H
+
+#include <stddef.h>
+
+#include <sidecomb/error.h>
+
+/* Oscillator with a phase that does not drift over hours: exact phase in double, renewed
+ * for each block. */
+struct dsp_mixer {
+  double phase_cycles; /* 0 to 1 */
+  double step_cycles;  /* per frame */
+};
+void dsp_mixer_set(struct dsp_mixer *mixer, double frequency_hz, double rate_hz);
+/* out[n] = in[n] * exp(2 pi i phase). Complex in place allowed. Real input: in holds
+ * `frames` floats. */
+void dsp_mixer_run(struct dsp_mixer *mixer, const float *in, float *out, size_t frames);
+void dsp_mixer_run_real(struct dsp_mixer *mixer, const float *in, float *out, size_t frames);
+
+/* Kaiser-windowed low-pass for `rate_hz`: flat to pass_hz, down by attenuation_db from stop_hz
+ * on; odd length, linear phase, unity at zero. *taps is to be freed by the caller. */
+enum sc_error dsp_lowpass_design(double pass_hz, double stop_hz, double attenuation_db,
+                                 double rate_hz, double **taps, size_t *count);
+
+/* Polyphase rate change by interpolation / decimation, with `taps` designed for the
+ * interpolated rate (their gain is corrected here). components: 1 real, 2 complex. */
+struct dsp_resampler;
+enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation,
+                                   unsigned decimation, const double *taps, size_t tap_count,
+                                   size_t frames_max, struct dsp_resampler **resampler);
+/* Frames <= frames_max. Returns the number of frames written to `out`, at most
+ * frames * interpolation / decimation + 1. */
+size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_t frames,
+                         float *out);
+/* Output frames after create or reset that still hold the filter's start. */
+size_t dsp_resampler_transient(const struct dsp_resampler *resampler);
+void dsp_resampler_reset(struct dsp_resampler *resampler);
+void dsp_resampler_destroy(struct dsp_resampler *resampler);
+
+/* Several stages of decimation in a row, each a short filter (last one shapes the edge).
+ * Flat to pass_hz at the output, images and aliases down by attenuation_db within pass_hz. */
+struct dsp_decimator;
+enum sc_error dsp_decimator_create(unsigned components, unsigned decimation, double pass_hz,
+                                   double attenuation_db, double rate_hz, size_t frames_max,
+                                   struct dsp_decimator **decimator);
+size_t dsp_decimator_run(struct dsp_decimator *decimator, const float *in, size_t frames,
+                         float *out);
+size_t dsp_decimator_transient(const struct dsp_decimator *decimator);
+void dsp_decimator_reset(struct dsp_decimator *decimator);
+void dsp_decimator_destroy(struct dsp_decimator *decimator);
+
+#endif
