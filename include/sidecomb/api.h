@@ -6,11 +6,11 @@
 #if defined(__GNUC__)
 #define SC_API __attribute__((visibility("default")))
 #define SC_MUST_USE __attribute__((warn_unused_result))
-#define SC_PRINTF(format, first) __attribute__((format(printf, format, first)))
+#define SC_PRINTF(text, first) __attribute__((format(printf, text, first)))
 #else
 #define SC_API
 #define SC_MUST_USE
-#define SC_PRINTF(format, first)
+#define SC_PRINTF(text, first)
 #endif
 
 #endif
