@@ -38,8 +38,8 @@ SC_API const char *sc_error_name(enum sc_error error);
 SC_API const char *sc_error_text(enum sc_error error);
 
 /* Writes a formatted line into `message` (may be NULL) and returns `error`, so that a
- * failure is one statement: return sc_fail(message, SC_BAD_FORMAT, "...", ...). Control
- * characters in the formatted text become '?'. */
+ * failure is one statement: return sc_fail(message, SC_BAD_FORMAT, "...", ...). The
+ * text is cleaned: valid UTF-8, control and format characters become a question mark. */
 SC_API enum sc_error sc_fail(struct sc_message *message, enum sc_error error, const char *format,
                              ...) SC_PRINTF(3, 4);
 

@@ -1,13 +1,13 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Error codes, their texts, and the one line that a user reads. */
-#ifdef HAVE_CONFIG_H
 #include <config.h>
-#endif
 
 #include <stdarg.h>
 #include <stdio.h>
 
 #include <sidecomb/error.h>
+
+#include "common/text.h"
 
 struct entry {
   const char *name;
@@ -34,22 +34,14 @@ const char *sc_error_text(enum sc_error error)
   return find(error)->text;
 }
 
-/* File names and data reach these lines, and a terminal obeys control characters. */
-static void clean(char *text)
-{
-  for (unsigned char *c = (unsigned char *)text; *c != 0; c++)
-    if (*c < 0x20 || *c == 0x7f)
-      *c = '?';
-}
-
 enum sc_error sc_fail(struct sc_message *message, enum sc_error error, const char *format, ...)
 {
   if (message == NULL)
     return error;
   va_list arguments;
   va_start(arguments, format);
-  vsnprintf(message->text, sizeof message->text, format, arguments);
+  (void)vsnprintf(message->text, sizeof message->text, format, arguments);
   va_end(arguments);
-  clean(message->text);
+  common_clean_string(message->text);
   return error;
 }

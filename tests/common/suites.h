@@ -6,5 +6,6 @@
 #include <check.h>
 
 Suite *error_suite(void);
+Suite *text_suite(void);
 
 #endif
