@@ -1,7 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the test programs share: running suites, trials and seeds. */
-#ifndef SIDECOMB_TESTS_SUPPORT_H
-#define SIDECOMB_TESTS_SUPPORT_H
+#ifndef SIDECOMB_TESTS_SUPPORT_SUPPORT_H
+#define SIDECOMB_TESTS_SUPPORT_SUPPORT_H
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,0 +1,51 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# What every file of ours has in common: a licence line, its place in the
+# makefile, a length that one subject needs, and the house's names.
+set -u
+top=${SC_SRCDIR:-.}
+cd "$top" || exit 1
+licence='sidecomb - SPDX-License-Identifier: GPL-3.0-or-later'
+failed=0
+
+say() {
+  echo "$*"
+  failed=1
+}
+
+checked=0
+while read -r file; do
+  checked=$((checked + 1))
+  case $file in
+    *.c | *.h)
+      [ "$(head -n 1 "$file")" = "/* $licence */" ] || say "$file: the first line is not the licence"
+      lines=$(wc -l <"$file")
+      [ "$lines" -le 700 ] || say "$file: $lines lines hold more than one subject"
+      ;;
+    *.sh) head -n 2 "$file" | grep -qF "$licence" || say "$file: the second line is not the licence" ;;
+  esac
+  grep -qF "$file" Makefile.am || say "$file: not in Makefile.am, so neither built nor distributed"
+done < <(find src include tests samples man -type f ! -path "*/.*" 2>/dev/null)
+[ "$checked" -gt 0 ] || say "no file was found"
+
+# Words are split so that this file does not find itself.
+unfinished='TO''DO|FIX''ME|XX''X|HA''CK'
+found=$(grep -rnE "\b($unfinished)\b" --include='*.[ch]' --include='*.sh' src include tests) &&
+  say "unfinished: $found"
+found=$(grep -rnE '^[[:space:]]*typedef[[:space:]]+(struct|enum|union)\b' --include='*.[ch]' src include) &&
+  say "a typedef hides a struct: $found"
+found=$(grep -rnE '^(struct|enum|union) [a-z0-9_]+_t\b|^typedef .*_t;' --include='*.[ch]' src include) &&
+  say "a name of ours ends in _t: $found"
+found=$(grep -rnP '\t' --include='*.[ch]' src include tests) &&
+  say "a tab: $found"
+found=$(grep -rnE '\b__(DATE|TIME|TIMESTAMP)__\b' --include='*.[ch]' src include) &&
+  say "the time of the build goes into it: $found"
+
+for header in src/*/*.h tests/*/*.h include/sidecomb/*.h; do
+  guard=$(sed -n 's/^#ifndef \(SIDECOMB_[A-Z0-9_]*_H\)$/\1/p' "$header" | head -n 1)
+  path=${header#include/sidecomb/}
+  path=${path#src/}
+  expected=SIDECOMB_$(tr 'a-z/.-' 'A-Z___' <<<"$path")
+  [ "$guard" = "$expected" ] || say "$header: its guard is not $expected"
+done
+exit "$failed"
