@@ -7,6 +7,12 @@
 
 #include <sidecomb/spectrum.h>
 
+/* Fills n values, the largest 1 (at n/2). `parameter`: Kaiser's beta, ignored by the others. */
 void dsp_window_fill(enum sc_window window, double parameter, size_t n, double *out);
+/* Transform of a long window at an offset in bins, 1 at zero: the amplitude that a tone shows
+ * this far from a bin. Real, since the window is symmetric; its sign is kept. */
+double dsp_window_response(enum sc_window window, double parameter, double offset_bins);
+/* Correlation of noise amplitudes between records that start `hop` samples apart. */
+double dsp_window_correlation(const double *w, size_t n, size_t hop);
 
 #endif

@@ -1,0 +1,204 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The transforms against the defining sum in extended precision, and against the properties
+ * that a transform cannot have by chance: linearity, impulse, shift. */
+#include <complex.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include <check.h>
+
+#include "dsp/fft.h"
+#include "dsp/suites.h"
+#include "support/random.h"
+#include "support/support.h"
+
+/* Rms error over rms value. Single precision rounds at 6e-8, double at 1e-16; a transform's
+ * error grows with the root of log N, so these leave a factor of about three. */
+static const double SINGLE_ERROR = 5e-7;
+static const double DOUBLE_ERROR = 1e-15;
+static const double PI = 3.14159265358979323846;
+static const size_t sizes[] = {1, 2, 3, 7, 16, 60, 105, 210, 256, 1000, 1024};
+
+enum { SIZES = sizeof sizes / sizeof *sizes, MAX_SIZE = 1024 };
+
+/* X[k] = sum x[n] exp(-2 pi i k n / N), the angle reduced exactly. */
+static void slow_transform(const double complex *x, size_t n, double complex *out)
+{
+  for (size_t k = 0; k < n; k++) {
+    long double re = 0, im = 0;
+    for (size_t i = 0; i < n; i++) {
+      long double angle = -2 * acosl(-1.0L) * (long double)(k * i % n) / (long double)n;
+      re += creal(x[i]) * cosl(angle) - cimag(x[i]) * sinl(angle);
+      im += creal(x[i]) * sinl(angle) + cimag(x[i]) * cosl(angle);
+    }
+    out[k] = CMPLX((double)re, (double)im);
+  }
+}
+
+static void random_vector(uint64_t *state, double complex *x, size_t n)
+{
+  for (size_t i = 0; i < n; i++) {
+    double re = support_uniform(state);
+    x[i] = CMPLX(re, support_uniform(state));
+  }
+}
+
+static void run_single(const double complex *x, size_t n, double complex *out)
+{
+  struct dsp_fft *fft;
+  ck_assert_int_eq(dsp_fft_create(n, DSP_PLAN_ESTIMATE, &fft), SC_OK);
+  float *buffer = dsp_fft_buffer(fft);
+  for (size_t i = 0; i < n; i++) {
+    buffer[2 * i] = (float)creal(x[i]);
+    buffer[2 * i + 1] = (float)cimag(x[i]);
+  }
+  dsp_fft_run(fft);
+  for (size_t i = 0; i < n; i++)
+    out[i] = CMPLX((double)buffer[2 * i], (double)buffer[2 * i + 1]);
+  dsp_fft_destroy(fft);
+}
+
+static void run_double(const double complex *x, size_t n, double complex *out)
+{
+  struct dsp_fft64 *fft;
+  ck_assert_int_eq(dsp_fft64_create(n, DSP_PLAN_ESTIMATE, &fft), SC_OK);
+  double *buffer = dsp_fft64_buffer(fft);
+  for (size_t i = 0; i < n; i++) {
+    buffer[2 * i] = creal(x[i]);
+    buffer[2 * i + 1] = cimag(x[i]);
+  }
+  dsp_fft64_run(fft);
+  for (size_t i = 0; i < n; i++)
+    out[i] = CMPLX(buffer[2 * i], buffer[2 * i + 1]);
+  dsp_fft64_destroy(fft);
+}
+
+static double relative_error(const double complex *got, const double complex *want, size_t n)
+{
+  double error = 0, power = 0;
+  for (size_t i = 0; i < n; i++) {
+    error += pow(cabs(got[i] - want[i]), 2);
+    power += pow(cabs(want[i]), 2);
+  }
+  return sqrt(error / power);
+}
+
+START_TEST(agrees_with_the_defining_sum)
+{
+  uint64_t state = support_seed("agrees_with_the_defining_sum", 11);
+  double complex x[MAX_SIZE] = {0}, want[MAX_SIZE], got[MAX_SIZE];
+  size_t n = sizes[_i];
+  random_vector(&state, x, n);
+  slow_transform(x, n, want);
+  run_single(x, n, got);
+  ck_assert_double_lt(relative_error(got, want, n), SINGLE_ERROR);
+  run_double(x, n, got);
+  ck_assert_double_lt(relative_error(got, want, n), DOUBLE_ERROR);
+}
+END_TEST
+
+START_TEST(is_linear)
+{
+  uint64_t state = support_seed("is_linear", 12);
+  double complex x[MAX_SIZE] = {0}, y[MAX_SIZE] = {0}, sum[MAX_SIZE] = {0};
+  double complex a = CMPLX(0.3, -1.7), b = CMPLX(2, 0.4);
+  double complex of_x[MAX_SIZE], of_y[MAX_SIZE], of_sum[MAX_SIZE];
+  size_t n = sizes[_i];
+  random_vector(&state, x, n);
+  random_vector(&state, y, n);
+  for (size_t i = 0; i < n; i++)
+    sum[i] = a * x[i] + b * y[i];
+  run_double(x, n, of_x);
+  run_double(y, n, of_y);
+  run_double(sum, n, of_sum);
+  for (size_t i = 0; i < n; i++)
+    of_x[i] = a * of_x[i] + b * of_y[i];
+  ck_assert_double_lt(relative_error(of_sum, of_x, n), DOUBLE_ERROR);
+}
+END_TEST
+
+START_TEST(an_impulse_becomes_a_turning_phase)
+{
+  double complex x[MAX_SIZE] = {0}, got[MAX_SIZE], want[MAX_SIZE];
+  size_t n = sizes[_i], at = n / 3;
+  x[at] = 1;
+  for (size_t k = 0; k < n; k++)
+    want[k] = cexp(CMPLX(0, -2 * PI * (double)(k * at % n) / (double)n));
+  run_double(x, n, got);
+  ck_assert_double_lt(relative_error(got, want, n), DOUBLE_ERROR);
+}
+END_TEST
+
+START_TEST(a_shift_turns_the_phase)
+{
+  uint64_t state = support_seed("a_shift_turns_the_phase", 13);
+  double complex x[MAX_SIZE] = {0}, moved[MAX_SIZE] = {0}, of_x[MAX_SIZE], of_moved[MAX_SIZE];
+  size_t n = sizes[_i], shift = n / 2 + (n > 2);
+  random_vector(&state, x, n);
+  for (size_t i = 0; i < n; i++)
+    moved[(i + shift) % n] = x[i];
+  run_double(x, n, of_x);
+  run_double(moved, n, of_moved);
+  for (size_t k = 0; k < n; k++)
+    of_x[k] *= cexp(CMPLX(0, -2 * PI * (double)(k * shift % n) / (double)n));
+  ck_assert_double_lt(relative_error(of_moved, of_x, n), DOUBLE_ERROR);
+}
+END_TEST
+
+START_TEST(a_measured_plan_starts_clean_and_agrees)
+{
+  struct dsp_fft *fft;
+  ck_assert_int_eq(dsp_fft_create(240, DSP_PLAN_MEASURE, &fft), SC_OK);
+  float *buffer = dsp_fft_buffer(fft);
+  for (size_t i = 0; i < 480; i++)
+    ck_assert_float_eq(buffer[i], 0);
+  buffer[0] = 1;
+  dsp_fft_run(fft);
+  for (size_t i = 0; i < 240; i++)
+    ck_assert_float_eq_tol(buffer[2 * i], 1, 1e-6F);
+  dsp_fft_destroy(fft);
+}
+END_TEST
+
+START_TEST(bad_sizes_are_refused)
+{
+  struct dsp_fft *fft = NULL;
+  struct dsp_fft64 *fft64 = NULL;
+  ck_assert_int_eq(dsp_fft_create(0, DSP_PLAN_ESTIMATE, &fft), SC_BAD_ARGUMENT);
+  ck_assert_int_eq(dsp_fft64_create(SIZE_MAX, DSP_PLAN_ESTIMATE, &fft64), SC_BAD_ARGUMENT);
+  ck_assert_int_eq(dsp_fft_create(8, DSP_PLAN_ESTIMATE, NULL), SC_BAD_ARGUMENT);
+  ck_assert_ptr_null(fft);
+  ck_assert_ptr_null(fft64);
+  dsp_fft_destroy(NULL);
+  dsp_fft64_destroy(NULL);
+}
+END_TEST
+
+START_TEST(good_lengths_are_the_largest_products_of_small_primes)
+{
+  static const struct {
+    size_t n, good;
+  } cases[] = {{1, 1},   {2, 2},     {10, 10},   {11, 10},          {13, 12},
+               {17, 16}, {127, 126}, {143, 140}, {4096, 4096},      {4099, 4096},
+               {97, 96}, {121, 120}, {0, 0},     {1048577, 1048576}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+    ck_assert_uint_eq(dsp_fft_good_length(cases[i].n), cases[i].good);
+}
+END_TEST
+
+Suite *fft_suite(void)
+{
+  Suite *suite = suite_create("fft");
+  TCase *values = tcase_create("values");
+  tcase_add_loop_test(values, agrees_with_the_defining_sum, 0, SIZES);
+  tcase_add_loop_test(values, is_linear, 0, SIZES);
+  tcase_add_loop_test(values, an_impulse_becomes_a_turning_phase, 0, SIZES);
+  tcase_add_loop_test(values, a_shift_turns_the_phase, 0, SIZES);
+  suite_add_tcase(suite, values);
+  TCase *handles = tcase_create("handles");
+  tcase_add_test(handles, a_measured_plan_starts_clean_and_agrees);
+  tcase_add_test(handles, bad_sizes_are_refused);
+  tcase_add_test(handles, good_lengths_are_the_largest_products_of_small_primes);
+  suite_add_tcase(suite, handles);
+  return suite;
+}

@@ -1,0 +1,14 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Runs the tests of src/dsp. */
+#include "dsp/suites.h"
+#include "support/support.h"
+
+int main(void)
+{
+  static Suite *(*const suites[])(void) = {
+      fft_suite,
+      floor_suite,
+      window_suite,
+  };
+  return support_run(suites, sizeof suites / sizeof suites[0]);
+}

@@ -1,0 +1,12 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The suites of this room's tests. */
+#ifndef SIDECOMB_TESTS_DSP_SUITES_H
+#define SIDECOMB_TESTS_DSP_SUITES_H
+
+#include <check.h>
+
+Suite *fft_suite(void);
+Suite *floor_suite(void);
+Suite *window_suite(void);
+
+#endif

@@ -1,0 +1,17 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Random numbers of the tests: the same sequence on every machine and in any language. */
+#ifndef SIDECOMB_TESTS_RANDOM_H
+#define SIDECOMB_TESTS_RANDOM_H
+
+#include <stdint.h>
+
+/* The next 64 bits of the splitmix64 sequence (Steele, Lea, Flood, 2014); *state is the seed. */
+uint64_t support_random(uint64_t *state);
+
+/* Uniform in -1...1, a multiple of 2^-23, so that it is exact in single precision. */
+double support_uniform(uint64_t *state);
+
+/* Normal, mean 0, variance 1 (Box and Muller 1958). */
+double support_normal(uint64_t *state);
+
+#endif
