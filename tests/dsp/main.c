@@ -8,6 +8,7 @@ int main(void)
   static Suite *(*const suites[])(void) = {
       fft_suite,
       floor_suite,
+      resample_suite,
       window_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

@@ -8,5 +8,6 @@
 Suite *fft_suite(void);
 Suite *floor_suite(void);
 Suite *window_suite(void);
+Suite *resample_suite(void);
 
 #endif
