@@ -67,6 +67,7 @@ struct sc_capture_facts {
 struct sc_result {
   struct sc_capture_facts capture;
   struct sc_carrier carrier;
+  struct sc_quantity carrier_frequency_hz; /* absolute, where the tuned frequency is known */
   struct sc_quantity composite_rate_hz;
   const char *composite_why;      /* not NULL: no composite, and why */
   bool composite_absolute;        /* deviations are in kHz */
@@ -75,6 +76,7 @@ struct sc_result {
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */
+  struct sc_notices warnings;     /* what limits the measurement, plain sentences */
 };
 
 #endif

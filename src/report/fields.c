@@ -1,0 +1,284 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The tables of everything that a report holds: one row for each measured number. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <stdint.h>
+
+#include <sidecomb/fields.h>
+#include <sidecomb/result.h>
+
+static const struct sc_unit_names units[SC_UNIT_COUNT] = {
+    [SC_UNIT_NONE] = {"", "", ""},
+    [SC_UNIT_HZ] = {"hz", "Hz", "hz"},
+    [SC_UNIT_KHZ] = {"khz", "kHz", "khz"},
+    [SC_UNIT_MHZ] = {"mhz", "MHz", "mhz"},
+    [SC_UNIT_DB] = {"db", "dB", "db"},
+    [SC_UNIT_DBC] = {"dbc", "dBc", "db"},
+    [SC_UNIT_DBFS] = {"dbfs", "dBFS", "db"},
+    [SC_UNIT_DBFS_HZ] = {"dbfs_hz", "dBFS/Hz", "db"},
+    [SC_UNIT_DBR] = {"dbr", "dBr", "db"},
+    [SC_UNIT_DB75] = {"db75", "dB re 75 kHz", "db"},
+    [SC_UNIT_DB_PILOT] = {"db_pilot", "dB re pilot", "db"},
+    [SC_UNIT_SECOND] = {"s", "s", "s"},
+    [SC_UNIT_MICROSECOND] = {"us", "µs", "us"},
+    [SC_UNIT_DEGREE] = {"deg", "degrees", "deg"},
+    [SC_UNIT_PERCENT] = {"percent", "%", "percent"},
+    [SC_UNIT_PPM] = {"ppm", "ppm", "ppm"},
+    [SC_UNIT_BPS] = {"bps", "bit/s", "bps"},
+};
+
+const struct sc_unit_names *sc_unit_names(enum sc_unit unit)
+{
+  return &units[(unsigned)unit < SC_UNIT_COUNT ? unit : SC_UNIT_NONE];
+}
+
+static const char *kind_choice(int kind)
+{
+  return sc_kind_name((enum sc_kind)kind);
+}
+
+static const char *verdict_choice(int verdict)
+{
+  return sc_verdict_name((enum sc_verdict)verdict);
+}
+
+/* One row of a table. WHY: the reason of an absence that the value itself cannot give. */
+#define COUNT(array) (sizeof(array) / sizeof(array)[0])
+#define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
+  {                                                                                                \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice       \
+  }
+#define ESTIMATE(key, label, unit, decimals, member)                                               \
+  ROW(ESTIMATE, key, label, unit, decimals, member, NULL, NULL)
+#define EXACT(key, label, unit, decimals, member)                                                  \
+  ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)
+#define NUMBER(key, label, unit, decimals, member, why)                                            \
+  ROW(NUMBER, key, label, unit, decimals, member, why, NULL)
+#define POSITIVE(key, label, unit, decimals, member, why)                                          \
+  ROW(POSITIVE, key, label, unit, decimals, member, why, NULL)
+#define NATURAL(key, label, member) ROW(COUNT, key, label, NONE, 0, member, NULL, NULL)
+#define FLAG(key, label, member) ROW(FLAG, key, label, NONE, 0, member, NULL, NULL)
+#define TRUTH(key, label, member, why) ROW(TRUTH, key, label, NONE, 0, member, why, NULL)
+#define CHOICE(key, label, member, choice) ROW(CHOICE, key, label, NONE, 0, member, NULL, choice)
+#define TEXT(key, label, member, why) ROW(TEXT, key, label, NONE, 0, member, why, NULL)
+#define CHARS(key, label, member, why) ROW(CHARS, key, label, NONE, 0, member, why, NULL)
+/* A key of the schema that this version does not measure. */
+#define ABSENT(key)                                                                                \
+  {                                                                                                \
+    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "not measured by this version", NULL           \
+  }
+
+#define OF struct sc_result
+
+static const struct sc_field capture_fields[] = {
+    CHARS("file", "file", capture.info.name, "it has no name"),
+    CHARS("format", "format", capture.info.format, "no format was recorded"),
+    CHOICE("kind", "the samples are", capture.info.kind, kind_choice),
+    CHARS("kind_reason", "because", capture.info.kind_reason, "no reason was recorded"),
+    POSITIVE("sample_rate_hz", "sample rate", HZ, 3, capture.info.sample_rate_hz,
+             "the capture does not state its sample rate"),
+    POSITIVE("centre_hz", "tuned to", HZ, 1, capture.info.centre_hz,
+             "the capture does not state its tuned frequency"),
+    NUMBER("clock_relative_uncertainty", NULL, NONE, 12, capture.info.clock_relative_uncertainty,
+           "nobody stated the sample clock's uncertainty"),
+    NUMBER("duration_s", "measured", SECOND, 3, capture.duration_s, "the duration is unknown"),
+    NATURAL("samples", "samples", capture.frames),
+    NATURAL("clipped_samples", NULL, capture.clipped),
+    NATURAL("invalid_samples", NULL, capture.invalid),
+    NATURAL("gaps", NULL, capture.gaps),
+};
+
+static const struct sc_field carrier_fields[] = {
+    TRUTH("present", "present", carrier.present, "this capture cannot tell"),
+    TEXT("evidence", "evidence", carrier.why, "none was recorded"),
+    ESTIMATE("frequency_hz", "frequency", HZ, 3, carrier_frequency_hz),
+    ESTIMATE("offset_hz", "offset from the centre", HZ, 3, carrier.offset_hz),
+    ESTIMATE("level_dbfs", "level", DBFS, 3, carrier.level_dbfs),
+    ESTIMATE("cnr_db", "carrier to noise", DB, 2, carrier.cnr_db),
+    EXACT("cnr_bandwidth_hz", "  in a bandwidth of", HZ, 0, carrier.cnr_bandwidth_hz),
+    ESTIMATE("noise_density_dbfs_hz", "noise density", DBFS_HZ, 2, carrier.noise_density_dbfs_hz),
+    FLAG("above_threshold", "above the FM threshold", carrier.above_threshold),
+};
+
+static const struct sc_field occupancy_fields[] = {
+    ABSENT("obw99_hz"),     ABSENT("lower_hz"),  ABSENT("upper_hz"),
+    ABSENT("minus26db_hz"), ABSENT("carson_hz"),
+};
+
+static const struct sc_field composite_fields[] = {
+    TEXT("not_measured", NULL, composite_why, "it was measured"),
+    EXACT("rate_hz", NULL, HZ, 3, composite_rate_hz),
+    FLAG("absolute", NULL, composite_absolute),
+    FLAG("truncated", NULL, composite_truncated),
+};
+
+static const struct sc_field deviation_fields[] = {
+    ABSENT("peak_khz"), ABSENT("positive_khz"),        ABSENT("negative_khz"),
+    ABSENT("rms_khz"),  ABSENT("composite_power_dbr"),
+};
+
+static const struct sc_field pilot_fields[] = {
+    TRUTH("present", "present", pilot.present, "this capture cannot tell"),
+    TEXT("evidence", "evidence", pilot.why, "none was recorded"),
+    ESTIMATE("frequency_hz", "frequency", HZ, 6, pilot.frequency_hz),
+    ESTIMATE("frequency_error_hz", "from 19 kHz", HZ, 6, pilot.frequency_error_hz),
+    TRUTH("within_tolerance", "within ±2 Hz (ITU-R BS.450)", pilot.within_tolerance,
+          "no pilot, or a sample clock too uncertain to tell"),
+    ESTIMATE("deviation_khz", "deviation", KHZ, 5, pilot.deviation_khz),
+    ESTIMATE("injection_percent", "injection, of 75 kHz", PERCENT, 4, pilot.injection_percent),
+    ESTIMATE("amplitude", NULL, NONE, 6, pilot.amplitude),
+    NUMBER("steadiness_db", NULL, DB, 2, pilot.steadiness_db, "no pilot was measured"),
+    NUMBER("snr_db", NULL, DB, 2, pilot.snr_db, "no pilot was measured"),
+};
+
+static const struct sc_field sum_fields[] = {ABSENT("rms_khz"), ABSENT("peak_khz")};
+
+static const struct sc_field difference_fields[] = {
+    ABSENT("rms_khz"),
+    ABSENT("peak_khz"),
+    ABSENT("carrier_residual_percent"),
+    ABSENT("carrier_residual_uncertainty_percent"),
+    ABSENT("phase_error_deg"),
+};
+
+static const struct sc_field stereo_fields[] = {
+    ABSENT("mode"),
+    ABSENT("left_rms_khz"),
+    ABSENT("right_rms_khz"),
+    ABSENT("separation_left_to_right_db"),
+    ABSENT("separation_right_to_left_db"),
+    ABSENT("balance_db"),
+    ABSENT("correlation"),
+    ABSENT("interchannel_phase_deg"),
+    ABSENT("channel_order"),
+};
+
+static const struct sc_field preemphasis_fields[] = {
+    ABSENT("tau_us"),
+    ABSENT("fitted_tau_us"),
+    ABSENT("uncertainty_us"),
+    ABSENT("basis"),
+};
+
+static const struct sc_field rds_fields[] = {
+    ABSENT("present"),
+    ABSENT("subcarrier_hz"),
+    ABSENT("injection_khz"),
+    ABSENT("phase_deg"),
+    ABSENT("bit_rate_bps"),
+    ABSENT("blocks"),
+    ABSENT("block_error_rate"),
+    ABSENT("corrected_blocks"),
+    ABSENT("groups"),
+    ABSENT("group_counts"),
+    ABSENT("pi"),
+    ABSENT("ps"),
+    ABSENT("rt"),
+    ABSENT("pty"),
+    ABSENT("pty_name"),
+    ABSENT("ptyn"),
+    ABSENT("tp"),
+    ABSENT("ta"),
+    ABSENT("ms"),
+    ABSENT("di"),
+    ABSENT("af_mhz"),
+    ABSENT("ct"),
+    ABSENT("ecc"),
+    ABSENT("language"),
+    ABSENT("call_letters"),
+    ABSENT("eon"),
+    ABSENT("oda"),
+    ABSENT("rt_plus"),
+    ABSENT("raw_groups"),
+    ABSENT("detection_limit_khz"),
+};
+
+static const struct sc_field audio_fields[] = {
+    ABSENT("separation_left_to_right_db"),
+    ABSENT("separation_right_to_left_db"),
+    ABSENT("channel_order"),
+    ABSENT("phase_deg"),
+};
+
+static const struct sc_field audio_channel_fields[] = {
+    ABSENT("frequency_hz"), ABSENT("level_dbfs"), ABSENT("thd_n_db"),
+    ABSENT("sinad_db"),     ABSENT("snr_db"),     ABSENT("snr_weighted_db"),
+};
+
+static const struct sc_field noise_fields[] = {
+    ABSENT("am_unmodulated_db"),
+    ABSENT("am_synchronous_db"),
+    ABSENT("fm_noise_db"),
+    ABSENT("crosstalk_sum_to_difference_db"),
+    ABSENT("crosstalk_difference_to_sum_db"),
+};
+
+#define SECTION(key, title, fields)                                                                \
+  {                                                                                                \
+    key, title, fields, COUNT(fields)                                                              \
+  }
+
+static const struct sc_section sections[] = {
+    SECTION("capture", "Capture", capture_fields),
+    SECTION("carrier", "Carrier", carrier_fields),
+    SECTION("occupancy", "Occupied bandwidth", occupancy_fields),
+    SECTION("composite", "Composite", composite_fields),
+    SECTION("deviation", "Deviation", deviation_fields),
+    SECTION("pilot", "Pilot", pilot_fields),
+    SECTION("sum", "Sum signal", sum_fields),
+    SECTION("difference", "Difference signal", difference_fields),
+    SECTION("stereo", "Stereo", stereo_fields),
+    SECTION("preemphasis", "Pre-emphasis", preemphasis_fields),
+    SECTION("rds", "Data (RDS)", rds_fields),
+    SECTION("audio", "Audio", audio_fields),
+    SECTION("audio.left", "Audio, left", audio_channel_fields),
+    SECTION("audio.right", "Audio, right", audio_channel_fields),
+    SECTION("noise", "Noise", noise_fields),
+};
+
+const struct sc_section *sc_sections(size_t *count)
+{
+  *count = COUNT(sections);
+  return sections;
+}
+
+#undef OF
+#define OF struct sc_line
+
+static const struct sc_field air_line_fields[] = {
+    ESTIMATE("offset_hz", "offset", HZ, 4, offset_hz),
+    ESTIMATE("level_dbc", "level", DBC, 3, level_dbc),
+    NUMBER("snr_db", "over the noise", DB, 1, tone.snr_db, "no noise was measured around it"),
+    ESTIMATE("mirror_level_dbc", "mirrored line", DBC, 3, mirror_level_dbc),
+    ESTIMATE("predicted_dbc", "predicted", DBC, 3, predicted_dbc),
+    ESTIMATE("rest_db", "measured less predicted", DB, 3, rest_db),
+    CHOICE("verdict", "verdict", verdict, verdict_choice),
+    CHARS("label", "label", label, "the evidence supports no name"),
+    CHARS("cause", "cause", cause, "no cause was found"),
+};
+
+static const struct sc_field composite_line_fields[] = {
+    ESTIMATE("frequency_hz", "frequency", HZ, 4, offset_hz),
+    ESTIMATE("deviation_khz", "deviation", KHZ, 6, deviation_khz),
+    ESTIMATE("level_db75", "level", DB75, 3, level_db75),
+    ESTIMATE("level_db_pilot", "level", DB_PILOT, 3, level_db_pilot),
+    NUMBER("snr_db", "over the noise", DB, 1, tone.snr_db, "no noise was measured around it"),
+    CHOICE("verdict", "verdict", verdict, verdict_choice),
+    CHARS("label", "label", label, "the evidence supports no name"),
+    CHARS("cause", "cause", cause, "no cause was found"),
+};
+
+const struct sc_section *sc_air_line_section(void)
+{
+  static const struct sc_section section = SECTION("lines", "Lines on air", air_line_fields);
+  return &section;
+}
+
+const struct sc_section *sc_composite_line_section(void)
+{
+  static const struct sc_section section =
+      SECTION("composite_lines", "Lines of the composite", composite_line_fields);
+  return &section;
+}

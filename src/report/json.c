@@ -1,0 +1,257 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report as JSON: a walk over the tables of fields, and the arrays beside them. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <jansson.h>
+
+#include <sidecomb/fields.h>
+#include <sidecomb/report.h>
+
+#include "common/text.h"
+
+enum { TEXT_MAX = 1024, KEY_MAX = 96, REAL_DIGITS = 15 };
+
+/* Digits of an uncertainty, and of a number without one beyond those that people see. */
+enum { UNCERTAINTY_DIGITS = 3, EXTRA_DECIMALS = 3, DECIMALS_MAX = 12, SEARCH_DECIMALS = 6 };
+
+struct writer {
+  bool failed; /* out of memory somewhere */
+};
+
+/* Takes over `value`; jansson refuses NULL, which is how its makers say that memory is out. */
+static void put(struct writer *writer, json_t *object, const char *key, json_t *value)
+{
+  writer->failed |= json_object_set_new(object, key, value) != 0;
+}
+
+static void append(struct writer *writer, json_t *array, json_t *value)
+{
+  writer->failed |= json_array_append_new(array, value) != 0;
+}
+
+static json_t *text_of(const char *text)
+{
+  char clean[TEXT_MAX];
+  common_clean(clean, sizeof clean, text, strlen(text));
+  return json_string(clean);
+}
+
+/* Rounded to `decimals`, so that 15 digits print what was meant and nothing else. */
+static json_t *number_of(double value, int decimals)
+{
+  double scale = pow(10, decimals < DECIMALS_MAX ? decimals : DECIMALS_MAX);
+  double rounded = fabs(value) < 1e15 / scale ? round(value * scale) / scale : value;
+  return json_real(rounded == 0 ? 0 : rounded);
+}
+
+static json_t *uncertainty_of(double uncertainty)
+{
+  if (uncertainty == 0)
+    return json_real(0);
+  double decimals = UNCERTAINTY_DIGITS - 1 - floor(log10(uncertainty));
+  double scale = pow(10, decimals);
+  return json_real(isfinite(scale) && scale > 0 ? round(uncertainty * scale) / scale : uncertainty);
+}
+
+static int json_decimals(const struct sc_value *value)
+{
+  double uncertainty = value->number.uncertainty;
+  if (!value->has_uncertainty || !(uncertainty > 0))
+    return value->field->decimals + EXTRA_DECIMALS;
+  double decimals = UNCERTAINTY_DIGITS - 1 - floor(log10(uncertainty));
+  return decimals < 0 ? 0 : decimals > DECIMALS_MAX ? DECIMALS_MAX : (int)decimals;
+}
+
+static json_t *value_of(const struct sc_value *value)
+{
+  switch (value->field->type) {
+  case SC_FIELD_ESTIMATE:
+  case SC_FIELD_EXACT:
+  case SC_FIELD_NUMBER:
+  case SC_FIELD_POSITIVE:
+    return number_of(value->number.value, json_decimals(value));
+  case SC_FIELD_COUNT:
+    return json_integer((json_int_t)value->number.value);
+  case SC_FIELD_FLAG:
+  case SC_FIELD_TRUTH:
+    return json_boolean(value->truth == SC_YES);
+  case SC_FIELD_CHOICE:
+  case SC_FIELD_TEXT:
+  case SC_FIELD_CHARS:
+    return text_of(value->text);
+  case SC_FIELD_ABSENT:
+    break;
+  }
+  return json_null();
+}
+
+static void put_null(struct writer *writer, json_t *object, json_t *why, const char *key,
+                     const char *reason)
+{
+  put(writer, object, key, json_null());
+  put(writer, why, key, text_of(reason != NULL ? reason : "not measured in this capture"));
+}
+
+static void put_uncertainty(struct writer *writer, json_t *object, json_t *why,
+                            const struct sc_value *value)
+{
+  char key[KEY_MAX];
+  sc_field_uncertainty_key(value->field, key, sizeof key);
+  if (value->why != NULL)
+    put_null(writer, object, why, key, value->why);
+  else if (!isfinite(value->number.uncertainty))
+    put_null(writer, object, why, key, "no uncertainty could be stated");
+  else
+    put(writer, object, key, uncertainty_of(value->number.uncertainty));
+}
+
+static void put_field(struct writer *writer, json_t *object, json_t *why,
+                      const struct sc_field *field, const void *base)
+{
+  struct sc_value value = sc_field_value(field, base);
+  if (value.why != NULL)
+    put_null(writer, object, why, field->key, value.why);
+  else
+    put(writer, object, field->key, value_of(&value));
+  if (value.has_uncertainty)
+    put_uncertainty(writer, object, why, &value);
+}
+
+/* The section's own object under `root`; "audio.left" is the member "left" of "audio". */
+static json_t *open_section(struct writer *writer, json_t *root, const char *key)
+{
+  char name[KEY_MAX];
+  const char *dot;
+  while ((dot = strchr(key, '.')) != NULL) {
+    snprintf(name, sizeof name, "%.*s", (int)(dot - key), key);
+    if (json_object_get(root, name) == NULL)
+      put(writer, root, name, json_object());
+    root = json_object_get(root, name);
+    key = dot + 1;
+  }
+  put(writer, root, key, json_object());
+  return json_object_get(root, key);
+}
+
+static void fill_section(struct writer *writer, json_t *object, const struct sc_section *section,
+                         const void *base)
+{
+  json_t *why = json_object();
+  for (size_t i = 0; i < section->count; i++)
+    put_field(writer, object, why, &section->fields[i], base);
+  put(writer, object, "why", why);
+}
+
+static json_t *orders_of(struct writer *writer, const struct sc_line *line)
+{
+  json_t *orders = json_array();
+  for (size_t i = 0; i < line->order_count && i < SC_LINE_ORDERS_MAX; i++)
+    append(writer, orders, json_integer(line->orders[i]));
+  return orders;
+}
+
+static json_t *line_of(struct writer *writer, const struct sc_line *line,
+                       const struct sc_section *section)
+{
+  json_t *object = json_object();
+  fill_section(writer, object, section, line);
+  put(writer, object, "orders", orders_of(writer, line));
+  return object;
+}
+
+/* NULL is no list of lines: the array is null and the report's `why` says the reason. */
+static void put_lines(struct writer *writer, json_t *root, json_t *why,
+                      const struct sc_line_list *list, const struct sc_section *section)
+{
+  if (list->why != NULL) {
+    put_null(writer, root, why, section->key, list->why);
+    return;
+  }
+  json_t *array = json_array();
+  for (size_t i = 0; i < list->count; i++)
+    append(writer, array, line_of(writer, &list->lines[i], section));
+  put(writer, root, section->key, array);
+}
+
+static void put_finite(struct writer *writer, json_t *object, json_t *why, const char *key,
+                       double value, const char *reason)
+{
+  if (isfinite(value))
+    put(writer, object, key, number_of(value, SEARCH_DECIMALS));
+  else
+    put_null(writer, object, why, key, reason);
+}
+
+/* How the lines were looked for. */
+static json_t *search_of(struct writer *writer, const struct sc_line_list *list)
+{
+  json_t *object = json_object(), *why = json_object();
+  put(writer, object, "records", json_integer((json_int_t)list->records));
+  put_finite(writer, object, why, "record_s", list->record_s, list->why);
+  put_finite(writer, object, why, "coverage", list->coverage, list->why);
+  put_finite(writer, object, why, "threshold_db", list->threshold_db, list->why);
+  put_finite(writer, object, why, "resolution_hz", list->resolution_hz, list->why);
+  put(writer, object, "why", why);
+  return object;
+}
+
+static json_t *sentences_of(struct writer *writer, const struct sc_notices *notices)
+{
+  json_t *array = json_array();
+  for (size_t i = 0; i < notices->count && i < SC_NOTICES_MAX; i++)
+    append(writer, array, text_of(notices->text[i]));
+  return array;
+}
+
+static void put_sections(struct writer *writer, json_t *root, const struct sc_result *result)
+{
+  size_t count;
+  const struct sc_section *sections = sc_sections(&count);
+  for (size_t i = 0; i < count; i++)
+    fill_section(writer, open_section(writer, root, sections[i].key), &sections[i], result);
+  put(writer, json_object_get(root, "capture"), "notices",
+      sentences_of(writer, &result->capture.notices));
+}
+
+static void put_searches(struct writer *writer, json_t *root, const struct sc_result *result)
+{
+  json_t *searches = json_object();
+  put(writer, searches, "lines", search_of(writer, &result->air_lines));
+  put(writer, searches, "composite_lines", search_of(writer, &result->composite_lines));
+  put(writer, root, "line_search", searches);
+}
+
+static json_t *report_of(struct writer *writer, const struct sc_result *result)
+{
+  json_t *root = json_object(), *why = json_object();
+  put(writer, root, "schema", json_string(SC_REPORT_SCHEMA));
+  put(writer, root, "account", text_of(result->account));
+  put_sections(writer, root, result);
+  put_lines(writer, root, why, &result->air_lines, sc_air_line_section());
+  put_lines(writer, root, why, &result->composite_lines, sc_composite_line_section());
+  put_searches(writer, root, result);
+  static const char *const later[] = {"subcarriers", "spurious", "masks"};
+  for (size_t i = 0; i < sizeof later / sizeof later[0]; i++)
+    put_null(writer, root, why, later[i], "not measured by this version");
+  put(writer, root, "warnings", sentences_of(writer, &result->warnings));
+  put(writer, root, "why", why);
+  return root;
+}
+
+enum sc_error sc_report_json(const struct sc_result *result, char **text)
+{
+  struct writer writer = {false};
+  json_t *root = report_of(&writer, result);
+  *text = NULL;
+  if (!writer.failed)
+    *text = json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(REAL_DIGITS));
+  json_decref(root);
+  return *text != NULL ? SC_OK : SC_NO_MEMORY;
+}

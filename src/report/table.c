@@ -1,0 +1,297 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Tables of lines. Where the terminal is wide enough the cause stands in the last column,
+ * elsewhere under its line. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/fields.h>
+
+#include "common/text.h"
+#include "report/layout.h"
+#include "report/table.h"
+
+enum { CELL = 48, CAUSE_LEAST = 44, CAUSE_INDENT = 4, TEXT_MAX = 512, COLUMNS_MAX = 6 };
+
+#define GAP "  "
+
+/* One kind of table: what it says before, and how a line becomes a row of cells. */
+struct column {
+  const char *heading;
+  size_t width;
+  void (*cell)(const struct sc_line *line, char *text);
+};
+
+struct table {
+  const char *title;
+  const char *note;
+  struct column columns[COLUMNS_MAX];
+  size_t count;
+  double (*strength)(const struct sc_line *line);
+};
+
+static void number_cell(double value, int decimals, bool sign, char *text)
+{
+  if (!isfinite(value))
+    snprintf(text, CELL, "-");
+  else if (sign)
+    snprintf(text, CELL, "%+.*f", decimals, value);
+  else
+    snprintf(text, CELL, "%.*f", decimals, value);
+}
+
+static void offset_cell(const struct sc_line *line, char *text)
+{
+  number_cell(line->offset_hz.value, sc_decimals(line->offset_hz.uncertainty, 4), true, text);
+}
+
+static void khz_cell(const struct sc_line *line, char *text)
+{
+  double uncertainty_khz = line->offset_hz.uncertainty * 1e-3;
+  number_cell(line->offset_hz.value * 1e-3, sc_decimals(uncertainty_khz, 7), false, text);
+}
+
+static void uncertainty_cell(const struct sc_line *line, char *text)
+{
+  double uncertainty = line->offset_hz.uncertainty;
+  if (!isfinite(uncertainty))
+    snprintf(text, CELL, "-");
+  else if (uncertainty > 0 && uncertainty < 5e-5)
+    snprintf(text, CELL, "%.0e", uncertainty);
+  else
+    snprintf(text, CELL, "%.*f", sc_decimals(uncertainty, 4), uncertainty);
+}
+
+static void level_cell(const struct sc_quantity *level, bool sign, char *text)
+{
+  int decimals = sc_decimals(level->uncertainty, 2);
+  number_cell(level->value, decimals < 1 ? 1 : decimals, sign, text);
+}
+
+static void dbc_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->level_dbc, false, text);
+}
+
+static void predicted_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->predicted_dbc, false, text);
+}
+
+static void rest_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->rest_db, true, text);
+}
+
+static void verdict_cell(const struct sc_line *line, char *text)
+{
+  snprintf(text, CELL, "%s", sc_verdict_name(line->verdict));
+}
+
+static void db75_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->level_db75, false, text);
+}
+
+static void db_pilot_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->level_db_pilot, false, text);
+}
+
+static void db_full_cell(const struct sc_line *line, char *text)
+{
+  level_cell(&line->tone.level_db, false, text);
+}
+
+static void deviation_cell(const struct sc_line *line, char *text)
+{
+  number_cell(line->deviation_khz.value, sc_decimals(line->deviation_khz.uncertainty, 5), false,
+              text);
+}
+
+static double air_strength(const struct sc_line *line)
+{
+  return line->level_dbc.value;
+}
+
+static double tone_strength(const struct sc_line *line)
+{
+  return line->tone.level_db.value;
+}
+
+static const struct table air = {
+    "Lines on air",
+    "Offset from the carrier. dBc is relative to the power of the unmodulated carrier, which is "
+    "the total power of the FM signal in its channel, not to what is left at the carrier's line. "
+    "Predicted is what the measured composite makes at this place.",
+    {{"offset Hz", 14, offset_cell},
+     {"± Hz", 8, uncertainty_cell},
+     {"dBc", 8, dbc_cell},
+     {"predicted", 10, predicted_cell},
+     {"rest dB", 8, rest_cell},
+     {"verdict", 11, verdict_cell}},
+    6,
+    air_strength};
+
+static const struct table absolute_composite = {"Lines of the composite",
+                                                "Levels in dB relative to 75 kHz peak deviation.",
+                                                {{"kHz", 14, khz_cell},
+                                                 {"± Hz", 8, uncertainty_cell},
+                                                 {"dB", 8, db75_cell},
+                                                 {"peak kHz", 10, deviation_cell},
+                                                 {"verdict", 11, verdict_cell}},
+                                                5,
+                                                tone_strength};
+
+static const struct table relative_composite = {
+    "Lines of the composite",
+    "The capture has no absolute scale: levels in dB relative to the pilot. --full-scale-khz "
+    "gives the deviation of full scale.",
+    {{"kHz", 14, khz_cell},
+     {"± Hz", 8, uncertainty_cell},
+     {"dB", 8, db_pilot_cell},
+     {"dBFS", 8, db_full_cell},
+     {"verdict", 11, verdict_cell}},
+    5,
+    tone_strength};
+
+static const struct table audio = {
+    "Lines of the audio",
+    "First channel, levels in dB relative to a sine of amplitude 1.",
+    {{"kHz", 14, khz_cell}, {"± Hz", 8, uncertainty_cell}, {"dB", 8, db_full_cell}},
+    3,
+    tone_strength};
+
+static int descending(const void *a, const void *b)
+{
+  double x = *(const double *)a, y = *(const double *)b;
+  return (x < y) - (x > y);
+}
+
+/* Strength of the weakest line that is still shown; -INFINITY shows all. */
+static double cut(const struct table *table, const struct sc_line_list *list, size_t most)
+{
+  double *strengths =
+      most > 0 && list->count > most ? calloc(list->count, sizeof *strengths) : NULL;
+  if (strengths == NULL)
+    return -INFINITY;
+  for (size_t i = 0; i < list->count; i++) {
+    double strength = table->strength(&list->lines[i]);
+    strengths[i] = isfinite(strength) ? strength : -1e9;
+  }
+  qsort(strengths, list->count, sizeof *strengths, descending);
+  double weakest = strengths[most - 1];
+  free(strengths);
+  return weakest;
+}
+
+static size_t print_headings(struct report_buffer *out, const struct table *table, size_t width)
+{
+  size_t columns = 0;
+  for (size_t i = 0; i < table->count; i++) {
+    report_right(out, table->columns[i].heading, table->columns[i].width);
+    columns += table->columns[i].width;
+  }
+  columns += strlen(GAP);
+  bool beside = width >= columns + CAUSE_LEAST;
+  report_add(out, "%s\n", beside ? GAP "what it is" : "");
+  return columns;
+}
+
+static void print_cause(struct report_buffer *out, const struct sc_line *line, size_t column,
+                        size_t width)
+{
+  char text[TEXT_MAX], clean[TEXT_MAX];
+  bool both = line->label[0] != '\0' && line->cause[0] != '\0';
+  snprintf(text, sizeof text, "%s%s%s", line->label, both ? ": " : "", line->cause);
+  common_clean(clean, sizeof clean, text, strlen(text));
+  if (clean[0] == '\0') {
+    report_add(out, "\n");
+  } else if (width >= column + CAUSE_LEAST) {
+    report_add(out, GAP);
+    report_wrap(out, clean, column, column, width);
+  } else {
+    report_add(out, "\n%*s", CAUSE_INDENT, "");
+    report_wrap(out, clean, CAUSE_INDENT, CAUSE_INDENT, width);
+  }
+}
+
+static void print_row(struct report_buffer *out, const struct table *table,
+                      const struct sc_line *line, size_t column, size_t width)
+{
+  for (size_t i = 0; i < table->count; i++) {
+    char cell[CELL];
+    table->columns[i].cell(line, cell);
+    report_right(out, cell, table->columns[i].width);
+  }
+  print_cause(out, line, column, width);
+}
+
+static void print_search(struct report_buffer *out, const struct sc_line_list *list, size_t width)
+{
+  char text[TEXT_MAX];
+  snprintf(
+      text, sizeof text,
+      "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs %.1f dB over "
+      "the noise of its bin.",
+      (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
+      100 * list->coverage, list->threshold_db);
+  report_wrap(out, text, 0, 0, width);
+}
+
+static void print_rows(struct report_buffer *out, const struct table *table,
+                       const struct sc_line_list *list, size_t most, size_t width)
+{
+  double weakest = cut(table, list, most);
+  size_t column = print_headings(out, table, width), hidden = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    if (table->strength(&list->lines[i]) < weakest)
+      hidden++;
+    else
+      print_row(out, table, &list->lines[i], column, width);
+  }
+  if (hidden > 0)
+    report_add(out, "and %zu weaker; --lines all shows them.\n", hidden);
+}
+
+static void print_table(struct report_buffer *out, const struct table *table,
+                        const struct sc_line_list *list, size_t most, size_t width)
+{
+  report_add(out, "\n%s\n", table->title);
+  if (list->why != NULL) {
+    char text[TEXT_MAX];
+    snprintf(text, sizeof text, "not measured: %s", list->why);
+    report_wrap(out, text, 0, 0, width);
+    return;
+  }
+  print_search(out, list, width);
+  if (list->count == 0) {
+    report_add(out, "None was found.\n");
+    return;
+  }
+  report_wrap(out, table->note, 0, 0, width);
+  print_rows(out, table, list, most, width);
+}
+
+void report_air_table(struct report_buffer *out, const struct sc_line_list *list, size_t most,
+                      size_t width)
+{
+  print_table(out, &air, list, most, width);
+}
+
+void report_composite_table(struct report_buffer *out, const struct sc_result *result, size_t most,
+                            size_t width)
+{
+  const struct table *table = &relative_composite;
+  if (result->capture.info.kind == SC_KIND_AUDIO)
+    table = &audio;
+  else if (result->composite_absolute)
+    table = &absolute_composite;
+  print_table(out, table, &result->composite_lines, most, width);
+}

@@ -1,0 +1,167 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report for people: what is seen, then every number with its uncertainty, then the lines. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <stdio.h>
+#include <string.h>
+
+#include <sidecomb/fields.h>
+#include <sidecomb/report.h>
+
+#include "common/text.h"
+#include "report/layout.h"
+#include "report/table.h"
+
+enum { WIDTH_DEFAULT = 80, WIDTH_LEAST = 40, INDENT = 2, LABEL_COLUMNS = 28, TEXT_MAX = 1024 };
+
+static void value_text(const struct sc_value *value, char *text, size_t size)
+{
+  if (value->text != NULL) {
+    common_clean(text, size, value->text, strlen(value->text));
+    return;
+  }
+  char number[96];
+  sc_format_quantity(value->number, value->field->decimals, number, sizeof number);
+  snprintf(text, size, "%s %s", number, sc_unit_names(value->field->unit)->symbol);
+}
+
+static bool is_shown(const struct sc_field *field)
+{
+  return field->label != NULL && field->type != SC_FIELD_ABSENT;
+}
+
+static void print_measured(struct report_buffer *out, const struct sc_field *field,
+                           const void *base, size_t width)
+{
+  struct sc_value value = sc_field_value(field, base);
+  if (!is_shown(field) || value.why != NULL)
+    return;
+  char text[TEXT_MAX];
+  value_text(&value, text, sizeof text);
+  report_add(out, "%*s", INDENT, "");
+  report_left(out, field->label, LABEL_COLUMNS - INDENT);
+  report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
+}
+
+static const char *absence(const struct sc_section *section, size_t i, const void *base)
+{
+  return is_shown(&section->fields[i]) ? sc_field_value(&section->fields[i], base).why : NULL;
+}
+
+static bool was_said(const struct sc_section *section, size_t i, const void *base)
+{
+  const char *why = absence(section, i, base);
+  for (size_t k = 0; k < i; k++) {
+    const char *earlier = absence(section, k, base);
+    if (earlier != NULL && strcmp(earlier, why) == 0)
+      return true;
+  }
+  return false;
+}
+
+/* One sentence for all that is absent for the same reason. */
+static void print_absent(struct report_buffer *out, const struct sc_section *section, size_t first,
+                         const void *base, size_t width)
+{
+  const char *why = absence(section, first, base);
+  if (why == NULL || was_said(section, first, base))
+    return;
+  char text[TEXT_MAX], clean[TEXT_MAX];
+  size_t used = (size_t)snprintf(text, sizeof text, "no");
+  for (size_t i = first; i < section->count && used < sizeof text; i++) {
+    const char *other = absence(section, i, base);
+    if (other != NULL && strcmp(other, why) == 0)
+      used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", i > first ? "," : "",
+                               section->fields[i].label + strspn(section->fields[i].label, " "));
+  }
+  if (used < sizeof text)
+    snprintf(text + used, sizeof text - used, ": %s", why);
+  common_clean(clean, sizeof clean, text, strlen(text));
+  report_add(out, "%*s", INDENT, "");
+  report_wrap(out, clean, INDENT, INDENT + INDENT, width);
+}
+
+static bool has_rows(const struct sc_section *section)
+{
+  for (size_t i = 0; i < section->count; i++)
+    if (is_shown(&section->fields[i]))
+      return true;
+  return false;
+}
+
+static void print_section(struct report_buffer *out, const struct sc_section *section,
+                          const void *base, size_t width)
+{
+  if (!has_rows(section))
+    return;
+  report_add(out, "\n%s\n", section->title);
+  for (size_t i = 0; i < section->count; i++)
+    print_measured(out, &section->fields[i], base, width);
+  for (size_t i = 0; i < section->count; i++)
+    print_absent(out, section, i, base, width);
+}
+
+static void print_sentence(struct report_buffer *out, const char *lead, const char *sentence,
+                           size_t width)
+{
+  char clean[TEXT_MAX];
+  common_clean(clean, sizeof clean, sentence, strlen(sentence));
+  report_add(out, "%*s%s", INDENT, "", lead);
+  size_t column = INDENT + report_columns(lead);
+  report_wrap(out, clean, column, column, width);
+}
+
+static void print_sentences(struct report_buffer *out, const char *title,
+                            const struct sc_notices *notices, size_t width)
+{
+  if (notices->count > 0)
+    report_add(out, "\n%s\n", title);
+  for (size_t i = 0; i < notices->count && i < SC_NOTICES_MAX; i++)
+    print_sentence(out, "* ", notices->text[i], width);
+}
+
+static void print_account(struct report_buffer *out, const struct sc_result *result, size_t width)
+{
+  char clean[TEXT_MAX];
+  common_clean(clean, sizeof clean, result->account, strlen(result->account));
+  if (clean[0] != '\0')
+    report_wrap(out, clean, 0, 0, width);
+}
+
+static const char closing[] =
+    "Uncertainties are one standard uncertainty (k = 1). This is a measurement of one capture, "
+    "not a certificate: the rules of the place and licensed practice decide what may be sent. "
+    "Measure a transmitter into a screened load, and put enough attenuation before a receiver.";
+
+static void print_report(struct report_buffer *out, const struct sc_result *result,
+                         const struct sc_report_settings *settings)
+{
+  size_t width = settings->width == 0 ? WIDTH_DEFAULT : settings->width;
+  width = width < WIDTH_LEAST ? WIDTH_LEAST : width;
+  print_account(out, result, width);
+  size_t count;
+  const struct sc_section *sections = sc_sections(&count);
+  for (size_t i = 0; i < count; i++)
+    print_section(out, &sections[i], result, width);
+  report_air_table(out, &result->air_lines, settings->lines_max, width);
+  report_composite_table(out, result, settings->lines_max, width);
+  print_sentences(out, "About the capture", &result->capture.notices, width);
+  print_sentences(out, "What limits this measurement", &result->warnings, width);
+  report_add(out, "\n");
+  report_wrap(out, closing, 0, 0, width);
+}
+
+enum sc_error sc_report_text(const struct sc_result *result,
+                             const struct sc_report_settings *settings, char **text)
+{
+  struct report_buffer out = {0};
+  print_report(&out, result, settings);
+  *text = report_take(&out);
+  if (*text == NULL)
+    return SC_NO_MEMORY;
+  if (!settings->utf8)
+    report_to_ascii(*text);
+  return SC_OK;
+}

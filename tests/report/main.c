@@ -1,0 +1,11 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Runs the tests of src/report. */
+#include "report/suites.h"
+#include "support/support.h"
+
+int main(void)
+{
+  static Suite *(*const suites[])(void) = {fields_suite, value_suite, layout_suite, json_suite,
+                                           text_suite};
+  return support_run(suites, sizeof suites / sizeof suites[0]);
+}

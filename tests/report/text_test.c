@@ -1,0 +1,130 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report for people: its first words, its width, its encoding. */
+#include <config.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/report.h>
+
+#include "report/layout.h"
+#include "report/suites.h"
+
+static char *report(const struct sc_result *result, struct sc_report_settings settings)
+{
+  char *text = NULL;
+  ck_assert_int_eq(sc_report_text(result, &settings, &text), SC_OK);
+  return text;
+}
+
+static void check_holds(const char *text, const char *wanted)
+{
+  ck_assert_msg(strstr(text, wanted) != NULL, "'%s' is not in:\n%s", wanted, text);
+}
+
+START_TEST(begins_with_the_account)
+{
+  struct sc_result result = example_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 120, .utf8 = true});
+  ck_assert_int_eq(strncmp(text, "A carrier with a pilot and nothing else.\n", 41), 0);
+  free(text);
+}
+END_TEST
+
+START_TEST(numbers_have_unit_and_uncertainty)
+{
+  struct sc_result result = example_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 120, .utf8 = true});
+  check_holds(text, "1234.568 ± 0.020 Hz");
+  check_holds(text, "19000.01230 ± 0.00042 Hz");
+  check_holds(text, "6.7500 ± 0.0020 kHz");
+  check_holds(text, "the power of the unmodulated carrier");
+  free(text);
+}
+END_TEST
+
+START_TEST(what_is_absent_is_said_once_with_its_reason)
+{
+  struct sc_result result = empty_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "no frequency, offset from the centre, level, carrier to noise, in a bandwidth "
+                    "of, noise density: there is no carrier\n");
+  check_holds(text, "Lines on air\nnot measured: there is no carrier\n");
+  free(text);
+}
+END_TEST
+
+static void check_width(const struct sc_result *result, unsigned width)
+{
+  char *text = report(result, (struct sc_report_settings){.width = width, .utf8 = true});
+  for (char *line = strtok(text, "\n"); line != NULL; line = strtok(NULL, "\n"))
+    ck_assert_msg(report_columns(line) <= width, "beyond %u columns: %s", width, line);
+  free(text);
+}
+
+START_TEST(stays_within_its_width)
+{
+  struct sc_result result = example_result(), empty = empty_result();
+  static const unsigned widths[] = {64, 80, 100, 132, 200};
+  for (size_t i = 0; i < sizeof widths / sizeof widths[0]; i++) {
+    check_width(&result, widths[i]);
+    check_width(&empty, widths[i]);
+  }
+}
+END_TEST
+
+START_TEST(ascii_where_the_terminal_wants_it)
+{
+  struct sc_result result = example_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 120});
+  for (const char *c = text; *c != '\0'; c++)
+    ck_assert_msg((*c >= ' ' && *c <= '~') || *c == '\n', "byte %d", *c);
+  check_holds(text, "1234.568 +- 0.020 Hz");
+  free(text);
+}
+END_TEST
+
+START_TEST(the_strongest_lines_are_shown_in_order)
+{
+  struct sc_result result = example_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 120, .lines_max = 2});
+  check_holds(text, "and 1 weaker");
+  const char *lower = strstr(text, "-38000.00"), *carrier = strstr(text, "+0.00");
+  ck_assert_ptr_nonnull(lower);
+  ck_assert(carrier != NULL && carrier > lower);
+  ck_assert_ptr_null(strstr(text, "91234"));
+  free(text);
+  text = report(&result, (struct sc_report_settings){.width = 120});
+  check_holds(text, "+91234.568");
+  ck_assert_ptr_null(strstr(text, "weaker"));
+  free(text);
+}
+END_TEST
+
+START_TEST(hostile_text_reaches_no_terminal)
+{
+  struct sc_result result = example_result();
+  strcpy(result.capture.info.name, "a\x1b[2J\xff\xc2\x9b.wav");
+  strcpy(result.air_lines.lines[0].cause, "\x07 bell\r\n");
+  char *text = report(&result, (struct sc_report_settings){.width = 120, .utf8 = true});
+  for (const char *c = text; *c != '\0'; c++)
+    ck_assert((unsigned char)*c >= ' ' || *c == '\n');
+  check_holds(text, "a?[2J??.wav");
+  free(text);
+}
+END_TEST
+
+Suite *text_suite(void)
+{
+  Suite *suite = suite_create("text");
+  TCase *written = tcase_create("written");
+  tcase_add_test(written, begins_with_the_account);
+  tcase_add_test(written, numbers_have_unit_and_uncertainty);
+  tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
+  tcase_add_test(written, stays_within_its_width);
+  tcase_add_test(written, ascii_where_the_terminal_wants_it);
+  tcase_add_test(written, the_strongest_lines_are_shown_in_order);
+  tcase_add_test(written, hostile_text_reaches_no_terminal);
+  suite_add_tcase(suite, written);
+  return suite;
+}
