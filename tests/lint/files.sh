@@ -24,7 +24,8 @@ while read -r file; do
       ;;
     *.sh) head -n 2 "$file" | grep -qF "$licence" || say "$file: the second line is not the licence" ;;
   esac
-  grep -qF "$file" Makefile.am || say "$file: not in Makefile.am, so neither built nor distributed"
+  case $file in tests/fuzz/corpus/*) continue ;; esac
+  grep -qF "$file" Makefile.am configure.ac || say "$file: not in Makefile.am, so neither built nor distributed"
 done < <(find src include tests samples man -type f ! -path "*/.*" 2>/dev/null)
 [ "$checked" -gt 0 ] || say "no file was found"
 

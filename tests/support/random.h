@@ -1,7 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Random numbers of the tests: the same sequence on every machine and in any language. */
-#ifndef SIDECOMB_TESTS_RANDOM_H
-#define SIDECOMB_TESTS_RANDOM_H
+#ifndef SIDECOMB_TESTS_SUPPORT_RANDOM_H
+#define SIDECOMB_TESTS_SUPPORT_RANDOM_H
 
 #include <stdint.h>
 
