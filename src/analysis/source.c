@@ -1,0 +1,195 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading from an open source: frames of the container become blocks in the shape of the
+ * capture's kind. Samples move in chunks that stay in the cache while they are converted,
+ * picked, and scanned. */
+#include <config.h>
+
+#include "analysis/source.h"
+
+#include <assert.h>
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "capture/notice.h"
+#include "capture/types.h"
+
+enum sc_error source_fetch(struct sc_source *source, float *samples, size_t frames, size_t *got,
+                           struct sc_message *message)
+{
+  size_t ahead = source->evidence_frames - source->evidence_used;
+  if (ahead == 0)
+    return capture_read(source->capture, samples, frames, got, message);
+  size_t channels = source->capture->facts.channels;
+  *got = frames < ahead ? frames : ahead;
+  memcpy(samples, source->evidence + source->evidence_used * channels,
+         *got * channels * sizeof *samples);
+  source->evidence_used += *got;
+  return SC_OK;
+}
+
+/* Picks the selected floats of each frame. */
+static void pick(const struct sc_source *source, const float *in, size_t frames, float *out)
+{
+  size_t stride = source->capture->facts.channels;
+  in += source->offset;
+  if (source->info.channels == 1) {
+    for (size_t i = 0; i < frames; i++)
+      out[i] = in[i * stride];
+    return;
+  }
+  size_t left = source->swap_iq ? 1 : 0, right = 1 - left;
+  for (size_t i = 0; i < frames; i++) {
+    out[2 * i] = in[i * stride + left];
+    out[2 * i + 1] = in[i * stride + right];
+  }
+}
+
+static bool picks(const struct sc_source *source)
+{
+  return source->swap_iq || source->info.channels != source->capture->facts.channels;
+}
+
+/* Fetches a chunk into `out`, picked and scanned. */
+static enum sc_error take_chunk(struct sc_source *source, float *out, size_t frames, size_t *got,
+                                struct sc_block *block, struct sc_message *message)
+{
+  size_t most = SOURCE_CHUNK_FLOATS / source->capture->facts.channels;
+  size_t room = watch_room(&source->watch);
+  frames = frames < most ? frames : most;
+  frames = frames < room ? frames : room;
+  float *landing = picks(source) ? source->chunk : out;
+  enum sc_error error = source_fetch(source, landing, frames, got, message);
+  if (error != SC_OK || *got == 0)
+    return error;
+  if (picks(source))
+    pick(source, landing, *got, out);
+  struct capture_scan scan = {0};
+  capture_scan(out, *got, source->info.channels, &source->range, &scan);
+  watch_add(&source->watch, source->position - source->start, *got, &scan);
+  block->clipped += scan.clipped;
+  block->invalid += scan.invalid;
+  source->position += *got;
+  return SC_OK;
+}
+
+/* Settings may change where a segment begins; a block never straddles that. */
+static void enter_segment(struct sc_source *source)
+{
+  const struct capture *capture = source->capture;
+  size_t index = capture_segment_at(capture, source->position);
+  const struct capture_segment *segment = &capture->segments[index];
+  double centre_hz = source->given_centre_hz;
+  if (source->info.kind == SC_KIND_IQ && centre_hz == 0) /* exact: not given */
+    centre_hz = segment->centre_hz;
+  centre_hz *= source->clock_factor;
+  bool starts = index > 0 && source->position == segment->first;
+  if (starts && (!segment->follows || centre_hz != source->now.centre_hz))
+    source->broken = true;
+  source->now.centre_hz = centre_hz;
+}
+
+static uint64_t frames_left(const struct sc_source *source)
+{
+  const struct capture *capture = source->capture;
+  size_t index = capture_segment_at(capture, source->position);
+  uint64_t end = source->end;
+  if (index + 1 < capture->segment_count && capture->segments[index + 1].first < end)
+    end = capture->segments[index + 1].first;
+  return end - source->position;
+}
+
+static enum sc_error fill(struct sc_source *source, size_t frames, struct sc_block *block,
+                          struct sc_message *message)
+{
+  while (block->frames < frames) {
+    size_t got = 0;
+    float *out = source->block + block->frames * source->info.channels;
+    enum sc_error error = take_chunk(source, out, frames - block->frames, &got, block, message);
+    if (error != SC_OK)
+      return error;
+    block->frames += got;
+    if (got == 0 || source->info.live) /* a live source gives what it has */
+      break;
+  }
+  return SC_OK;
+}
+
+enum sc_error sc_source_read(struct sc_source *source, size_t max_frames, struct sc_block *block,
+                             struct sc_message *message)
+{
+  assert(max_frames >= 1 && max_frames <= SOURCE_BLOCK_FRAMES_MAX);
+  if (max_frames == 0)
+    return sc_fail(message, SC_BAD_ARGUMENT, "a block needs at least one frame");
+  uint64_t left = frames_left(source);
+  size_t frames = max_frames < source->block_frames ? max_frames : source->block_frames;
+  frames = left < frames ? (size_t)left : frames;
+  enter_segment(source);
+  *block = (struct sc_block){
+      .first = source->position - source->start,
+      .channels = source->info.channels,
+      .samples = source->block,
+      .discontinuity = source->broken,
+      .info = &source->now,
+  };
+  if (source->broken)
+    watch_break(&source->watch);
+  enum sc_error error = fill(source, frames, block, message);
+  if (block->frames > 0) {
+    source->broken = false;
+    source->resume = source->position;
+  }
+  return error;
+}
+
+enum sc_error sc_source_seek(struct sc_source *source, uint64_t frame)
+{
+  if (source->info.live)
+    return SC_UNSUPPORTED;
+  if (frame > source->end - source->start)
+    return SC_BAD_ARGUMENT;
+  if (frame == source->position - source->start)
+    return SC_OK;
+  enum sc_error error = capture_seek(source->capture, source->start + frame);
+  if (error != SC_OK)
+    return error;
+  source->position = source->start + frame;
+  source->broken = source->position != source->resume;
+  return SC_OK;
+}
+
+const struct sc_source_info *sc_source_info(const struct sc_source *source)
+{
+  return &source->info;
+}
+
+int sc_source_descriptor(const struct sc_source *source)
+{
+  const struct capture *capture = source->capture;
+  return capture->driver->descriptor == NULL ? -1 : capture->driver->descriptor(capture);
+}
+
+static void append(struct sc_notices *notices, const struct sc_notices *more)
+{
+  for (size_t i = 0; i < more->count; i++)
+    capture_notice(notices, "%s", more->text[i]);
+}
+
+void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)
+{
+  notices->count = 0;
+  append(notices, &source->capture->notices);
+  append(notices, &source->notices);
+  watch_notices(&source->watch, &source->info, notices);
+}
+
+void sc_source_close(struct sc_source *source)
+{
+  if (source == NULL)
+    return;
+  capture_close(source->capture);
+  free(source->block);
+  free(source->chunk);
+  free(source->evidence);
+  free(source);
+}

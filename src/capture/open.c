@@ -1,0 +1,230 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Decides which container reads a path, and holds what all of them need. */
+#include <config.h>
+
+#include "capture/open.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "capture/notice.h"
+#include "capture/raw.h"
+#include "common/text.h"
+
+void capture_name(struct capture *capture, const char *path)
+{
+  const char *slash = strrchr(path, '/');
+  const char *name = slash == NULL ? path : slash + 1;
+  (void)common_clean(capture->name, sizeof capture->name, name, strlen(name));
+}
+
+static enum sc_error cannot_open(const char *path, int reason, struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  return sc_fail(message, SC_CANNOT_OPEN, "%s: cannot be opened: %s", capture_shown(shown, path),
+                 strerror(reason));
+}
+
+static int open_descriptor(const char *path)
+{
+  int descriptor;
+  do
+    descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
+  while (descriptor < 0 && errno == EINTR);
+  return descriptor;
+}
+
+enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *size,
+                                struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  struct stat status;
+  /* Asked before opening: a FIFO without a writer would block. */
+  if (stat(path, &status) != 0)
+    return cannot_open(path, errno, message);
+  if (!S_ISREG(status.st_mode))
+    return sc_fail(message, SC_CANNOT_OPEN, "%s: is %s, not a file", capture_shown(shown, path),
+                   S_ISDIR(status.st_mode) ? "a directory" : "a pipe or a device");
+  *descriptor = open_descriptor(path);
+  if (*descriptor < 0)
+    return cannot_open(path, errno, message);
+  if (fstat(*descriptor, &status) != 0)
+    return cannot_open(path, errno, message);
+  *size = (uint64_t)status.st_size;
+  return SC_OK;
+}
+
+/* The two things that raw samples cannot say of themselves. */
+static enum sc_error raw_type(const struct sc_source_options *options,
+                              const struct capture_type **type, struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  *type = capture_type_find(options->type);
+  if (*type == NULL)
+    return capture_type_refuse("--type", options->type, message);
+  if (!isfinite(options->rate_hz) || options->rate_hz <= 0)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "%s: raw samples do not say their rate: add --rate HZ, for example "
+                   "--rate 2400000",
+                   capture_shown(shown, options->path));
+  return SC_OK;
+}
+
+/* A sound file read as raw samples would yield its header as noise and the wrong type. */
+static enum sc_error refuse_sound(const char *path, struct sc_message *message)
+{
+  static const char *const marks[] = {"RIFF", "RF64", "fLaC", "FORM", "caff", "riff"};
+  char start[4] = {0};
+  int descriptor = open_descriptor(path);
+  ssize_t got = descriptor < 0 ? 0 : read(descriptor, start, sizeof start);
+  if (descriptor >= 0)
+    (void)close(descriptor);
+  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
+    char shown[CAPTURE_SHOWN_LENGTH];
+    if (got == (ssize_t)sizeof start && memcmp(start, marks[i], sizeof start) == 0)
+      return sc_fail(message, SC_BAD_ARGUMENT,
+                     "%s: is a sound file (it begins with %s): leave --type out",
+                     capture_shown(shown, path), marks[i]);
+  }
+  return SC_OK;
+}
+
+static enum sc_error open_raw(const struct sc_source_options *options, struct capture **capture,
+                              struct sc_message *message)
+{
+  struct capture_raw_layout layout = {.path = options->path, .channels = 1};
+  enum sc_error error = raw_type(options, &layout.type, message);
+  if (error == SC_OK)
+    error = refuse_sound(options->path, message);
+  if (error != SC_OK)
+    return error;
+  layout.rate_hz = options->rate_hz;
+  return capture_raw_open(&layout, capture, message);
+}
+
+static enum sc_error open_stream(const struct sc_source_options *options, struct capture **capture,
+                                 struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  bool standard = strcmp(options->path, "-") == 0;
+  const char *name = standard ? "standard input" : capture_shown(shown, options->path);
+  if (options->type == NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "%s: a stream does not say what it holds: add --type TYPE --rate HZ", name);
+  const struct capture_type *type;
+  enum sc_error error = raw_type(options, &type, message);
+  if (error != SC_OK)
+    return error;
+  if (standard && isatty(STDIN_FILENO))
+    return sc_fail(message, SC_CANNOT_OPEN,
+                   "standard input is the terminal: pipe samples into it, or name a file");
+  int descriptor = standard ? STDIN_FILENO : open_descriptor(options->path);
+  if (descriptor < 0)
+    return cannot_open(options->path, errno, message);
+  return capture_pipe_open(descriptor, standard ? name : options->path, type, options->rate_hz,
+                           capture, message);
+}
+
+static enum sc_error open_any(const struct sc_source_options *options, struct capture **capture,
+                              struct sc_message *message)
+{
+  struct stat status;
+  bool found = stat(options->path, &status) == 0;
+  int reason = errno;
+  bool is_data = found && options->type != NULL && !S_ISDIR(status.st_mode);
+  if (strcmp(options->path, "-") == 0)
+    return open_stream(options, capture, message);
+  if (!is_data && capture_sigmf_named(options->path))
+    return capture_sigmf_open(options, capture, message);
+  if (!found)
+    return cannot_open(options->path, reason, message);
+  if (!S_ISREG(status.st_mode) && !S_ISDIR(status.st_mode))
+    return open_stream(options, capture, message);
+  if (options->type != NULL)
+    return open_raw(options, capture, message);
+  return capture_soundfile_open(options, capture, message);
+}
+
+/* A rate that the user gives wins over the container's, and is said so. */
+static enum sc_error settle_rate(struct capture *capture, double asked_hz,
+                                 struct sc_message *message)
+{
+  struct capture_facts *facts = &capture->facts;
+  if (asked_hz > 0 && facts->rate_hz > 0 && asked_hz != facts->rate_hz) {
+    capture_notice(&capture->notices,
+                   "the file says %.10g samples a second, --rate says %.10g: "
+                   "--rate holds",
+                   facts->rate_hz, asked_hz);
+    facts->said_rate_hz = facts->rate_hz;
+  }
+  if (asked_hz > 0)
+    facts->rate_hz = asked_hz;
+  if (!isfinite(facts->rate_hz) || facts->rate_hz <= 0)
+    return sc_fail(message, SC_BAD_FORMAT, "%s: says no usable sample rate: add --rate HZ",
+                   capture->name);
+  return SC_OK;
+}
+
+enum sc_error capture_open(const struct sc_source_options *options, struct capture **capture,
+                           struct sc_message *message)
+{
+  *capture = NULL;
+  if (options->path == NULL || options->path[0] == 0)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "no capture is named: give a file, or - for "
+                   "standard input");
+  if (isnan(options->rate_hz) || options->rate_hz < 0 || isinf(options->rate_hz))
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--rate %g: a rate is a number of samples a second "
+                   "above 0",
+                   options->rate_hz);
+  enum sc_error error = open_any(options, capture, message);
+  if (error != SC_OK)
+    return error;
+  error = settle_rate(*capture, options->rate_hz, message);
+  if (error != SC_OK) {
+    capture_close(*capture);
+    *capture = NULL;
+  }
+  return error;
+}
+
+enum sc_error capture_read(struct capture *capture, float *samples, size_t frames, size_t *got,
+                           struct sc_message *message)
+{
+  return capture->driver->read(capture, samples, frames, got, message);
+}
+
+enum sc_error capture_seek(struct capture *capture, uint64_t frame)
+{
+  if (capture->driver->seek == NULL)
+    return SC_UNSUPPORTED;
+  return capture->driver->seek(capture, frame);
+}
+
+size_t capture_segment_at(const struct capture *capture, uint64_t frame)
+{
+  size_t low = 0, high = capture->segment_count;
+  while (high - low > 1) {
+    size_t middle = low + (high - low) / 2;
+    if (capture->segments[middle].first <= frame)
+      low = middle;
+    else
+      high = middle;
+  }
+  return low;
+}
+
+void capture_close(struct capture *capture)
+{
+  if (capture == NULL)
+    return;
+  free(capture->segments);
+  free(capture->annotations);
+  capture->driver->destroy(capture);
+}

@@ -1,0 +1,27 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the containers share when they open: files, names, and who opens what. */
+#ifndef SIDECOMB_CAPTURE_OPEN_H
+#define SIDECOMB_CAPTURE_OPEN_H
+
+#include "capture/container.h"
+#include "capture/types.h"
+
+/* Opens a regular file for reading; refuses anything else. */
+enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *size,
+                                struct sc_message *message);
+/* Sets capture->name to the last part of `path`, clean. */
+void capture_name(struct capture *capture, const char *path);
+
+/* The containers. `shown` is options->path as messages may show it. */
+enum sc_error capture_soundfile_open(const struct sc_source_options *options,
+                                     struct capture **capture, struct sc_message *message);
+enum sc_error capture_sigmf_open(const struct sc_source_options *options, struct capture **capture,
+                                 struct sc_message *message);
+/* Takes over the descriptor, except standard input. */
+enum sc_error capture_pipe_open(int descriptor, const char *path, const struct capture_type *type,
+                                double rate_hz, struct capture **capture,
+                                struct sc_message *message);
+/* Whether `path` names a SigMF recording: either half, or both halves' common base name. */
+bool capture_sigmf_named(const char *path);
+
+#endif

@@ -1,0 +1,203 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Raw samples by plain read() into one bounce buffer that stays in the cache: mapping the
+ * file would be no faster and would count its pages as our memory. */
+#include <config.h>
+
+#include "capture/raw.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "capture/notice.h"
+#include "capture/open.h"
+
+enum { BOUNCE_BYTES = 1 << 17 };
+
+struct raw {
+  struct capture base;
+  int descriptor;
+  const struct capture_type *type;
+  size_t frame_bytes;
+  size_t bounce_frames;
+  unsigned char *bounce;
+};
+
+/* Bytes at `offset`, fewer only at the end of the file; -1 on failure. */
+static ssize_t read_at(int descriptor, unsigned char *bytes, size_t count, uint64_t offset)
+{
+  size_t filled = 0;
+  while (filled < count) {
+    ssize_t got = pread(descriptor, bytes + filled, count - filled, (off_t)(offset + filled));
+    if (got < 0 && errno == EINTR)
+      continue;
+    if (got < 0)
+      return -1;
+    if (got == 0)
+      break;
+    filled += (size_t)got;
+  }
+  return (ssize_t)filled;
+}
+
+static uint64_t segment_end(const struct capture *capture, size_t segment)
+{
+  return segment + 1 < capture->segment_count ? capture->segments[segment + 1].first
+                                              : capture->facts.frames;
+}
+
+/* One bounce buffer full, or less at a segment's end. */
+static enum sc_error read_some(struct raw *raw, float *samples, size_t frames, size_t *got,
+                               struct sc_message *message)
+{
+  struct capture *base = &raw->base;
+  size_t segment = capture_segment_at(base, base->position);
+  uint64_t left = segment_end(base, segment) - base->position;
+  if (frames > raw->bounce_frames)
+    frames = raw->bounce_frames;
+  if (frames > left)
+    frames = (size_t)left;
+  uint64_t offset = base->segments[segment].offset_bytes +
+                    (base->position - base->segments[segment].first) * raw->frame_bytes;
+  ssize_t bytes = read_at(raw->descriptor, raw->bounce, frames * raw->frame_bytes, offset);
+  if (bytes < 0)
+    return sc_fail(message, SC_READ_FAILED, "%s: reading failed at byte %" PRIu64 ": %s",
+                   base->name, offset, strerror(errno));
+  *got = (size_t)bytes / raw->frame_bytes;
+  raw->type->decode(raw->bounce, samples, *got * base->facts.channels);
+  base->position += *got;
+  return SC_OK;
+}
+
+static enum sc_error read_frames(struct capture *capture, float *samples, size_t frames,
+                                 size_t *got, struct sc_message *message)
+{
+  struct raw *raw = (struct raw *)capture;
+  *got = 0;
+  if (capture->position >= capture->facts.frames)
+    return SC_OK;
+  enum sc_error error = read_some(raw, samples, frames, got, message);
+  if (error == SC_OK && *got == 0) {
+    capture_notice(&capture->notices,
+                   "the file shrank while it was read: it ends at frame %" PRIu64,
+                   capture->position);
+    capture->facts.frames = capture->position;
+  }
+  return error;
+}
+
+static enum sc_error seek(struct capture *capture, uint64_t frame)
+{
+  capture->position = frame;
+  return SC_OK;
+}
+
+static void destroy(struct capture *capture)
+{
+  struct raw *raw = (struct raw *)capture;
+  if (raw->descriptor >= 0)
+    (void)close(raw->descriptor);
+  free(raw->bounce);
+  free(raw);
+}
+
+static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
+
+/* Turns header lengths into offsets and learns how many frames the file holds. */
+static enum sc_error place(struct raw *raw, const struct capture_raw_layout *layout, uint64_t size,
+                           struct sc_message *message)
+{
+  struct capture *base = &raw->base;
+  uint64_t headers = 0;
+  for (size_t i = 0; i < base->segment_count; i++) {
+    headers += base->segments[i].offset_bytes;
+    base->segments[i].offset_bytes = headers + base->segments[i].first * raw->frame_bytes;
+  }
+  uint64_t beside = headers + layout->trailing_bytes;
+  uint64_t bytes = size > beside ? size - beside : 0;
+  base->facts.frames = bytes / raw->frame_bytes;
+  if (base->facts.frames == 0)
+    return sc_fail(message, SC_BAD_FORMAT,
+                   "%s: holds no sample: %" PRIu64 " bytes of data, a frame of %s takes %zu",
+                   base->name, bytes, layout->type->name, raw->frame_bytes);
+  uint64_t odd = bytes % raw->frame_bytes;
+  if (odd > 0)
+    capture_notice(&base->notices,
+                   "the last %" PRIu64 " of %" PRIu64
+                   " bytes make no whole frame of %s and are left out: cut short, or another type",
+                   odd, bytes, layout->type->name);
+  size_t kept = base->segment_count;
+  while (kept > 1 && base->segments[kept - 1].first >= base->facts.frames)
+    kept--;
+  if (kept < base->segment_count)
+    capture_notice(&base->notices,
+                   "%zu of %zu captures in the metadata start behind the end of the data",
+                   base->segment_count - kept, base->segment_count);
+  base->segment_count = kept;
+  return SC_OK;
+}
+
+static void fill_facts(struct capture_facts *facts, const struct capture_raw_layout *layout)
+{
+  const struct capture_type *type = layout->type;
+  (void)snprintf(facts->format, sizeof facts->format, "raw, %s", type->name);
+  facts->rate_hz = layout->rate_hz;
+  facts->channels = layout->channels * (type->is_complex ? 2 : 1);
+  facts->is_complex = type->is_complex;
+  facts->is_real = !type->is_complex;
+  facts->bits = type->bits;
+  facts->low = type->low;
+  facts->high = type->high;
+}
+
+static struct raw *allocate(const struct capture_raw_layout *layout)
+{
+  struct raw *raw = calloc(1, sizeof *raw);
+  if (raw == NULL)
+    return NULL;
+  raw->base.driver = &driver;
+  raw->descriptor = -1;
+  raw->type = layout->type;
+  fill_facts(&raw->base.facts, layout);
+  raw->frame_bytes = (size_t)raw->base.facts.channels * layout->type->bytes;
+  raw->bounce_frames = BOUNCE_BYTES / raw->frame_bytes;
+  raw->bounce = malloc(BOUNCE_BYTES);
+  raw->base.segments = layout->segments;
+  raw->base.segment_count = layout->segment_count;
+  if (layout->segments == NULL) {
+    raw->base.segments = calloc(1, sizeof *raw->base.segments);
+    raw->base.segment_count = 1;
+  }
+  if (raw->bounce == NULL || raw->base.segments == NULL) {
+    raw->base.segments = layout->segments == NULL ? raw->base.segments : NULL;
+    capture_close(&raw->base);
+    return NULL;
+  }
+  return raw;
+}
+
+enum sc_error capture_raw_open(const struct capture_raw_layout *layout, struct capture **capture,
+                               struct sc_message *message)
+{
+  struct raw *raw = allocate(layout);
+  if (raw == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  capture_name(&raw->base, layout->path);
+  uint64_t size = 0;
+  enum sc_error error = capture_open_file(layout->path, &raw->descriptor, &size, message);
+  if (error == SC_OK)
+    error = place(raw, layout, size, message);
+  if (error != SC_OK) {
+    if (layout->segments != NULL)
+      raw->base.segments = NULL; /* still the caller's */
+    capture_close(&raw->base);
+    return error;
+  }
+  *capture = &raw->base;
+  return SC_OK;
+}

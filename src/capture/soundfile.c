@@ -1,0 +1,278 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sound files through libsndfile. Its own words about damaged headers are taken from its log,
+ * since it repairs many of them in silence. */
+#include <config.h>
+
+#include <inttypes.h>
+#include <math.h>
+#include <sndfile.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "capture/notice.h"
+#include "capture/open.h"
+
+enum { CHANNELS_MAX = 64 };
+
+struct sound {
+  struct capture base;
+  int descriptor;
+  SNDFILE *file;
+  SF_INFO info;
+};
+
+struct container_name {
+  int format;
+  const char *name;
+};
+static const struct container_name container_names[] = {
+    {SF_FORMAT_WAV, "WAV"},   {SF_FORMAT_WAVEX, "WAV"}, {SF_FORMAT_RF64, "RF64"},
+    {SF_FORMAT_W64, "W64"},   {SF_FORMAT_FLAC, "FLAC"}, {SF_FORMAT_CAF, "CAF"},
+    {SF_FORMAT_AIFF, "AIFF"}, {SF_FORMAT_AU, "AU"},     {SF_FORMAT_OGG, "Ogg"},
+};
+
+/* How libsndfile's subtypes are stored; what is not listed loses data by design. */
+struct coding {
+  int subtype;
+  unsigned bits; /* 0: floats */
+  const char *words;
+};
+static const struct coding codings[] = {
+    {SF_FORMAT_PCM_S8, 8, "8-bit"},
+    {SF_FORMAT_PCM_U8, 8, "8-bit unsigned"},
+    {SF_FORMAT_PCM_16, 16, "16-bit"},
+    {SF_FORMAT_PCM_24, 24, "24-bit"},
+    {SF_FORMAT_PCM_32, 32, "32-bit"},
+    {SF_FORMAT_FLOAT, 0, "32-bit float"},
+    {SF_FORMAT_DOUBLE, 0, "64-bit float"},
+    {SF_FORMAT_ALAC_16, 16, "16-bit lossless"},
+    {SF_FORMAT_ALAC_20, 20, "20-bit lossless"},
+    {SF_FORMAT_ALAC_24, 24, "24-bit lossless"},
+    {SF_FORMAT_ALAC_32, 32, "32-bit lossless"},
+};
+
+static const struct coding *find_coding(int format)
+{
+  for (size_t i = 0; i < sizeof codings / sizeof codings[0]; i++)
+    if (codings[i].subtype == (format & SF_FORMAT_SUBMASK))
+      return &codings[i];
+  return NULL;
+}
+
+static const char *find_container(int format)
+{
+  for (size_t i = 0; i < sizeof container_names / sizeof container_names[0]; i++)
+    if (container_names[i].format == (format & SF_FORMAT_TYPEMASK))
+      return container_names[i].name;
+  return "sound file";
+}
+
+static void ended_early(struct capture *capture)
+{
+  capture_notice(&capture->notices,
+                 "the header promises %" PRIu64 " frames, the data end after %" PRIu64
+                 ": cut short or damaged",
+                 capture->facts.frames, capture->position);
+  capture->facts.frames = capture->position;
+}
+
+static enum sc_error read_frames(struct capture *capture, float *samples, size_t frames,
+                                 size_t *got, struct sc_message *message)
+{
+  struct sound *sound = (struct sound *)capture;
+  (void)message;
+  *got = 0;
+  bool counted = capture->facts.frames > 0;
+  if (counted && frames > capture->facts.frames - capture->position)
+    frames = (size_t)(capture->facts.frames - capture->position);
+  if (frames == 0)
+    return SC_OK;
+  sf_count_t count = sf_readf_float(sound->file, samples, (sf_count_t)frames);
+  *got = count > 0 ? (size_t)count : 0;
+  capture->position += *got;
+  if (*got < frames && counted && capture->position < capture->facts.frames)
+    ended_early(capture);
+  return SC_OK;
+}
+
+static enum sc_error seek(struct capture *capture, uint64_t frame)
+{
+  struct sound *sound = (struct sound *)capture;
+  if (frame == capture->position)
+    return SC_OK;
+  if (sf_seek(sound->file, (sf_count_t)frame, SF_SEEK_SET) < 0)
+    return SC_READ_FAILED;
+  capture->position = frame;
+  return SC_OK;
+}
+
+static void destroy(struct capture *capture)
+{
+  struct sound *sound = (struct sound *)capture;
+  if (sound->file != NULL)
+    (void)sf_close(sound->file);
+  if (sound->descriptor >= 0)
+    (void)close(sound->descriptor);
+  free(sound);
+}
+
+static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
+
+/* The library's log notes where a chunk's size does not fit the file: "data : N (should be
+ * M)". Only the chunk with the samples matters. */
+static bool size_repaired(SNDFILE *file)
+{
+  static const char *const chunks[] = {"data", "SSND", "DATA"};
+  char log[16384] = "";
+  (void)sf_command(file, SFC_GET_LOG_INFO, log, sizeof log);
+  for (char *line = log, *next; line != NULL; line = next) {
+    next = strchr(line, '\n');
+    if (next != NULL)
+      *next++ = 0;
+    line += strspn(line, " \t*");
+    for (size_t i = 0; i < sizeof chunks / sizeof chunks[0]; i++)
+      if (strncmp(line, chunks[i], strlen(chunks[i])) == 0 && strstr(line, "should be") != NULL)
+        return true;
+  }
+  return false;
+}
+
+/* Data behind what the header counts: a size field of 32 bits that ran over, mostly. */
+static void check_rest(struct sound *sound, uint64_t size)
+{
+  struct capture *base = &sound->base;
+  const struct coding *coding = find_coding(sound->info.format);
+  int major = sound->info.format & SF_FORMAT_TYPEMASK;
+  if (coding == NULL || strstr(coding->words, "lossless") != NULL || major == SF_FORMAT_FLAC)
+    return;
+  unsigned bits = coding->subtype == SF_FORMAT_DOUBLE ? 64 : coding->bits == 0 ? 32 : coding->bits;
+  uint64_t counted = base->facts.frames * base->facts.channels * (bits / 8);
+  uint64_t beside = size > counted ? size - counted : 0;
+  if (beside > counted / 100 + (1u << 20))
+    capture_notice(&base->notices,
+                   "the header counts %" PRIu64 " bytes of samples, the file has %" PRIu64
+                   " more: if those are samples too, read the file again with its header mended",
+                   counted, beside);
+}
+
+static void note_oddities(struct sound *sound, uint64_t size)
+{
+  struct capture *base = &sound->base;
+  if (find_coding(sound->info.format) == NULL)
+    capture_notice(&base->notices, "the file is coded with loss: what the code leaves out or adds "
+                                   "is measured as if the transmitter had done it");
+  if (size_repaired(sound->file))
+    capture_notice(&base->notices,
+                   "the header's size of the samples does not fit the file: read %" PRIu64
+                   " frames, as far as the file goes",
+                   base->facts.frames);
+  check_rest(sound, size);
+}
+
+static void fill_facts(struct sound *sound)
+{
+  struct capture_facts *facts = &sound->base.facts;
+  const SF_INFO *info = &sound->info;
+  const struct coding *coding = find_coding(info->format);
+  (void)snprintf(facts->format, sizeof facts->format, "%s, %s, %d channel%s",
+                 find_container(info->format), coding == NULL ? "coded with loss" : coding->words,
+                 info->channels, info->channels == 1 ? "" : "s");
+  facts->rate_hz = info->samplerate;
+  facts->channels = (unsigned)info->channels;
+  facts->bits = coding == NULL ? 0 : coding->bits;
+  facts->frames = info->frames > 0 && info->frames < SF_COUNT_MAX ? (uint64_t)info->frames : 0;
+  facts->low = -1;
+  facts->high = facts->bits == 0 ? 1 : (float)(1 - ldexp(1, 1 - (int)facts->bits));
+}
+
+/* The rate in a RIFF header (fmt chunk, bytes 4 to 7 of its body), -1 when there is none:
+ * libsndfile refuses a rate of 0 without saying so. */
+static int64_t riff_rate(int descriptor)
+{
+  unsigned char head[512];
+  ssize_t got = pread(descriptor, head, sizeof head, 0);
+  if (got < 12 || (memcmp(head, "RIFF", 4) != 0 && memcmp(head, "RF64", 4) != 0))
+    return -1;
+  for (size_t at = 12; at + 16 <= (size_t)got; at++)
+    if (memcmp(head + at, "fmt ", 4) == 0)
+      return head[at + 12] | head[at + 13] << 8 | head[at + 14] << 16 |
+             (int64_t)head[at + 15] << 24;
+  return -1;
+}
+
+static enum sc_error refuse(const char *path, int descriptor, int code, struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  (void)capture_shown(shown, path);
+  if (riff_rate(descriptor) == 0)
+    return sc_fail(message, SC_BAD_FORMAT,
+                   "%s: its header says a sample rate of 0: mend the header, or cut it off and "
+                   "read the samples with --type and --rate",
+                   shown);
+  if (code == SF_ERR_UNRECOGNISED_FORMAT)
+    return sc_fail(message, SC_BAD_FORMAT,
+                   "%s: is neither a sound file nor a SigMF recording: for raw samples add "
+                   "--type TYPE --rate HZ, for example --type cu8 --rate 2400000",
+                   shown);
+  return sc_fail(message, SC_BAD_FORMAT, "%s: the sound file cannot be read: %s", shown,
+                 sf_error_number(code));
+}
+
+static enum sc_error check(struct sound *sound, struct sc_message *message)
+{
+  const char *name = sound->base.name;
+  if ((sound->info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG)
+    return sc_fail(message, SC_BAD_FORMAT,
+                   "%s: looks like MPEG audio, whose coding hides what is to be measured: record "
+                   "WAV or FLAC; for raw samples add --type TYPE --rate HZ",
+                   name);
+  if (sound->info.channels < 1 || sound->info.channels > CHANNELS_MAX)
+    return sc_fail(message, SC_BAD_FORMAT, "%s: says %d channels: 1 to %d can be read", name,
+                   sound->info.channels, CHANNELS_MAX);
+  if (sound->info.frames == 0 && (sound->info.format & SF_FORMAT_TYPEMASK) != SF_FORMAT_FLAC)
+    return sc_fail(message, SC_BAD_FORMAT, "%s: holds no sample", name);
+  return SC_OK;
+}
+
+static enum sc_error open_sound(struct sound *sound, const char *path, struct sc_message *message)
+{
+  uint64_t size = 0;
+  enum sc_error error = capture_open_file(path, &sound->descriptor, &size, message);
+  if (error == SC_OK && size == 0)
+    error = sc_fail(message, SC_BAD_FORMAT, "%s: the file is empty", sound->base.name);
+  if (error != SC_OK)
+    return error;
+  sound->file = sf_open_fd(sound->descriptor, SFM_READ, &sound->info, SF_FALSE);
+  if (sound->file == NULL)
+    return refuse(path, sound->descriptor, sf_error(NULL), message);
+  error = check(sound, message);
+  if (error != SC_OK)
+    return error;
+  fill_facts(sound);
+  note_oddities(sound, size);
+  return SC_OK;
+}
+
+enum sc_error capture_soundfile_open(const struct sc_source_options *options,
+                                     struct capture **capture, struct sc_message *message)
+{
+  struct sound *sound = calloc(1, sizeof *sound);
+  struct capture_segment *segment = calloc(1, sizeof *segment);
+  if (sound == NULL || segment == NULL) {
+    free(sound);
+    free(segment);
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  }
+  sound->base = (struct capture){.driver = &driver, .segments = segment, .segment_count = 1};
+  sound->descriptor = -1;
+  capture_name(&sound->base, options->path);
+  enum sc_error error = open_sound(sound, options->path, message);
+  if (error != SC_OK) {
+    capture_close(&sound->base);
+    return error;
+  }
+  *capture = &sound->base;
+  return SC_OK;
+}
