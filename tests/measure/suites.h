@@ -1,0 +1,10 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The suites of this room's tests. */
+#ifndef SIDECOMB_TESTS_MEASURE_SUITES_H
+#define SIDECOMB_TESTS_MEASURE_SUITES_H
+
+#include <check.h>
+
+Suite *composite_suite(void);
+
+#endif
