@@ -85,7 +85,7 @@ static double slow_output(const float *in, size_t frames, unsigned components, u
 static void check_resampler(unsigned components, unsigned interpolation, unsigned decimation,
                             size_t tap_count)
 {
-  enum { FRAMES = 3000, BLOCK = 700 };
+  enum { FRAMES = 1200, BLOCK = 400 };
   /* sums of up to 300 products of floats below 1 with taps that add up to about 1 */
   const double tolerance = 2e-6;
   float *in = malloc(FRAMES * components * sizeof *in);
