@@ -21,8 +21,11 @@
 #define DSP_CLONES
 #endif
 
-/* Before a loop whose input and output are the same array or do not overlap at all. */
-#if defined(__clang__)
+/* Before a loop whose input and output are the same array or do not overlap at all. Under
+ * sanitizers no such loop is vectorised, and clang would warn of it. */
+#if defined(__clang__) && defined(SC_SANITIZED)
+#define DSP_ELEMENTWISE
+#elif defined(__clang__)
 #define DSP_ELEMENTWISE _Pragma("clang loop vectorize(assume_safety)")
 #elif defined(__GNUC__)
 #define DSP_ELEMENTWISE _Pragma("GCC ivdep")
