@@ -6,7 +6,6 @@
 #include <fftw3.h>
 #include <limits.h>
 #include <pthread.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,16 +16,31 @@ static unsigned planner_flags(enum dsp_effort effort)
   return effort == DSP_PLAN_MEASURE ? FFTW_MEASURE : FFTW_ESTIMATE;
 }
 
-/* The two precisions differ in nothing but FFTW's prefix. Measuring scribbles on the buffer,
- * so it is cleared after planning. */
+enum layout { IN_PLACE, APART, APART_REAL };
+
+/* The two precisions differ in nothing but FFTW's prefix. Measuring scribbles on the buffers,
+ * so they are cleared after planning. */
 #define DEFINE_TRANSFORM(name, real, prefix)                                                       \
   struct name {                                                                                    \
-    size_t n;                                                                                      \
-    prefix##_complex *buffer;                                                                      \
+    real *input, *output; /* the same in place */                                                  \
     prefix##_plan plan;                                                                            \
   };                                                                                               \
                                                                                                    \
-  enum sc_error name##_create(size_t n, enum dsp_effort effort, struct name **fft)                 \
+  static prefix##_plan name##_plan(const struct name *fft, int n, enum layout layout,              \
+                                   unsigned flags)                                                 \
+  {                                                                                                \
+    prefix##_complex *in = (prefix##_complex *)fft->input;                                         \
+    prefix##_complex *out = (prefix##_complex *)fft->output;                                       \
+    pthread_mutex_lock(&planner_lock);                                                             \
+    prefix##_plan plan = layout == APART_REAL                                                      \
+                             ? prefix##_plan_dft_r2c_1d(n, fft->input, out, flags)                 \
+                             : prefix##_plan_dft_1d(n, in, out, FFTW_FORWARD, flags);              \
+    pthread_mutex_unlock(&planner_lock);                                                           \
+    return plan;                                                                                   \
+  }                                                                                                \
+                                                                                                   \
+  static enum sc_error name##_make(size_t n, enum dsp_effort effort, enum layout layout,           \
+                                   struct name **fft)                                              \
   {                                                                                                \
     if (!fft)                                                                                      \
       return SC_BAD_ARGUMENT;                                                                      \
@@ -36,26 +50,29 @@ static unsigned planner_flags(enum dsp_effort effort)
     struct name *made = calloc(1, sizeof *made);                                                   \
     if (!made)                                                                                     \
       return SC_NO_MEMORY;                                                                         \
-    made->n = n;                                                                                   \
-    made->buffer = prefix##_malloc(n * sizeof *made->buffer);                                      \
-    if (made->buffer) {                                                                            \
-      pthread_mutex_lock(&planner_lock);                                                           \
-      made->plan = prefix##_plan_dft_1d((int)n, made->buffer, made->buffer, FFTW_FORWARD,          \
-                                        planner_flags(effort));                                    \
-      pthread_mutex_unlock(&planner_lock);                                                         \
-    }                                                                                              \
+    size_t bytes = 2 * n * sizeof(real);                                                           \
+    made->input = prefix##_malloc(bytes);                                                          \
+    made->output = layout == IN_PLACE ? made->input : prefix##_malloc(bytes + 2 * sizeof(real));   \
+    if (made->input && made->output)                                                               \
+      made->plan = name##_plan(made, (int)n, layout, planner_flags(effort));                       \
     if (!made->plan) {                                                                             \
       name##_destroy(made);                                                                        \
       return SC_NO_MEMORY;                                                                         \
     }                                                                                              \
-    memset(made->buffer, 0, n * sizeof *made->buffer);                                             \
+    memset(made->input, 0, bytes);                                                                 \
+    memset(made->output, 0, bytes);                                                                \
     *fft = made;                                                                                   \
     return SC_OK;                                                                                  \
   }                                                                                                \
                                                                                                    \
+  enum sc_error name##_create(size_t n, enum dsp_effort effort, struct name **fft)                 \
+  {                                                                                                \
+    return name##_make(n, effort, IN_PLACE, fft);                                                  \
+  }                                                                                                \
+                                                                                                   \
   real *name##_buffer(struct name *fft)                                                            \
   {                                                                                                \
-    return (real *)fft->buffer;                                                                    \
+    return fft->input;                                                                             \
   }                                                                                                \
                                                                                                    \
   void name##_run(struct name *fft)                                                                \
@@ -72,12 +89,25 @@ static unsigned planner_flags(enum dsp_effort effort)
       prefix##_destroy_plan(fft->plan);                                                            \
       pthread_mutex_unlock(&planner_lock);                                                         \
     }                                                                                              \
-    prefix##_free(fft->buffer);                                                                    \
+    if (fft->output != fft->input)                                                                 \
+      prefix##_free(fft->output);                                                                  \
+    prefix##_free(fft->input);                                                                     \
     free(fft);                                                                                     \
   }
 
 DEFINE_TRANSFORM(dsp_fft, float, fftwf)
 DEFINE_TRANSFORM(dsp_fft64, double, fftw)
+
+enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort effort,
+                                   struct dsp_fft **fft)
+{
+  return dsp_fft_make(n, effort, real_input ? APART_REAL : APART, fft);
+}
+
+float *dsp_fft_output(struct dsp_fft *fft)
+{
+  return fft->output;
+}
 
 static bool is_smooth(size_t n)
 {

@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Complex transforms in place on buffers that the handle owns (FFTW, aligned).
+/* Transforms on buffers that the handle owns (FFTW, aligned); complex and in place where
+ * nothing else is said.
  *
  * Forward sign: X[k] = sum x[n] exp(-2 pi i k n / N). Not normalised. Planning is serialised
  * by a lock, since FFTW's planner is not safe between threads; running is lock-free.
@@ -7,6 +8,7 @@
 #ifndef SIDECOMB_DSP_FFT_H
 #define SIDECOMB_DSP_FFT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <sidecomb/error.h>
@@ -18,6 +20,12 @@ enum sc_error dsp_fft_create(size_t n, enum dsp_effort effort, struct dsp_fft **
 float *dsp_fft_buffer(struct dsp_fft *fft); /* 2 n floats, interleaved */
 void dsp_fft_run(struct dsp_fft *fft);
 void dsp_fft_destroy(struct dsp_fft *fft);
+
+/* The same with input and output apart, which is faster and keeps the input. Real input: the
+ * buffer takes n floats, and the output is the n/2 + 1 bins from 0 to half the rate. */
+enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort effort,
+                                   struct dsp_fft **fft);
+float *dsp_fft_output(struct dsp_fft *fft); /* interleaved; the buffer itself when in place */
 
 struct dsp_fft64;
 enum sc_error dsp_fft64_create(size_t n, enum dsp_effort effort, struct dsp_fft64 **fft);

@@ -198,28 +198,35 @@ static double recommended_overlap(enum sc_window window, double parameter)
   return 1 - (double)best_hop / POINTS;
 }
 
-/* Mean of w and of w^2 over the record; the periodic form makes a plain sum exact for sums of
- * cosines and as good as any rule for Kaiser's. */
-static void means(enum sc_window window, double parameter, double *mean, double *mean_square)
+/* Mean of w^power over the record; the periodic form makes a plain sum exact for sums of cosines
+ * and as good as any rule for Kaiser's. */
+static double mean_power(enum sc_window window, double parameter, int power)
 {
   enum { POINTS = 4096 };
+  double sum = 0;
+  for (size_t i = 0; i < POINTS; i++)
+    sum += pow(window_at(describe(window), parameter, (double)i / POINTS), power);
+  return sum / POINTS;
+}
+
+double dsp_window_noise_bandwidth(enum sc_window window, double parameter)
+{
+  double mean = mean_power(window, parameter, 1);
+  return mean_power(window, parameter, 2) / (mean * mean);
+}
+
+double dsp_window_main_lobe(enum sc_window window, double parameter)
+{
   const struct description *d = describe(window);
-  *mean = *mean_square = 0;
-  for (size_t i = 0; i < POINTS; i++) {
-    double w = window_at(d, parameter, (double)i / POINTS);
-    *mean += w / POINTS;
-    *mean_square += w * w / POINTS;
-  }
+  return d->terms ? (double)d->terms : hypot(1, parameter / PI);
 }
 
 struct sc_window_figures sc_window_figures(enum sc_window window, double parameter)
 {
-  const struct description *d = describe(window);
   struct sc_window_figures figures;
-  double mean_square, alpha = parameter / PI;
-  means(window, parameter, &figures.coherent_gain, &mean_square);
-  figures.noise_bandwidth_bins = mean_square / (figures.coherent_gain * figures.coherent_gain);
-  figures.main_lobe_bins = d->terms ? (double)d->terms : sqrt(1 + alpha * alpha);
+  figures.coherent_gain = mean_power(window, parameter, 1);
+  figures.noise_bandwidth_bins = dsp_window_noise_bandwidth(window, parameter);
+  figures.main_lobe_bins = dsp_window_main_lobe(window, parameter);
   figures.scalloping_db = scalloping_db(window, parameter);
   figures.width_3db_bins = width_3db(window, parameter, figures.main_lobe_bins);
   figures.top_side_lobe_db = top_side_lobe_db(window, parameter, figures.main_lobe_bins);

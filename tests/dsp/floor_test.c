@@ -8,8 +8,8 @@
 #include <check.h>
 
 #include "dsp/floor.h"
-#include "dsp/gamma_values.h"
 #include "dsp/suites.h"
+#include "reference/gamma_values.h"
 #include "support/random.h"
 #include "support/support.h"
 

@@ -7,6 +7,9 @@ int main(void)
 {
   static Suite *(*const suites[])(void) = {
       composite_suite,
+      spectrum_suite,
+      spectrum_reference_suite,
+      spectrum_zoom_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

@@ -6,5 +6,8 @@
 #include <check.h>
 
 Suite *composite_suite(void);
+Suite *spectrum_reference_suite(void);
+Suite *spectrum_suite(void);
+Suite *spectrum_zoom_suite(void);
 
 #endif

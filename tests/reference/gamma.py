@@ -1,5 +1,5 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
-# Prints tests/dsp/gamma_values.h. Needs SciPy; the tests do not.
+# Prints tests/reference/gamma_values.h. Needs SciPy; the tests do not.
 import scipy
 from scipy.special import gammainccinv, gammaincinv
 
@@ -17,8 +17,8 @@ def table(name, chances, value):
 print(f"""/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Quantiles of the gamma distribution, printed by tests/reference/gamma.py with SciPy
  * {scipy.__version__}: chance, shape, value. */
-#ifndef SIDECOMB_TESTS_GAMMA_VALUES_H
-#define SIDECOMB_TESTS_GAMMA_VALUES_H
+#ifndef SIDECOMB_TESTS_REFERENCE_GAMMA_VALUES_H
+#define SIDECOMB_TESTS_REFERENCE_GAMMA_VALUES_H
 
 struct gamma_value {{
   double chance, looks, value;

@@ -1,8 +1,8 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Quantiles of the gamma distribution, printed by tests/reference/gamma.py with SciPy
  * 1.10.1: chance, shape, value. */
-#ifndef SIDECOMB_TESTS_DSP_GAMMA_VALUES_H
-#define SIDECOMB_TESTS_DSP_GAMMA_VALUES_H
+#ifndef SIDECOMB_TESTS_REFERENCE_GAMMA_VALUES_H
+#define SIDECOMB_TESTS_REFERENCE_GAMMA_VALUES_H
 
 struct gamma_value {
   double chance, looks, value;

@@ -1,0 +1,350 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Averaged spectrum by Welch's method, with a zoom in front of it.
+ *
+ * Samples pass the zoom, where there is one, and are cut into overlapping records; each goes
+ * through a worker: weigh, transform, gather powers. A worker holds all that a record changes,
+ * sums included; sums of several workers could be added. Where the input's block holds a whole
+ * record, it is weighed from there without a copy. */
+#include <sidecomb/spectrum.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "dsp/fft.h"
+#include "dsp/periodogram.h"
+#include "dsp/window.h"
+#include "dsp/zoom.h"
+#include "measure/spectrum_plan.h"
+
+/* Stop band of the zoom's filters. Aliases are to be 90 dB down within the span, and the pass
+ * band, which errs by twice the stop band's ripple per stage, is to be flat within 0.001 dB. */
+static const double ZOOM_ATTENUATION_DB = 110;
+
+/* FFTW measures a plan in some 25 us per point and then saves some 1 ns per frame. */
+static const double PLANNING_S_PER_POINT = 25e-6, SAVING_S_PER_FRAME = 1e-9;
+
+/* At an overlap of at most 0.95 no more records than these share samples with one (a hop of 1 in a
+ * record of 28 is the worst of rounding). */
+enum { NEIGHBOURS_MAX = 32 };
+
+struct worker {
+  struct dsp_fft *fft;
+  double *sum;
+  float *max, *min;
+};
+
+/* Weight of the average, and the sum over all pairs of records of their weights times the square
+ * of their correlation: the square of the one over the other is the number of independent
+ * records (Welch 1967). */
+struct tally {
+  uint64_t records, run; /* run: since the last discontinuity */
+  double weight, pairs;
+  double decay, neighbours[NEIGHBOURS_MAX + 1]; /* [m]: pairs that a record with m others adds */
+};
+
+struct sc_spectrum {
+  struct sc_spectrum_settings settings;
+  struct measure_band band;
+  struct measure_records plan;
+  size_t points, components, held; /* components of a frame; frames in pending */
+  double rbw_hz;
+  float *window, *pending, *mean;
+  struct dsp_zoom *zoom; /* NULL: the input's own samples */
+  struct worker worker;
+  struct tally tally;
+};
+
+static void worker_clear(struct worker *worker, size_t points)
+{
+  memset(worker->sum, 0, points * sizeof *worker->sum);
+  memset(worker->max, 0, points * sizeof *worker->max);
+  for (size_t i = 0; i < points; i++)
+    worker->min[i] = INFINITY;
+}
+
+/* Half of what a real signal holds at a frequency lies at its negative, but for 0 and half the
+ * rate: those two are not doubled. */
+static void halve_edges(float *bins, size_t length)
+{
+  float *half_rate = bins + length;
+  for (size_t i = 0; i < 2; i++) {
+    bins[i] *= (float)sqrt(0.5);
+    half_rate[i] *= (float)sqrt(0.5);
+  }
+}
+
+/* A transform holds the bins from zero up, then those from the lowest negative one. */
+static void worker_gather(struct worker *worker, const struct measure_records *plan, double decay)
+{
+  const float *bins = dsp_fft_output(worker->fft);
+  size_t below = 0;
+  if (plan->first < 0) {
+    long last = plan->last < -1 ? plan->last : -1;
+    size_t bin = plan->length - (size_t)-plan->first;
+    below = (size_t)(last - plan->first + 1);
+    dsp_gather_power(bins + 2 * bin, below, decay, worker->sum, worker->max, worker->min);
+  }
+  if (plan->last >= 0) {
+    size_t bin = plan->first > 0 ? (size_t)plan->first : 0;
+    dsp_gather_power(bins + 2 * bin, (size_t)plan->last + 1 - bin, decay, worker->sum + below,
+                     worker->max + below, worker->min + below);
+  }
+}
+
+static void tally_record(struct tally *tally)
+{
+  size_t others = tally->run < NEIGHBOURS_MAX ? (size_t)tally->run : NEIGHBOURS_MAX;
+  tally->weight = tally->decay * tally->weight + 1;
+  tally->pairs = tally->decay * tally->decay * tally->pairs + tally->neighbours[others];
+  tally->records++;
+  tally->run++;
+}
+
+static void take_record(struct sc_spectrum *s, const float *samples)
+{
+  struct worker *worker = &s->worker;
+  float *input = dsp_fft_buffer(worker->fft);
+  if (s->band.half)
+    dsp_weigh_real(samples, s->window, s->plan.length, input);
+  else
+    dsp_weigh_complex(samples, s->window, s->plan.length, input);
+  dsp_fft_run(worker->fft);
+  if (s->band.half)
+    halve_edges(dsp_fft_output(worker->fft), s->plan.length);
+  worker_gather(worker, &s->plan, s->tally.decay);
+  tally_record(&s->tally);
+}
+
+static void hold(struct sc_spectrum *s, const float *samples, size_t frames)
+{
+  memcpy(s->pending + s->held * s->components, samples, frames * s->components * sizeof *samples);
+  s->held += frames;
+}
+
+/* Completes the held record from the block, and those after it as long as they start before the
+ * block. Returns the frames used up: where the next record starts when nothing is held. */
+static size_t take_straddling(struct sc_spectrum *s, const float *samples, size_t frames)
+{
+  size_t shared = s->plan.length - s->plan.hop, taken = 0;
+  while (s->held > 0) {
+    size_t missing = s->plan.length - s->held, left = frames - taken;
+    size_t part = missing < left ? missing : left;
+    hold(s, samples + taken * s->components, part);
+    taken += part;
+    if (s->held < s->plan.length)
+      return taken;
+    take_record(s, s->pending);
+    s->held = 0;
+    if (taken >= shared)
+      return taken - shared;
+    memmove(s->pending, s->pending + s->plan.hop * s->components,
+            shared * s->components * sizeof *s->pending);
+    s->held = shared;
+  }
+  return taken;
+}
+
+static void feed_records(struct sc_spectrum *s, const float *samples, size_t frames)
+{
+  size_t done = take_straddling(s, samples, frames);
+  if (s->held > 0)
+    return;
+  for (; frames - done >= s->plan.length; done += s->plan.hop)
+    take_record(s, samples + done * s->components);
+  hold(s, samples + done * s->components, frames - done);
+}
+
+static void feed_zoomed(struct sc_spectrum *s, const float *samples, size_t frames)
+{
+  size_t components = s->settings.complex_input ? 2 : 1;
+  while (frames > 0) {
+    size_t part = frames < DSP_ZOOM_BLOCK ? frames : DSP_ZOOM_BLOCK;
+    const float *zoomed;
+    size_t made = dsp_zoom_run(s->zoom, samples, part, &zoomed);
+    feed_records(s, zoomed, made);
+    samples += part * components;
+    frames -= part;
+  }
+}
+
+static void start_afresh(struct sc_spectrum *s)
+{
+  s->held = 0;
+  s->tally.run = 0;
+  if (s->zoom)
+    dsp_zoom_reset(s->zoom);
+}
+
+void sc_spectrum_feed(struct sc_spectrum *spectrum, const float *samples, size_t frames,
+                      bool discontinuity)
+{
+  if (discontinuity)
+    start_afresh(spectrum);
+  if (frames == 0)
+    return;
+  if (spectrum->zoom)
+    feed_zoomed(spectrum, samples, frames);
+  else
+    feed_records(spectrum, samples, frames);
+}
+
+void sc_spectrum_result(struct sc_spectrum *spectrum, struct sc_trace *trace)
+{
+  const struct sc_spectrum *s = spectrum;
+  const struct tally *tally = &s->tally;
+  for (size_t i = 0; i < s->points && tally->records; i++)
+    s->mean[i] = (float)(s->worker.sum[i] / tally->weight);
+  *trace = (struct sc_trace){
+      .start_hz = s->band.mix_hz + (double)s->plan.first * s->plan.step_hz,
+      .step_hz = s->plan.step_hz,
+      .points = tally->records ? s->points : 0,
+      .mean = s->mean,
+      .max_hold = s->worker.max,
+      .min_hold = s->worker.min,
+      .rbw_hz = s->rbw_hz,
+      .record_s = (double)s->plan.length / s->band.rate_hz,
+      .records = tally->records,
+      .independent_records = tally->records ? tally->weight * tally->weight / tally->pairs : 0,
+      .window = s->settings.window,
+      .window_parameter = s->settings.window_parameter,
+      .rbw_limited = s->plan.limited,
+  };
+}
+
+void sc_spectrum_reset(struct sc_spectrum *spectrum)
+{
+  start_afresh(spectrum);
+  worker_clear(&spectrum->worker, spectrum->points);
+  spectrum->tally.records = 0;
+  spectrum->tally.weight = spectrum->tally.pairs = 0;
+}
+
+static enum sc_error make_zoom(struct sc_spectrum *s)
+{
+  if (s->band.decimation == 1)
+    return SC_OK;
+  const struct dsp_zoom_settings settings = {
+      .rate_hz = s->settings.sample_rate_hz,
+      .complex_input = s->settings.complex_input,
+      .centre_hz = s->band.mix_hz,
+      .decimation = s->band.decimation,
+      .half_width_hz = s->band.clean_hz,
+      .attenuation_db = ZOOM_ATTENUATION_DB,
+  };
+  return dsp_zoom_create(&settings, &s->zoom);
+}
+
+static enum dsp_effort choose_effort(const struct sc_spectrum *s)
+{
+  double frames = (double)s->settings.expected_frames / s->band.decimation;
+  double cost_s = PLANNING_S_PER_POINT * (double)s->plan.length;
+  return frames * SAVING_S_PER_FRAME > cost_s ? DSP_PLAN_MEASURE : DSP_PLAN_ESTIMATE;
+}
+
+static enum sc_error make_worker(struct sc_spectrum *s)
+{
+  struct worker *worker = &s->worker;
+  worker->sum = malloc(s->points * sizeof *worker->sum);
+  worker->max = malloc(s->points * sizeof *worker->max);
+  worker->min = malloc(s->points * sizeof *worker->min);
+  if (!worker->sum || !worker->max || !worker->min)
+    return SC_NO_MEMORY;
+  return dsp_fft_create_apart(s->plan.length, s->band.half, choose_effort(s), &worker->fft);
+}
+
+static void fill_tally(struct sc_spectrum *s, const double *window)
+{
+  struct tally *tally = &s->tally;
+  size_t length = s->plan.length, hop = s->plan.hop;
+  tally->decay = 1;
+  if (s->settings.memory_s > 0)
+    tally->decay = exp(-(double)hop / s->band.rate_hz / s->settings.memory_s);
+  tally->neighbours[0] = 1;
+  for (size_t m = 1; m <= NEIGHBOURS_MAX; m++) {
+    double c = m * hop < length ? dsp_window_correlation(window, length, m * hop) : 0;
+    tally->neighbours[m] = tally->neighbours[m - 1] + 2 * c * c * pow(tally->decay, (double)m);
+  }
+}
+
+/* Scaled so that a tone's bin reads its power: to a sum of 1, and for real input, where a sine
+ * has half its amplitude at its positive frequency, to a sum of 2. */
+static void scale_window(struct sc_spectrum *s, const double *window)
+{
+  double sum = 0, squares = 0;
+  for (size_t i = 0; i < s->plan.length; i++) {
+    sum += window[i];
+    squares += window[i] * window[i];
+  }
+  for (size_t i = 0; i < s->plan.length; i++)
+    s->window[i] = (float)(window[i] * (s->settings.complex_input ? 1 : 2) / sum);
+  s->rbw_hz = squares / (sum * sum) * s->band.rate_hz;
+}
+
+static enum sc_error make_window(struct sc_spectrum *s)
+{
+  double *window = malloc(s->plan.length * sizeof *window);
+  s->window = malloc(s->plan.length * sizeof *s->window);
+  enum sc_error error = window && s->window ? SC_OK : SC_NO_MEMORY;
+  if (error == SC_OK) {
+    dsp_window_fill(s->settings.window, s->settings.window_parameter, s->plan.length, window);
+    scale_window(s, window);
+    fill_tally(s, window);
+  }
+  free(window);
+  return error;
+}
+
+static enum sc_error make_records(struct sc_spectrum *s)
+{
+  size_t transient = s->zoom ? dsp_zoom_transient(s->zoom) : 0;
+  s->plan = measure_plan_records(&s->settings, &s->band, transient);
+  s->points = (size_t)(s->plan.last - s->plan.first + 1);
+  s->components = s->band.half ? 1 : 2;
+  s->pending = malloc(s->plan.length * s->components * sizeof *s->pending);
+  s->mean = malloc(s->points * sizeof *s->mean);
+  enum sc_error error = s->pending && s->mean ? make_window(s) : SC_NO_MEMORY;
+  return error == SC_OK ? make_worker(s) : error;
+}
+
+enum sc_error sc_spectrum_create(const struct sc_spectrum_settings *settings,
+                                 struct sc_spectrum **spectrum)
+{
+  struct measure_band band;
+  if (!spectrum)
+    return SC_BAD_ARGUMENT;
+  *spectrum = NULL;
+  enum sc_error error = settings ? measure_plan_band(settings, &band) : SC_BAD_ARGUMENT;
+  if (error != SC_OK)
+    return error;
+  struct sc_spectrum *s = calloc(1, sizeof *s);
+  if (!s)
+    return SC_NO_MEMORY;
+  s->settings = *settings;
+  s->band = band;
+  error = make_zoom(s);
+  if (error == SC_OK)
+    error = make_records(s);
+  if (error != SC_OK) {
+    sc_spectrum_destroy(s);
+    return error;
+  }
+  sc_spectrum_reset(s);
+  *spectrum = s;
+  return SC_OK;
+}
+
+void sc_spectrum_destroy(struct sc_spectrum *spectrum)
+{
+  if (!spectrum)
+    return;
+  dsp_fft_destroy(spectrum->worker.fft);
+  free(spectrum->worker.sum);
+  free(spectrum->worker.max);
+  free(spectrum->worker.min);
+  dsp_zoom_destroy(spectrum->zoom);
+  free(spectrum->window);
+  free(spectrum->pending);
+  free(spectrum->mean);
+  free(spectrum);
+}
