@@ -53,8 +53,12 @@ enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *siz
   *descriptor = open_descriptor(path);
   if (*descriptor < 0)
     return cannot_open(path, errno, message);
-  if (fstat(*descriptor, &status) != 0)
-    return cannot_open(path, errno, message);
+  if (fstat(*descriptor, &status) != 0) {
+    enum sc_error error = cannot_open(path, errno, message);
+    (void)close(*descriptor);
+    *descriptor = -1;
+    return error;
+  }
   *size = (uint64_t)status.st_size;
   return SC_OK;
 }
@@ -136,7 +140,7 @@ static enum sc_error open_any(const struct sc_source_options *options, struct ca
   struct stat status;
   bool found = stat(options->path, &status) == 0;
   int reason = errno;
-  bool is_data = found && options->type != NULL && !S_ISDIR(status.st_mode);
+  bool is_data = options->type != NULL && capture_sigmf_data(options->path);
   if (strcmp(options->path, "-") == 0)
     return open_stream(options, capture, message);
   if (!is_data && capture_sigmf_named(options->path))

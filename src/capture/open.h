@@ -6,7 +6,7 @@
 #include "capture/container.h"
 #include "capture/types.h"
 
-/* Opens a regular file for reading; refuses anything else. */
+/* Opens a regular file for reading; refuses anything else. On failure *descriptor is -1. */
 enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *size,
                                 struct sc_message *message);
 /* Sets capture->name to the last part of `path`, clean. */
@@ -23,5 +23,7 @@ enum sc_error capture_pipe_open(int descriptor, const char *path, const struct c
                                 struct sc_message *message);
 /* Whether `path` names a SigMF recording: either half, or both halves' common base name. */
 bool capture_sigmf_named(const char *path);
+/* Whether `path` names the half with the samples. */
+bool capture_sigmf_data(const char *path);
 
 #endif

@@ -57,6 +57,11 @@ bool capture_sigmf_named(const char *path)
   return !is_file(path) && half(meta, sizeof meta, path, meta_suffix) && is_file(meta);
 }
 
+bool capture_sigmf_data(const char *path)
+{
+  return ends_with(path, data_suffix);
+}
+
 static enum sc_error read_whole(const char *path, char **text, size_t *length,
                                 struct sc_message *message)
 {

@@ -18,7 +18,6 @@ enum { CHANNELS_MAX = 64 };
 
 struct sound {
   struct capture base;
-  int descriptor;
   SNDFILE *file;
   SF_INFO info;
 };
@@ -113,28 +112,37 @@ static void destroy(struct capture *capture)
   struct sound *sound = (struct sound *)capture;
   if (sound->file != NULL)
     (void)sf_close(sound->file);
-  if (sound->descriptor >= 0)
-    (void)close(sound->descriptor);
   free(sound);
 }
 
 static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
 
-/* The library's log notes where a chunk's size does not fit the file: "data : N (should be
- * M)". Only the chunk with the samples matters. */
+/* "NAME : CLAIMED (should be REAL)", a line of the library's log: whether it claims too much. */
+static bool claims_too_much(const char *line)
+{
+  static const char *const sizes[] = {"RIFF", "riff", "Riff size", "FORM", "data", "DATA", "SSND"};
+  line += strspn(line, " \t*");
+  for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++) {
+    size_t length = strlen(sizes[i]);
+    uint64_t claimed, real;
+    if (strncmp(line, sizes[i], length) == 0 &&
+        sscanf(line + length, " : %" SCNu64 " (should be %" SCNu64 ")", &claimed, &real) == 2)
+      return claimed > real;
+  }
+  return false;
+}
+
+/* The library mends sizes in silence, except for its log. */
 static bool size_repaired(SNDFILE *file)
 {
-  static const char *const chunks[] = {"data", "SSND", "DATA"};
   char log[16384] = "";
   (void)sf_command(file, SFC_GET_LOG_INFO, log, sizeof log);
   for (char *line = log, *next; line != NULL; line = next) {
     next = strchr(line, '\n');
     if (next != NULL)
       *next++ = 0;
-    line += strspn(line, " \t*");
-    for (size_t i = 0; i < sizeof chunks / sizeof chunks[0]; i++)
-      if (strncmp(line, chunks[i], strlen(chunks[i])) == 0 && strstr(line, "should be") != NULL)
-        return true;
+    if (claims_too_much(line))
+      return true;
   }
   return false;
 }
@@ -187,26 +195,25 @@ static void fill_facts(struct sound *sound)
   facts->high = facts->bits == 0 ? 1 : (float)(1 - ldexp(1, 1 - (int)facts->bits));
 }
 
-/* The rate in a RIFF header (fmt chunk, bytes 4 to 7 of its body), -1 when there is none:
- * libsndfile refuses a rate of 0 without saying so. */
-static int64_t riff_rate(int descriptor)
+/* Whether a RIFF header says a rate of 0 (fmt chunk, bytes 4 to 7 of its body): libsndfile
+ * refuses that without saying why. */
+static bool says_no_rate(const unsigned char *head, size_t length)
 {
-  unsigned char head[512];
-  ssize_t got = pread(descriptor, head, sizeof head, 0);
-  if (got < 12 || (memcmp(head, "RIFF", 4) != 0 && memcmp(head, "RF64", 4) != 0))
-    return -1;
-  for (size_t at = 12; at + 16 <= (size_t)got; at++)
+  static const unsigned char zero[4];
+  if (length < 12 || (memcmp(head, "RIFF", 4) != 0 && memcmp(head, "RF64", 4) != 0))
+    return false;
+  for (size_t at = 12; at + 16 <= length; at++)
     if (memcmp(head + at, "fmt ", 4) == 0)
-      return head[at + 12] | head[at + 13] << 8 | head[at + 14] << 16 |
-             (int64_t)head[at + 15] << 24;
-  return -1;
+      return memcmp(head + at + 12, zero, sizeof zero) == 0;
+  return false;
 }
 
-static enum sc_error refuse(const char *path, int descriptor, int code, struct sc_message *message)
+static enum sc_error refuse(const char *path, bool no_rate, struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
+  int code = sf_error(NULL);
   (void)capture_shown(shown, path);
-  if (riff_rate(descriptor) == 0)
+  if (no_rate)
     return sc_fail(message, SC_BAD_FORMAT,
                    "%s: its header says a sample rate of 0: mend the header, or cut it off and "
                    "read the samples with --type and --rate",
@@ -238,15 +245,20 @@ static enum sc_error check(struct sound *sound, struct sc_message *message)
 
 static enum sc_error open_sound(struct sound *sound, const char *path, struct sc_message *message)
 {
+  int descriptor = -1;
   uint64_t size = 0;
-  enum sc_error error = capture_open_file(path, &sound->descriptor, &size, message);
-  if (error == SC_OK && size == 0)
-    error = sc_fail(message, SC_BAD_FORMAT, "%s: the file is empty", sound->base.name);
+  enum sc_error error = capture_open_file(path, &descriptor, &size, message);
   if (error != SC_OK)
     return error;
-  sound->file = sf_open_fd(sound->descriptor, SFM_READ, &sound->info, SF_FALSE);
+  unsigned char head[512];
+  ssize_t got = pread(descriptor, head, sizeof head, 0);
+  bool no_rate = got > 0 && says_no_rate(head, (size_t)got);
+  /* It closes the descriptor, also on failure, whatever its last argument says. */
+  sound->file = sf_open_fd(descriptor, SFM_READ, &sound->info, SF_TRUE);
+  if (size == 0)
+    return sc_fail(message, SC_BAD_FORMAT, "%s: the file is empty", sound->base.name);
   if (sound->file == NULL)
-    return refuse(path, sound->descriptor, sf_error(NULL), message);
+    return refuse(path, no_rate, message);
   error = check(sound, message);
   if (error != SC_OK)
     return error;
@@ -266,7 +278,6 @@ enum sc_error capture_soundfile_open(const struct sc_source_options *options,
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
   }
   sound->base = (struct capture){.driver = &driver, .segments = segment, .segment_count = 1};
-  sound->descriptor = -1;
   capture_name(&sound->base, options->path);
   enum sc_error error = open_sound(sound, options->path, message);
   if (error != SC_OK) {

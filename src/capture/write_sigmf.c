@@ -1,0 +1,89 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* SigMF metadata, written with the keys that our own reader reads. */
+#include <config.h>
+
+#include "capture/write_sigmf.h"
+
+#include <jansson.h>
+#include <math.h>
+
+/* Whole numbers without a decimal point. */
+static json_t *number(double value)
+{
+  if (value == rint(value) && fabs(value) < 0x1p53)
+    return json_integer((json_int_t)value);
+  return json_real(value);
+}
+
+static json_t *global_object(const struct capture_write_settings *settings)
+{
+  json_t *global = json_object();
+  int failed = json_object_set_new(global, "core:datatype", json_string(settings->type));
+  failed |= json_object_set_new(global, "core:sample_rate", number(settings->rate_hz));
+  failed |= json_object_set_new(global, "core:version", json_string("1.0.0"));
+  if (settings->channels > 1)
+    failed |= json_object_set_new(global, "core:num_channels", json_integer(settings->channels));
+  if (settings->description != NULL)
+    failed |= json_object_set_new(global, "core:description", json_string(settings->description));
+  if (failed == 0)
+    return global;
+  json_decref(global);
+  return NULL;
+}
+
+static json_t *captures_array(const struct capture_write_settings *settings)
+{
+  json_t *capture = json_object();
+  int failed = json_object_set_new(capture, "core:sample_start", json_integer(0));
+  if (settings->centre_hz != 0) /* exact: not given */
+    failed |= json_object_set_new(capture, "core:frequency", number(settings->centre_hz));
+  json_t *captures = json_array();
+  failed |= json_array_append_new(captures, capture);
+  if (failed == 0)
+    return captures;
+  json_decref(captures);
+  return NULL;
+}
+
+static json_t *annotation_object(const struct sc_annotation *annotation)
+{
+  json_t *object = json_object();
+  int failed =
+      json_object_set_new(object, "core:sample_start", json_integer((json_int_t)annotation->first));
+  if (annotation->frames > 0)
+    failed |= json_object_set_new(object, "core:sample_count",
+                                  json_integer((json_int_t)annotation->frames));
+  if (isfinite(annotation->lower_hz) && isfinite(annotation->upper_hz)) {
+    failed |= json_object_set_new(object, "core:freq_lower_edge", number(annotation->lower_hz));
+    failed |= json_object_set_new(object, "core:freq_upper_edge", number(annotation->upper_hz));
+  }
+  failed |= json_object_set_new(object, "core:label", json_string(annotation->text));
+  if (failed == 0)
+    return object;
+  json_decref(object);
+  return NULL;
+}
+
+static json_t *annotations_array(const struct capture_write_settings *settings)
+{
+  json_t *annotations = json_array();
+  int failed = 0;
+  for (size_t i = 0; i < settings->annotation_count; i++)
+    failed |= json_array_append_new(annotations, annotation_object(&settings->annotations[i]));
+  if (failed == 0)
+    return annotations;
+  json_decref(annotations);
+  return NULL;
+}
+
+int capture_write_meta(const struct capture_write_settings *settings, const char *path)
+{
+  json_t *root = json_object();
+  int failed = json_object_set_new(root, "global", global_object(settings));
+  failed |= json_object_set_new(root, "captures", captures_array(settings));
+  failed |= json_object_set_new(root, "annotations", annotations_array(settings));
+  if (failed == 0)
+    failed = json_dump_file(root, path, JSON_INDENT(2));
+  json_decref(root);
+  return failed == 0 ? 0 : -1;
+}
