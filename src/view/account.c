@@ -1,0 +1,322 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The account's sentence and rows. The row that is shown as chosen is the one on which the
+ * active marker stands, so rows and markers cannot disagree. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "view/account.h"
+#include "view/format.h"
+#include "view/verdict.h"
+
+enum { HEADER_FROM_ROWS = 5, TEXT_LENGTH = 768 };
+
+/* ---- order */
+
+struct entry {
+  size_t index;
+  double key;
+};
+
+static double sort_key(const struct view_state *state, const struct view_model *model,
+                       const struct sc_line *line)
+{
+  double away = fabs(view_line_hz(line) - view_model_origin(model, state->view));
+  bool open = line->verdict != SC_VERDICT_EXPLAINED;
+  switch (view_state_shown(state)->order) {
+  case VIEW_ORDER_LEVEL:
+    return -line->tone.level_db.value;
+  case VIEW_ORDER_OPEN:
+    return away - (open ? 1e12 : 0);
+  default:
+    return away;
+  }
+}
+
+static int by_key(const void *a, const void *b)
+{
+  const struct entry *left = a, *right = b;
+  int keys = (left->key > right->key) - (left->key < right->key);
+  return keys != 0 ? keys : (left->index > right->index) - (left->index < right->index);
+}
+
+size_t view_account_order(const struct view_state *state, const struct view_model *model,
+                          size_t *order)
+{
+  struct entry entries[SC_LINES_MAX];
+  const struct sc_line_list *list = view_model_lines(model, state->view);
+  size_t count = list->count < SC_LINES_MAX ? list->count : SC_LINES_MAX;
+  for (size_t i = 0; i < count; i++)
+    entries[i] = (struct entry){i, sort_key(state, model, &list->lines[i])};
+  qsort(entries, count, sizeof *entries, by_key);
+  for (size_t i = 0; i < count; i++)
+    order[i] = entries[i].index;
+  return count;
+}
+
+/* Row of the active marker's line; -1: it stands on none. */
+static ptrdiff_t chosen_row(const struct view_state *state, const struct view_model *model,
+                            const size_t *order, size_t count)
+{
+  ptrdiff_t line = view_state_line(state, model, view_state_shown(state)->active);
+  for (size_t row = 0; row < count; row++)
+    if ((ptrdiff_t)order[row] == line)
+      return (ptrdiff_t)row;
+  return -1;
+}
+
+ptrdiff_t view_account_step(const struct view_state *state, const struct view_model *model,
+                            int direction)
+{
+  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  if (count == 0)
+    return -1;
+  ptrdiff_t row = chosen_row(state, model, order, count);
+  row = row < 0 ? 0 : row + direction;
+  if (row < 0 || row >= (ptrdiff_t)count)
+    row -= direction;
+  return (ptrdiff_t)order[row];
+}
+
+ptrdiff_t view_account_open(const struct view_state *state, const struct view_model *model)
+{
+  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  const struct sc_line *lines = view_model_lines(model, state->view)->lines;
+  ptrdiff_t row = chosen_row(state, model, order, count);
+  for (size_t i = 1; i <= count; i++) {
+    size_t at = ((size_t)(row + (ptrdiff_t)(count + i))) % count;
+    if (lines[order[at]].verdict != SC_VERDICT_EXPLAINED)
+      return (ptrdiff_t)order[at];
+  }
+  return -1;
+}
+
+/* ---- sentence */
+
+static void say_coverage(const struct view_model *model, char *out, size_t size)
+{
+  double start = model->start_s, end = start + model->survey_s;
+  struct view_number from = view_time(start, 0.01), to = view_time(end, 0.01);
+  if (model->survey_done)
+    snprintf(out, size, "Measured over all of it, %s to %s.", from.text, to.text);
+  else
+    snprintf(out, size, "Measured over %s to %s so far.", from.text, to.text);
+}
+
+static void sentence_text(const struct view_state *state, const struct view_model *model, char *out,
+                          size_t size)
+{
+  char coverage[192];
+  say_coverage(model, coverage, sizeof coverage);
+  const char *head = view_id_name(state->view);
+  const struct view_spectrum *spectrum = &model->spectrum;
+  if (model->trouble != NULL)
+    snprintf(out, size, "%s: %s", head, model->trouble);
+  else if (spectrum->view == state->view && spectrum->why != NULL)
+    snprintf(out, size, "%s: %s. %s", head, spectrum->why,
+             model->result != NULL ? model->result->account : "");
+  else if (model->result == NULL)
+    snprintf(out, size, "%s: %s, %s. Measuring.", head, model->info->name, model->info->format);
+  else
+    snprintf(out, size, "%s: %s %s", head, model->result->account, coverage);
+}
+
+void view_account_sentence(struct view_grid *grid, struct view_box box,
+                           const struct view_state *state, const struct view_model *model)
+{
+  char text[TEXT_LENGTH];
+  sentence_text(state, model, text, sizeof text);
+  view_put_paragraph(grid, box, VIEW_STYLE_PLAIN, text);
+  int head = view_text_width(view_id_name(state->view), grid->ascii);
+  if (box.height > 0)
+    view_grid_style(grid, (struct view_box){box.x, box.y, head, 1}, VIEW_STYLE_HEAD);
+}
+
+/* ---- rows */
+
+/* Widths of the columns in a box: line, cause, measured, rest, verdict. Units stand in the
+ * header, so that the cause gets the room. */
+struct columns {
+  int line, cause, measured, rest, verdict;
+};
+
+static struct columns divide(int width, bool tuned)
+{
+  struct columns c = {
+      .line = tuned ? 11 : 10, .measured = 8, .rest = 8, .verdict = width >= 68 ? 11 : 2};
+  if (width < 44)
+    c.rest = 0;
+  c.cause = width - 2 - c.line - c.measured - c.rest - c.verdict;
+  return c;
+}
+
+static bool is_tuned(const struct view_state *state)
+{
+  return state->view == VIEW_AIR && state->absolute;
+}
+
+/* In kHz from the carrier (or from zero), in MHz when tuned frequencies are shown. */
+static struct view_number line_text(const struct view_state *state, const struct view_model *model,
+                                    const struct sc_line *line)
+{
+  struct view_number out;
+  double hz = view_line_hz(line) - view_model_origin(model, state->view);
+  if (is_tuned(state))
+    snprintf(out.text, sizeof out.text, "%.6f",
+             (view_line_hz(line) + model->info->centre_hz) / 1e6);
+  else if (fabs(hz) < 0.5)
+    snprintf(out.text, sizeof out.text, "0");
+  else
+    snprintf(out.text, sizeof out.text, state->view == VIEW_AIR ? "%+.3f" : "%.3f", hz / 1000);
+  return out;
+}
+
+static bool in_khz(const struct view_state *state, const struct sc_line *line)
+{
+  return state->view == VIEW_COMPOSITE && line->deviation_khz.why == NULL;
+}
+
+static struct view_number measured_text(const struct view_state *state,
+                                        const struct view_model *model, const struct sc_line *line)
+{
+  struct view_number out;
+  if (in_khz(state, line))
+    snprintf(out.text, sizeof out.text, "%.3f", line->deviation_khz.value);
+  else
+    snprintf(out.text, sizeof out.text, "%.1f", view_model_line_level(model, state->view, line));
+  return out;
+}
+
+/* On air what the prediction leaves, in dB; on the composite the distance from the standard
+ * position, in Hz. */
+static struct view_number rest_text(const struct view_state *state, const struct sc_line *line)
+{
+  struct view_number out = {"-"};
+  if (state->view == VIEW_AIR && line->rest_db.why == NULL)
+    snprintf(out.text, sizeof out.text, "%+.2f", line->rest_db.value);
+  if (state->view == VIEW_COMPOSITE && line->nearest != NULL &&
+      fabs(line->nearest_distance_hz) < 1000)
+    snprintf(out.text, sizeof out.text, "%+.1f", line->nearest_distance_hz);
+  return out;
+}
+
+static void put_right(struct view_grid *grid, int x, int y, int columns, enum view_style style,
+                      const char *text)
+{
+  int width = view_text_width(text, grid->ascii);
+  view_put_cut(grid, width < columns ? x + columns - width : x, y, columns, style, text);
+}
+
+static void draw_header(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                        const struct view_model *model)
+{
+  struct columns c = divide(box.width, is_tuned(state));
+  const struct sc_line_list *list = view_model_lines(model, state->view);
+  const char *unit =
+      in_khz(state, &list->lines[0]) ? "kHz dev" : view_model_scale(model, state->view).unit;
+  static const char *const rests[VIEW_COUNT] = {"rest dB", "off Hz", ""};
+  int x = box.x + 2;
+  put_right(grid, x, box.y, c.line - 1, VIEW_STYLE_QUIET, is_tuned(state) ? "MHz" : "kHz");
+  x += c.line;
+  view_put_cut(grid, x, box.y, c.cause, VIEW_STYLE_QUIET, "cause");
+  x += c.cause;
+  put_right(grid, x, box.y, c.measured - 1, VIEW_STYLE_QUIET, unit);
+  x += c.measured;
+  if (c.rest > 0)
+    put_right(grid, x, box.y, c.rest - 1, VIEW_STYLE_QUIET, rests[state->view]);
+}
+
+static const char *cause_text(const struct sc_line *line, int columns, bool ascii)
+{
+  if (line->cause[0] != 0 && view_text_width(line->cause, ascii) <= columns)
+    return line->cause;
+  if (line->label[0] != 0)
+    return line->label;
+  return line->cause[0] != 0 ? line->cause : "not identified";
+}
+
+/* Letters of the markers on a line, the active one last to be seen. */
+static void put_letters(struct view_grid *grid, int x, int y, const struct view_state *state,
+                        const struct view_model *model, size_t line)
+{
+  const struct view_pane *pane = view_state_shown(state);
+  for (int m = 0; m < VIEW_MARKERS; m++) {
+    if (view_state_line(state, model, m) != (ptrdiff_t)line)
+      continue;
+    view_put_character(grid, x, y, VIEW_STYLE_MARKER, (uint32_t)('A' + m));
+  }
+  if (view_state_line(state, model, pane->active) == (ptrdiff_t)line)
+    view_put_character(grid, x, y, VIEW_STYLE_ACTIVE, (uint32_t)('A' + pane->active));
+}
+
+static void draw_row(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                     const struct view_model *model, size_t index)
+{
+  const struct sc_line *line = &view_model_lines(model, state->view)->lines[index];
+  struct columns c = divide(box.width, is_tuned(state));
+  bool chosen = view_state_line(state, model, view_state_shown(state)->active) == (ptrdiff_t)index;
+  enum view_style style = chosen ? VIEW_STYLE_HEAD : VIEW_STYLE_PLAIN;
+  enum view_style verdict = view_verdict_style(line->verdict);
+  int x = box.x;
+  put_letters(grid, x, box.y, state, model, index);
+  x += 2;
+  put_right(grid, x, box.y, c.line - 1, style, line_text(state, model, line).text);
+  x += c.line;
+  view_put_cut(grid, x, box.y, c.cause - 1, style, cause_text(line, c.cause - 1, grid->ascii));
+  x += c.cause;
+  put_right(grid, x, box.y, c.measured - 1, style, measured_text(state, model, line).text);
+  x += c.measured;
+  if (c.rest > 0)
+    put_right(grid, x, box.y, c.rest - 1, style, rest_text(state, line).text);
+  x += c.rest;
+  const char mark[2] = {view_verdict_mark(line->verdict), 0};
+  if (c.verdict > 0)
+    x = view_put(grid, x, box.y, verdict, mark) + 1;
+  if (c.verdict > 2)
+    view_put_cut(grid, x, box.y, c.verdict - 2, verdict, sc_verdict_name(line->verdict));
+}
+
+/* First row shown: the chosen one stays in the middle where it can. */
+static size_t first_row(ptrdiff_t chosen, size_t count, size_t rows)
+{
+  if (count <= rows || chosen < 0)
+    return 0;
+  ptrdiff_t first = chosen - (ptrdiff_t)rows / 2, last = (ptrdiff_t)(count - rows);
+  return (size_t)(first < 0 ? 0 : first > last ? last : first);
+}
+
+static void say_empty(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                      const struct view_model *model)
+{
+  const char *why = view_model_lines(model, state->view)->why;
+  if (model->result == NULL)
+    why = "No lines yet: they need the whole of a record.";
+  box.x += 2;
+  box.width -= 2;
+  view_put_paragraph(grid, box, VIEW_STYLE_QUIET,
+                     why != NULL ? why : "No line stands out of the noise.");
+}
+
+void view_account_rows(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                       const struct view_model *model)
+{
+  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  if (box.height <= 0 || box.width < 12)
+    return;
+  if (count == 0) {
+    say_empty(grid, box, state, model);
+    return;
+  }
+  if (box.height >= HEADER_FROM_ROWS) {
+    draw_header(grid, box, state, model);
+    box.y++;
+    box.height--;
+  }
+  ptrdiff_t chosen = chosen_row(state, model, order, count);
+  size_t first = first_row(chosen, count, (size_t)box.height);
+  for (int row = 0; row < box.height && first + (size_t)row < count; row++) {
+    struct view_box at = {box.x, box.y + row, box.width, 1};
+    draw_row(grid, at, state, model, order[first + (size_t)row]);
+  }
+}

@@ -1,0 +1,80 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Actions on levels, resolution and the look of the traces. */
+#include "view/act.h"
+
+VIEW_ACT(view_act_top)
+{
+  (void)model;
+  struct view_pane *pane = view_state_pane(state);
+  pane->top += number * pane->per_division;
+  pane->level_set = true;
+}
+
+VIEW_ACT(view_act_reference_level)
+{
+  (void)model;
+  struct view_pane *pane = view_state_pane(state);
+  pane->top = number;
+  pane->level_set = true;
+}
+
+VIEW_ACT(view_act_division)
+{
+  (void)model;
+  static const double sizes[] = {0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 20};
+  enum { COUNT = sizeof sizes / sizeof *sizes };
+  struct view_pane *pane = view_state_pane(state);
+  int at = 0;
+  while (at + 1 < COUNT && sizes[at] < pane->per_division * 0.999)
+    at++;
+  at -= (int)number;
+  if (at < 0 || at >= COUNT)
+    return;
+  pane->per_division = sizes[at];
+  pane->level_set = true;
+}
+
+VIEW_ACT(view_act_follow)
+{
+  (void)number;
+  struct view_pane *pane = view_state_pane(state);
+  pane->level_set = false;
+  pane->per_division = 1000; /* nothing fits it, so the level is found anew */
+  view_state_follow(state, model);
+}
+
+VIEW_ACT(view_act_rbw)
+{
+  (void)model;
+  view_state_pane(state)->rbw_hz = number > 0 ? number : 0;
+}
+
+VIEW_ACT(view_act_window)
+{
+  (void)model;
+  state->window =
+      (enum sc_window)(((int)state->window + (int)number + SC_WINDOW_COUNT) % SC_WINDOW_COUNT);
+  state->window_parameter = 12; /* Kaiser's beta: side lobes near -90 dB */
+}
+
+VIEW_ACT(view_act_hold)
+{
+  (void)model, (void)number;
+  state->hold = (enum view_hold)((state->hold + 1) % VIEW_HOLD_COUNT);
+}
+
+VIEW_ACT(view_act_glyphs)
+{
+  (void)model, (void)number;
+  state->glyphs = (enum view_glyphs)((state->glyphs + 1) % VIEW_GLYPHS_COUNT);
+}
+
+VIEW_ACT(view_act_order)
+{
+  (void)model, (void)number;
+  static const char *const names[VIEW_ORDER_COUNT] = {"by distance from the axis's zero",
+                                                      "by level", "what is not explained first"};
+  struct view_pane *pane = view_state_pane(state);
+  pane->order = (enum view_order)((pane->order + 1) % VIEW_ORDER_COUNT);
+  view_state_say(state, "Rows: %s.", names[pane->order]);
+}

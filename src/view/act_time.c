@@ -1,0 +1,70 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Actions on time, and on the program itself. */
+#include <math.h>
+
+#include "view/act.h"
+#include "view/axis.h"
+
+static void set_position(struct view_state *state, const struct view_model *model, double seconds)
+{
+  double last = view_model_duration(model) - state->length_s;
+  state->position_s = fmax(0, fmin(seconds, last));
+}
+
+VIEW_ACT(view_act_play)
+{
+  (void)number;
+  bool at_end = state->position_s + state->length_s >= view_model_duration(model) - 1e-9;
+  if (!state->playing && at_end && !model->info->live) {
+    if (state->length_s >= view_model_duration(model) - 1e-9)
+      state->length_s = fmin(state->length_s / 4, 1);
+    state->position_s = 0;
+  }
+  state->playing = !state->playing;
+}
+
+VIEW_ACT(view_act_step)
+{
+  double before = state->position_s;
+  state->playing = false;
+  set_position(state, model, state->position_s + number * state->length_s);
+  if (state->position_s == before)
+    view_state_say(state, "The passage already reaches the %s: e shortens it.",
+                   number < 0 ? "beginning" : "end");
+}
+
+VIEW_ACT(view_act_jump)
+{
+  set_position(state, model, number - model->start_s);
+}
+
+VIEW_ACT(view_act_length)
+{
+  double most = view_state_longest(model);
+  double length = number > 0 ? view_round_step(state->length_s * (1 + 1e-6), 1)
+                             : view_round_step(state->length_s / 2.5 * (1 + 1e-9), 1);
+  state->length_s = fmin(fmax(length, 0.001), most);
+  if (!model->info->live)
+    set_position(state, model, state->position_s);
+}
+
+VIEW_ACT(view_act_speed)
+{
+  (void)model;
+  double speed = number > 0 ? state->speed * 2 : state->speed / 2;
+  state->speed = fmin(fmax(speed, 1.0 / 16), 16);
+  view_state_say(state, "Plays at %g times the capture's own speed.", state->speed);
+}
+
+VIEW_ACT(view_act_help)
+{
+  (void)model, (void)number;
+  state->help = true;
+  state->help_first = 0;
+}
+
+VIEW_ACT(view_act_quit)
+{
+  (void)model, (void)number;
+  state->quit = true;
+}

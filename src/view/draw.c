@@ -1,0 +1,113 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Puts the parts of the screen where the layout says. */
+#include <stdio.h>
+#include <string.h>
+
+#include "view/account.h"
+#include "view/action.h"
+#include "view/draw.h"
+#include "view/help.h"
+#include "view/layout.h"
+#include "view/plot.h"
+#include "view/words.h"
+
+enum { TEXT_LENGTH = 1024 };
+
+/* Lines that the other markers want below the active one's. */
+static int other_markers(const struct view_state *state)
+{
+  const struct view_pane *pane = view_state_shown(state);
+  int count = 0;
+  for (int m = 0; m < VIEW_MARKERS; m++)
+    count += m != pane->active && pane->markers[m].on;
+  return count;
+}
+
+static void draw_marker_text(struct view_grid *grid, struct view_box *box,
+                             const struct view_state *state, const struct view_model *model, int m,
+                             int lines)
+{
+  char text[TEXT_LENGTH];
+  view_words_marker(state, model, m, text, sizeof text);
+  if (text[0] == 0 || box->height <= 0)
+    return;
+  struct view_box part = *box;
+  part.height = lines < box->height ? lines : box->height;
+  int used = view_put_paragraph(grid, part, VIEW_STYLE_PLAIN, text);
+  bool active = m == view_state_shown(state)->active;
+  view_grid_style(grid, (struct view_box){box->x, box->y, 1, 1},
+                  active ? VIEW_STYLE_ACTIVE : VIEW_STYLE_MARKER);
+  box->y += used;
+  box->height -= used;
+}
+
+/* The active marker first, at least one line for each of the others while there is room. */
+static void draw_readout(struct view_grid *grid, struct view_box box,
+                         const struct view_state *state, const struct view_model *model)
+{
+  const struct view_pane *pane = view_state_shown(state);
+  int others = other_markers(state), active_lines = box.height - others;
+  if (active_lines < 2)
+    active_lines = box.height < 3 ? box.height : 2;
+  if (!pane->markers[pane->active].on) {
+    view_put_paragraph(grid, box, VIEW_STYLE_QUIET,
+                       "No marker: A sets one, h takes it to the highest peak, Down to the "
+                       "account's first line.");
+    return;
+  }
+  draw_marker_text(grid, &box, state, model, pane->active, active_lines);
+  for (int m = 0; m < VIEW_MARKERS; m++)
+    if (m != pane->active && pane->markers[m].on)
+      draw_marker_text(grid, &box, state, model, m, 1);
+}
+
+static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                       const struct view_model *model)
+{
+  char text[128] = "";
+  const char *play = state->playing ? "Space pauses" : "Space plays";
+  snprintf(text, sizeof text,
+           "%s? shows the keys   q leaves   Up Down rows   n p peaks   + - zoom   %s",
+           model->info->kind == SC_KIND_IQ ? "v other view   " : "", play);
+  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
+}
+
+/* What is asked or to be said lies over the last row. */
+static void draw_bottom(struct view_grid *grid, const struct view_layout *layout,
+                        const struct view_state *state, const struct view_model *model)
+{
+  struct view_box box = layout->bottom;
+  if (state->message[0] == 0 && state->prompt.action == NULL) {
+    if (layout->hints)
+      draw_hints(grid, box, state, model);
+    return;
+  }
+  view_grid_blank(grid, box);
+  int x = box.x;
+  if (state->prompt.action != NULL) {
+    x = view_put(grid, x, box.y, VIEW_STYLE_HEAD, state->prompt.action->question);
+    x = view_put(grid, x, box.y, VIEW_STYLE_PLAIN, state->prompt.text);
+    view_put(grid, x, box.y, VIEW_STYLE_ACTIVE, " ");
+    x += 2;
+  }
+  view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
+}
+
+void view_draw(struct view_grid *grid, const struct view_state *state,
+               const struct view_model *model)
+{
+  struct view_layout layout = view_layout(grid->width, grid->height);
+  char settings[TEXT_LENGTH];
+  view_grid_clear(grid);
+  if (state->help) {
+    view_help(grid, (struct view_box){0, 0, grid->width, grid->height}, state, model);
+    return;
+  }
+  view_account_sentence(grid, layout.sentence, state, model);
+  view_account_rows(grid, layout.account, state, model);
+  view_plot(grid, layout.plot, state, model);
+  view_words_settings(state, model, settings, sizeof settings);
+  view_put_paragraph(grid, layout.settings, VIEW_STYLE_QUIET, settings);
+  draw_readout(grid, layout.readout, state, model);
+  draw_bottom(grid, &layout, state, model);
+}

@@ -1,0 +1,66 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The help is the table of actions, in as many columns as fit. */
+#include <string.h>
+
+#include "view/action.h"
+#include "view/help.h"
+
+enum { KEY_COLUMNS = 19, HELP_COLUMNS = 76, LINES_MAX = 160 };
+
+/* A line is a group's title (action NULL) or an action. */
+struct line {
+  const char *title;
+  const struct view_action *action;
+};
+
+static size_t gather(const struct view_state *state, const struct view_model *model,
+                     struct line *lines)
+{
+  const struct view_action *actions;
+  size_t count = view_actions(&actions), used = 0;
+  int group = -1;
+  for (size_t i = 0; i < count && used + 3 < LINES_MAX; i++) {
+    if (!view_action_applies(&actions[i], state, model))
+      continue;
+    if ((int)actions[i].group != group) {
+      group = (int)actions[i].group;
+      lines[used++] = (struct line){view_group_name(actions[i].group), NULL};
+    }
+    lines[used++] = (struct line){NULL, &actions[i]};
+  }
+  return used;
+}
+
+static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line)
+{
+  if (line->action == NULL) {
+    view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->title);
+    return;
+  }
+  int keys = at.width < 40 ? 13 : KEY_COLUMNS;
+  view_put_cut(grid, at.x + 1, at.y, keys - 1, VIEW_STYLE_LABEL,
+               view_action_keys(line->action).text);
+  view_put_cut(grid, at.x + keys, at.y, at.width - keys - 1, VIEW_STYLE_PLAIN, line->action->help);
+}
+
+void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
+               const struct view_model *model)
+{
+  struct line lines[LINES_MAX];
+  size_t count = gather(state, model, lines);
+  view_grid_blank(grid, box);
+  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
+               "Keys that work here. Up and Down scroll, any other key goes back.");
+  int rows = box.height - 1, columns = box.width / HELP_COLUMNS > 0 ? box.width / HELP_COLUMNS : 1;
+  if (rows <= 0)
+    return;
+  size_t page = (size_t)(rows * columns);
+  size_t last = count > page ? count - page : 0;
+  size_t first = (size_t)state->help_first < last ? (size_t)state->help_first : last;
+  for (size_t i = 0; i < page && first + i < count; i++) {
+    int column = (int)i / rows, row = (int)i % rows;
+    struct view_box at = {box.x + column * (box.width / columns), box.y + 1 + row,
+                          box.width / columns, 1};
+    draw_line(grid, at, &lines[first + i]);
+  }
+}

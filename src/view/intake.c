@@ -1,0 +1,217 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The ring of live samples. Frames are counted from the start, whatever was lost before. */
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "view/intake.h"
+#include "view/signals.h"
+
+enum { RING_FRAMES = 1 << 20, READ_FRAMES = 1 << 14, GAPS = 32 };
+
+struct view_intake {
+  struct sc_source *source;
+  view_intake_notify *notify;
+  void *context;
+  unsigned channels;
+  pthread_t thread;
+  int wake[2];          /* a byte ends the thread */
+  pthread_mutex_t lock; /* for all below */
+  bool ended;
+  float *ring;
+  uint64_t written;    /* frames */
+  uint64_t gaps[GAPS]; /* frames before which something was lost, the newest ones */
+  size_t gap_count;
+  uint64_t clipped, invalid;
+  struct sc_message trouble; /* empty: none */
+};
+
+static void store(struct view_intake *intake, const struct sc_block *block)
+{
+  size_t frame_bytes = intake->channels * sizeof(float), done = 0;
+  if (block->discontinuity && intake->written > 0)
+    intake->gaps[intake->gap_count++ % GAPS] = intake->written;
+  while (done < block->frames) {
+    size_t at = (size_t)(intake->written % RING_FRAMES), part = block->frames - done;
+    if (part > RING_FRAMES - at)
+      part = RING_FRAMES - at;
+    memcpy(intake->ring + at * intake->channels, block->samples + done * intake->channels,
+           part * frame_bytes);
+    intake->written += part;
+    done += part;
+  }
+  intake->clipped += block->clipped;
+  intake->invalid += block->invalid;
+}
+
+/* Waits until the source has something. False: the thread is to end. */
+static bool wait_for_samples(struct view_intake *intake)
+{
+  struct pollfd fds[2] = {{.fd = intake->wake[0], .events = POLLIN},
+                          {.fd = sc_source_descriptor(intake->source), .events = POLLIN}};
+  while (poll(fds, 2, -1) < 0)
+    if (errno != EINTR)
+      return false;
+  return fds[0].revents == 0;
+}
+
+static bool take_block(struct view_intake *intake)
+{
+  struct sc_block block;
+  struct sc_message message = {""};
+  enum sc_error error = sc_source_read(intake->source, READ_FRAMES, &block, &message);
+  pthread_mutex_lock(&intake->lock);
+  bool more = error == SC_OK && block.frames > 0;
+  if (more)
+    store(intake, &block);
+  else if (error != SC_OK)
+    intake->trouble = message;
+  intake->ended = !more;
+  pthread_mutex_unlock(&intake->lock);
+  intake->notify(intake->context);
+  return more;
+}
+
+static void *run(void *context)
+{
+  struct view_intake *intake = context;
+  while (wait_for_samples(intake) && take_block(intake))
+    continue;
+  return NULL;
+}
+
+static void release(struct view_intake *intake)
+{
+  if (intake->wake[0] >= 0)
+    close(intake->wake[0]);
+  if (intake->wake[1] >= 0)
+    close(intake->wake[1]);
+  pthread_mutex_destroy(&intake->lock);
+  free(intake->ring);
+  free(intake);
+}
+
+struct view_intake *view_intake_start(struct sc_source *source, view_intake_notify *notify,
+                                      void *context)
+{
+  struct view_intake *intake = calloc(1, sizeof *intake);
+  if (intake == NULL)
+    return NULL;
+  intake->source = source;
+  intake->notify = notify;
+  intake->context = context;
+  intake->channels = sc_source_info(source)->channels;
+  intake->ring = malloc((size_t)RING_FRAMES * intake->channels * sizeof(float));
+  intake->wake[0] = intake->wake[1] = -1;
+  pthread_mutex_init(&intake->lock, NULL);
+  if (intake->ring == NULL || pipe(intake->wake) != 0 ||
+      pthread_create(&intake->thread, NULL, run, intake) != 0) {
+    release(intake);
+    return NULL;
+  }
+  return intake;
+}
+
+void view_intake_stop(struct view_intake *intake)
+{
+  if (intake == NULL)
+    return;
+  while (write(intake->wake[1], "", 1) < 0 && errno == EINTR)
+    continue;
+  pthread_join(intake->thread, NULL);
+  release(intake);
+}
+
+uint64_t view_intake_frames(struct view_intake *intake, bool *ended)
+{
+  pthread_mutex_lock(&intake->lock);
+  uint64_t frames = intake->written;
+  *ended = intake->ended;
+  pthread_mutex_unlock(&intake->lock);
+  return frames;
+}
+
+bool view_intake_trouble(struct view_intake *intake, struct sc_message *message)
+{
+  pthread_mutex_lock(&intake->lock);
+  bool is = intake->trouble.text[0] != 0;
+  if (is)
+    *message = intake->trouble;
+  pthread_mutex_unlock(&intake->lock);
+  return is;
+}
+
+/* ---- readers */
+
+bool view_intake_reader_open(struct view_intake_reader *reader, struct view_intake *intake,
+                             size_t room)
+{
+  *reader = (struct view_intake_reader){.intake = intake, .room = room};
+  reader->samples = malloc(room * intake->channels * sizeof(float));
+  return reader->samples != NULL;
+}
+
+void view_intake_reader_close(struct view_intake_reader *reader)
+{
+  free(reader->samples);
+  reader->samples = NULL;
+}
+
+/* Whether something was lost right before `frame`; *next is lowered to the next such place. */
+static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *next)
+{
+  bool here = false;
+  size_t count = intake->gap_count < GAPS ? intake->gap_count : GAPS;
+  for (size_t i = 0; i < count; i++) {
+    here = here || intake->gaps[i] == frame;
+    if (intake->gaps[i] > frame && intake->gaps[i] < *next)
+      *next = intake->gaps[i];
+  }
+  return here;
+}
+
+static void copy_out(const struct view_intake *intake, uint64_t first, size_t frames, float *out)
+{
+  size_t at = (size_t)(first % RING_FRAMES), part = frames;
+  if (part > RING_FRAMES - at)
+    part = RING_FRAMES - at;
+  size_t channels = intake->channels;
+  memcpy(out, intake->ring + at * channels, part * channels * sizeof(float));
+  memcpy(out + part * channels, intake->ring, (frames - part) * channels * sizeof(float));
+}
+
+static void fill_block(struct view_intake_reader *reader, size_t most, struct sc_block *block)
+{
+  struct view_intake *intake = reader->intake;
+  uint64_t end = intake->written;
+  if (end - reader->next > RING_FRAMES) {
+    reader->next = end - RING_FRAMES / 4;
+    block->discontinuity = true;
+  }
+  block->discontinuity = gap_at(intake, reader->next, &end) || block->discontinuity;
+  if (most > reader->room)
+    most = reader->room;
+  block->frames = end - reader->next < most ? (size_t)(end - reader->next) : most;
+  copy_out(intake, reader->next, block->frames, reader->samples);
+  block->first = reader->next;
+  block->clipped = intake->clipped - reader->clipped;
+  block->invalid = intake->invalid - reader->invalid;
+  reader->clipped = intake->clipped;
+  reader->invalid = intake->invalid;
+  reader->next += block->frames;
+}
+
+enum sc_error view_intake_read(void *context, size_t most, struct sc_block *block)
+{
+  struct view_intake_reader *reader = context;
+  *block = (struct sc_block){.channels = reader->intake->channels,
+                             .samples = reader->samples,
+                             .info = sc_source_info(reader->intake->source)};
+  pthread_mutex_lock(&reader->intake->lock);
+  fill_block(reader, most, block);
+  pthread_mutex_unlock(&reader->intake->lock);
+  return SC_OK;
+}

@@ -1,0 +1,41 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Live samples: a thread reads them as they come into a ring, from which several readers
+ * take what they can. A reader that is too slow loses the oldest, never the newest, so that
+ * no delay builds up. */
+#ifndef SIDECOMB_VIEW_INTAKE_H
+#define SIDECOMB_VIEW_INTAKE_H
+
+#include <pthread.h>
+
+#include "view/slice.h"
+
+struct view_intake;
+/* Called from the reading thread after samples came in, or the end or trouble. */
+typedef void view_intake_notify(void *context);
+
+/* Starts reading; the source is used by that thread alone until stop. NULL: memory is short
+ * or no thread can be started. */
+struct view_intake *view_intake_start(struct sc_source *source, view_intake_notify *notify,
+                                      void *context);
+/* Ends the thread and frees all. Accepts NULL. */
+void view_intake_stop(struct view_intake *intake);
+/* Frames that came in so far; *ended: no more will. */
+uint64_t view_intake_frames(struct view_intake *intake, bool *ended);
+/* Copies the line about what went wrong; false: nothing did. */
+bool view_intake_trouble(struct view_intake *intake, struct sc_message *message);
+
+/* One reader of the ring. */
+struct view_intake_reader {
+  struct view_intake *intake;
+  uint64_t next;             /* frame */
+  uint64_t clipped, invalid; /* of the whole intake when it last read */
+  float *samples;            /* its copy of the last block */
+  size_t room;               /* frames that `samples` holds */
+};
+bool view_intake_reader_open(struct view_intake_reader *reader, struct view_intake *intake,
+                             size_t room);
+void view_intake_reader_close(struct view_intake_reader *reader);
+/* A struct view_blocks read function; the context is the reader. Never waits. */
+enum sc_error view_intake_read(void *reader, size_t most, struct sc_block *block);
+
+#endif

@@ -1,0 +1,22 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where the parts of the screen stand, as a function of its size alone.
+ *
+ * The account comes first: its sentence across the top, its rows beside the plot, or above it
+ * on a narrow screen. Parts that find no room have height 0. */
+#ifndef SIDECOMB_VIEW_LAYOUT_H
+#define SIDECOMB_VIEW_LAYOUT_H
+
+#include <stdbool.h>
+
+#include "view/grid.h"
+
+struct view_layout {
+  struct view_box sentence, account, plot, settings, readout;
+  struct view_box bottom; /* prompts, messages and hints; the last row, always there */
+  bool hints;             /* the last row is free for hints */
+  bool beside;            /* account and plot stand side by side */
+};
+
+struct view_layout view_layout(int width, int height);
+
+#endif

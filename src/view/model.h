@@ -1,0 +1,79 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is measured, as the screen needs it: one spectrum, the results so far, their times.
+ *
+ * Frequencies are the capture's own: on air relative to its centre, on the composite and in
+ * audio from zero. Nothing here is state of the user's; see state.h. */
+#ifndef SIDECOMB_VIEW_MODEL_H
+#define SIDECOMB_VIEW_MODEL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/result.h>
+#include <sidecomb/spectrum.h>
+
+enum view_id { VIEW_AIR, VIEW_COMPOSITE, VIEW_AUDIO, VIEW_COUNT };
+
+/* "on air", "composite", "audio". */
+const char *view_id_name(enum view_id view);
+
+/* A spectrum of one passage of the capture. */
+struct view_spectrum {
+  enum view_id view;
+  struct sc_trace trace; /* points 0: nothing yet */
+  double from_s, to_s;   /* of the selected part */
+  bool refining;         /* more of the passage is still being read */
+  const char *why;       /* not NULL: this view has no spectrum, and why */
+};
+
+struct view_model {
+  const struct sc_source_info *info;
+  double start_s;        /* of the selected part within the file */
+  double full_scale_khz; /* composite captures: deviation of full scale; 0: unknown */
+  struct view_spectrum spectrum;
+  bool channel_known; /* a first look found the transmitter */
+  double channel_hz, channel_level_dbfs;
+  const struct sc_result *result; /* of the survey of the whole capture; NULL: none yet */
+  double survey_s;                /* how much of the capture the result covers */
+  bool survey_done;
+  double newest_s;     /* live: end of what has come in */
+  const char *trouble; /* reading failed: the line to show; NULL: none */
+};
+
+/* Seconds in the selected part; 0 when unknown. */
+double view_model_duration(const struct view_model *model);
+/* Whether this kind of capture has the view at all. */
+bool view_model_offers(const struct view_model *model, enum view_id view);
+/* The view that a capture of this kind opens with. */
+enum view_id view_model_first(const struct view_model *model);
+/* Lowest and highest frequency of a view. */
+void view_model_limits(const struct view_model *model, enum view_id view, double *low_hz,
+                       double *high_hz);
+/* What axes count from: the carrier on air, zero elsewhere. */
+double view_model_origin(const struct view_model *model, enum view_id view);
+/* The span that shows what matters: the channel on air, everything elsewhere. */
+void view_model_fit(const struct view_model *model, enum view_id view, double *centre_hz,
+                    double *span_hz);
+
+/* Levels of a trace are 10 log10(power) + offset_db in `unit`. */
+struct view_scale {
+  double offset_db;
+  const char *unit;    /* "dBc", "dB75", ... */
+  const char *meaning; /* "dB below the unmodulated carrier" in words, for the axis */
+};
+struct view_scale view_model_scale(const struct view_model *model, enum view_id view);
+
+/* The measured lines of a view; an empty list where there are none. */
+const struct sc_line_list *view_model_lines(const struct view_model *model, enum view_id view);
+/* Where a line stands on the view's axis, in the capture's frequencies. */
+static inline double view_line_hz(const struct sc_line *line)
+{
+  return line->tone.frequency_hz.value;
+}
+/* Its level on the view's scale. */
+double view_model_line_level(const struct view_model *model, enum view_id view,
+                             const struct sc_line *line);
+/* Whether the spectrum belongs to the view and holds something. */
+bool view_model_has_trace(const struct view_model *model, enum view_id view);
+
+#endif

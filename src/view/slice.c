@@ -1,0 +1,237 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* One passage: blocks through the demodulator where the view asks for it, into a spectrum. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/composite.h>
+
+#include "view/slice.h"
+
+enum { BLOCK_FRAMES = 1 << 14 };
+/* The passage is made so long that a few records fit: this many times 1 / rbw. */
+static const double records_wanted = 6;
+/* Following: what is further behind than this is left out. */
+static const double lag_most_s = 0.5;
+
+struct view_slice {
+  struct view_blocks blocks;
+  struct view_request request;
+  bool asked; /* the request is set */
+  struct sc_spectrum *spectrum;
+  struct sc_demodulator *demodulator;
+  float *left;               /* one channel of interleaved audio */
+  uint64_t first, next, end; /* frames: of the passage, the next one to read, its end */
+  bool gap;                  /* the next block does not follow the last one */
+  const char *why;
+};
+
+struct view_slice *view_slice_create(const struct view_blocks *blocks)
+{
+  struct view_slice *slice = calloc(1, sizeof *slice);
+  if (slice == NULL)
+    return NULL;
+  slice->blocks = *blocks;
+  slice->left = malloc(BLOCK_FRAMES * sizeof *slice->left);
+  if (slice->left == NULL) {
+    free(slice);
+    return NULL;
+  }
+  return slice;
+}
+
+static void stop(struct view_slice *slice)
+{
+  sc_spectrum_destroy(slice->spectrum);
+  sc_demodulator_destroy(slice->demodulator);
+  slice->spectrum = NULL;
+  slice->demodulator = NULL;
+  slice->why = NULL;
+}
+
+void view_slice_destroy(struct view_slice *slice)
+{
+  if (slice == NULL)
+    return;
+  stop(slice);
+  free(slice->left);
+  free(slice);
+}
+
+/* ---- starting */
+
+static bool is_live(const struct view_slice *slice)
+{
+  return slice->blocks.seek == NULL;
+}
+
+/* Which frames: the passage asked for, longer where the resolution needs it, moved so that
+ * it lies within the capture. */
+static void set_passage(struct view_slice *slice)
+{
+  const struct view_request *request = &slice->request;
+  double rate = slice->blocks.info->sample_rate_hz;
+  double total = (double)slice->blocks.info->frames;
+  double length = fmax(request->length_s, records_wanted / request->rbw_hz) * rate;
+  if (request->follow)
+    length = request->length_s * rate;
+  if (total > 0)
+    length = fmin(length, total);
+  double first = fmax(request->from_s * rate, 0);
+  if (total > 0)
+    first = fmin(first, total - length);
+  slice->first = slice->next = (uint64_t)llround(first);
+  slice->end = slice->first + (uint64_t)llround(length);
+  slice->gap = true;
+}
+
+static enum sc_error start_demodulator(struct view_slice *slice, double *rate_hz)
+{
+  if (isnan(slice->request.channel_hz)) {
+    slice->why = "No FM signal was found, so there is no composite";
+    return SC_UNSUPPORTED;
+  }
+  struct sc_demodulator_settings settings = {.sample_rate_hz = *rate_hz,
+                                             .channel_hz = slice->request.channel_hz};
+  enum sc_error error = sc_demodulator_create(&settings, &slice->demodulator);
+  if (error == SC_OK)
+    *rate_hz = sc_demodulator_info(slice->demodulator).rate_hz;
+  else
+    slice->why = "This capture is too narrow to demodulate";
+  return error;
+}
+
+static void start(struct view_slice *slice)
+{
+  const struct view_request *request = &slice->request;
+  double rate = slice->blocks.info->sample_rate_hz, input_rate = rate;
+  stop(slice);
+  set_passage(slice);
+  bool iq = slice->blocks.info->kind == SC_KIND_IQ;
+  if (iq && request->view == VIEW_COMPOSITE && start_demodulator(slice, &rate) != SC_OK)
+    return;
+  double frames = (double)(slice->end - slice->first) * rate / input_rate;
+  struct sc_spectrum_settings settings = {
+      .sample_rate_hz = rate,
+      .complex_input = iq && request->view == VIEW_AIR,
+      .centre_hz = request->centre_hz,
+      .span_hz = request->span_hz,
+      .rbw_hz = request->rbw_hz,
+      .window = request->window,
+      .window_parameter = request->window_parameter,
+      .overlap = -1,
+      .expected_frames = request->follow ? 0 : (uint64_t)frames,
+      .memory_s = request->follow ? request->length_s : 0,
+  };
+  enum sc_error error = sc_spectrum_create(&settings, &slice->spectrum);
+  if (error != SC_OK)
+    slice->why = sc_error_text(error);
+}
+
+static bool same_number(double a, double b)
+{
+  return a == b || (isnan(a) && isnan(b));
+}
+
+/* Same but for how far to go; while following, the start does not matter either. */
+static bool same_picture(const struct view_request *a, const struct view_request *b)
+{
+  bool passage = a->follow == b->follow && (a->follow || a->from_s == b->from_s);
+  return passage && a->view == b->view && a->centre_hz == b->centre_hz &&
+         a->span_hz == b->span_hz && a->rbw_hz == b->rbw_hz && a->window == b->window &&
+         a->window_parameter == b->window_parameter && a->length_s == b->length_s &&
+         same_number(a->channel_hz, b->channel_hz);
+}
+
+void view_slice_ask(struct view_slice *slice, const struct view_request *request)
+{
+  bool same = slice->asked && same_picture(&slice->request, request);
+  slice->request = *request;
+  slice->asked = true;
+  if (!same)
+    start(slice);
+}
+
+/* ---- going on */
+
+/* Following a file: where to stop now. What lies too far behind is skipped, and so is
+ * everything when the user has jumped. */
+static void follow(struct view_slice *slice)
+{
+  double rate = slice->blocks.info->sample_rate_hz;
+  uint64_t until = (uint64_t)llround(fmax(slice->request.until_s, 0) * rate);
+  double behind = ((double)until - (double)slice->next) / rate;
+  if (behind < -0.01 || behind > fmax(lag_most_s, slice->request.length_s)) {
+    double back = fmin(slice->request.length_s * rate, (double)until);
+    slice->next = until - (uint64_t)llround(back);
+    slice->gap = true;
+    if (behind < -0.01 && slice->spectrum != NULL)
+      sc_spectrum_reset(slice->spectrum);
+  }
+  slice->end = until;
+}
+
+/* The samples that the spectrum takes, from a block's. */
+static const float *transform(struct view_slice *slice, const struct sc_block *block,
+                              size_t *frames)
+{
+  const float *out = block->samples;
+  *frames = block->frames;
+  if (slice->demodulator != NULL) {
+    *frames = sc_demodulator_feed(slice->demodulator, block->samples, block->frames,
+                                  slice->gap || block->discontinuity, &out, NULL);
+  } else if (block->channels == 2 && slice->blocks.info->kind != SC_KIND_IQ) {
+    for (size_t i = 0; i < block->frames; i++)
+      slice->left[i] = block->samples[2 * i];
+    out = slice->left;
+  }
+  return out;
+}
+
+static size_t wanted(const struct view_slice *slice)
+{
+  if (is_live(slice))
+    return BLOCK_FRAMES;
+  uint64_t left = slice->end > slice->next ? slice->end - slice->next : 0;
+  return left < BLOCK_FRAMES ? (size_t)left : BLOCK_FRAMES;
+}
+
+bool view_slice_step(struct view_slice *slice)
+{
+  if (!slice->asked || slice->spectrum == NULL)
+    return false;
+  if (slice->request.follow && !is_live(slice))
+    follow(slice);
+  size_t most = wanted(slice);
+  if (most == 0)
+    return false;
+  if (!is_live(slice) && slice->gap &&
+      slice->blocks.seek(slice->blocks.context, slice->next) != SC_OK)
+    return false;
+  struct sc_block block;
+  if (slice->blocks.read(slice->blocks.context, most, &block) != SC_OK || block.frames == 0) {
+    slice->end = slice->next;
+    return false;
+  }
+  size_t frames;
+  bool gap = slice->gap || block.discontinuity;
+  const float *samples = transform(slice, &block, &frames);
+  sc_spectrum_feed(slice->spectrum, samples, frames, gap);
+  slice->gap = false;
+  slice->next = block.first + block.frames;
+  return true;
+}
+
+void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
+{
+  double rate = slice->blocks.info->sample_rate_hz;
+  *out = (struct view_spectrum){.view = slice->request.view, .why = slice->why};
+  if (slice->spectrum != NULL)
+    sc_spectrum_result(slice->spectrum, &out->trace);
+  double from = (double)slice->first / rate, to = (double)slice->next / rate;
+  if (slice->request.follow)
+    from = fmax(to - slice->request.length_s, 0);
+  out->from_s = from;
+  out->to_s = to;
+  out->refining = slice->spectrum != NULL && !slice->request.follow && slice->next < slice->end;
+}

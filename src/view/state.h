@@ -1,0 +1,110 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the user has chosen: views, spans, markers, levels, the passage that is looked at.
+ *
+ * Plain data and pure functions. Actions (action.h) lead from one state to the next; drawing
+ * and the engine only read it. */
+#ifndef SIDECOMB_VIEW_STATE_H
+#define SIDECOMB_VIEW_STATE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "view/find.h"
+#include "view/model.h"
+
+enum { VIEW_MARKERS = 10, VIEW_SPANS = 32, VIEW_DIVISIONS = 10, VIEW_MESSAGE_LENGTH = 160 };
+
+/* How traces are drawn. */
+enum view_glyphs { VIEW_GLYPHS_DOTS, VIEW_GLYPHS_BARS, VIEW_GLYPHS_PLAIN, VIEW_GLYPHS_COUNT };
+/* Which extremes are drawn beside the mean. */
+enum view_hold { VIEW_HOLD_NONE, VIEW_HOLD_HIGHEST, VIEW_HOLD_BOTH, VIEW_HOLD_COUNT };
+/* How the account's rows are sorted. */
+enum view_order { VIEW_ORDER_FREQUENCY, VIEW_ORDER_LEVEL, VIEW_ORDER_OPEN, VIEW_ORDER_COUNT };
+
+/* A part of the frequency axis. span_hz 0: the one that fits the view. */
+struct view_span {
+  double centre_hz, span_hz;
+};
+
+struct view_marker {
+  bool on;
+  bool locked; /* stays on the measured line that it stands on */
+  double hz;   /* in the capture's own frequencies */
+};
+
+/* All that belongs to one view. */
+struct view_pane {
+  struct view_span spans[VIEW_SPANS];
+  size_t span_count, span_at; /* spans[span_at] is shown; those after it lie "forward" */
+  bool level_set;             /* by the user; else it follows the trace */
+  double top, per_division;   /* level at the plot's upper edge, dB per division */
+  double rbw_hz;              /* 0: follows the span */
+  struct view_marker markers[VIEW_MARKERS];
+  int active, reference; /* reference -1: none */
+  enum view_order order;
+};
+
+enum { VIEW_PROMPT_LENGTH = 64 };
+struct view_action;
+struct view_prompt {
+  const struct view_action *action; /* NULL: nothing is asked */
+  char text[VIEW_PROMPT_LENGTH];
+};
+
+struct view_state {
+  enum view_id view;
+  struct view_pane panes[VIEW_COUNT];
+  enum sc_window window;
+  double window_parameter;
+  enum view_hold hold;
+  enum view_glyphs glyphs;
+  bool absolute;     /* frequencies as tuned, not offsets from the carrier */
+  double position_s; /* start of the passage, within the selected part */
+  double length_s;   /* how much is averaged */
+  bool playing;
+  double speed;
+  int plot_columns; /* of the last layout: what one key step is worth */
+  bool help;
+  int help_first;
+  struct view_prompt prompt;
+  char message[VIEW_MESSAGE_LENGTH];
+  bool quit;
+};
+
+/* A state to start with. `ascii`: plain characters. */
+void view_state_start(struct view_state *state, const struct view_model *model, bool ascii);
+/* Takes in new measurements: locked markers follow their lines, the level its trace. */
+void view_state_follow(struct view_state *state, const struct view_model *model);
+
+static inline struct view_pane *view_state_pane(struct view_state *state)
+{
+  return &state->panes[state->view];
+}
+static inline const struct view_pane *view_state_shown(const struct view_state *state)
+{
+  return &state->panes[state->view];
+}
+
+/* The part of the axis that is shown, never empty and within the view's limits. */
+struct view_range view_state_range(const struct view_state *state, const struct view_model *model);
+/* Shows another part and remembers the one before. */
+void view_state_set_span(struct view_state *state, const struct view_model *model, double centre_hz,
+                         double span_hz);
+/* Resolution bandwidth wanted for the shown span. */
+double view_state_rbw(const struct view_state *state, const struct view_model *model);
+/* How near a line must be to a marker to be the one it stands on: what a dot of the plot or
+ * the lines' own resolution spans, whichever is wider. */
+double view_state_reach(const struct view_state *state, const struct view_model *model);
+/* Index of the measured line that marker `m` stands on; -1: none, or the marker is off. */
+ptrdiff_t view_state_line(const struct view_state *state, const struct view_model *model, int m);
+/* Puts the active marker to `hz`, onto the line there if there is one, and into the picture. */
+void view_state_move(struct view_state *state, const struct view_model *model, double hz);
+/* A frequency as it was typed, in the capture's own: an offset from the carrier, or on air the
+ * tuned frequency when the axis shows that or the number is too large for an offset. */
+double view_state_typed(const struct view_state *state, const struct view_model *model, double hz);
+/* One line for the user; a later one replaces it. */
+void view_state_say(struct view_state *state, const char *format, ...) SC_PRINTF(2, 3);
+/* Longest passage in seconds that can be shown from the start; live: one minute. */
+double view_state_longest(const struct view_model *model);
+
+#endif

@@ -1,0 +1,257 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The grid on a terminal, through curses, which sends only what changed. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <curses.h>
+#include <errno.h>
+#include <langinfo.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include "view/terminal.h"
+
+struct view_terminal {
+  SCREEN *screen;
+  FILE *input, *output;
+  bool own_files;
+  bool ascii;
+  attr_t looks[VIEW_STYLE_COUNT];
+  short pairs[VIEW_STYLE_COUNT];
+};
+
+/* ---- looks */
+
+/* A colour from the 256 of the usual cube, and one of the eight; -1: the terminal's own. Blue,
+ * orange and purple stay apart for the common kinds of colour blindness, on dark and on light,
+ * and what they say is written beside them too. */
+struct look {
+  short of_256, of_8;
+  attr_t with_colour, without;
+};
+
+static const struct look looks[VIEW_STYLE_COUNT] = {
+    [VIEW_STYLE_PLAIN] = {-1, -1, A_NORMAL, A_NORMAL},
+    [VIEW_STYLE_QUIET] = {245, -1, A_NORMAL, A_DIM},
+    [VIEW_STYLE_HEAD] = {-1, -1, A_BOLD, A_BOLD},
+    [VIEW_STYLE_TRACE] = {33, COLOR_CYAN, A_NORMAL, A_NORMAL},
+    [VIEW_STYLE_HOLD] = {137, COLOR_YELLOW, A_NORMAL, A_DIM},
+    [VIEW_STYLE_MARKER] = {208, COLOR_YELLOW, A_NORMAL, A_BOLD},
+    [VIEW_STYLE_ACTIVE] = {208, COLOR_YELLOW, A_REVERSE | A_BOLD, A_REVERSE},
+    [VIEW_STYLE_LABEL] = {-1, -1, A_BOLD, A_BOLD},
+    [VIEW_STYLE_EXPLAINED] = {-1, -1, A_NORMAL, A_NORMAL},
+    [VIEW_STYLE_RESIDUAL] = {208, COLOR_YELLOW, A_NORMAL, A_BOLD},
+    [VIEW_STYLE_SPURIOUS] = {170, COLOR_MAGENTA, A_BOLD, A_BOLD | A_UNDERLINE},
+    [VIEW_STYLE_ARTEFACT] = {245, -1, A_NORMAL, A_DIM},
+    [VIEW_STYLE_UNKNOWN] = {170, COLOR_MAGENTA, A_NORMAL, A_UNDERLINE},
+    [VIEW_STYLE_WARNING] = {208, COLOR_YELLOW, A_BOLD, A_BOLD},
+};
+
+static void set_looks(struct view_terminal *terminal, bool no_colour)
+{
+  bool colour = !no_colour && has_colors() && start_color() == OK;
+  bool own_background = colour && use_default_colors() == OK;
+  for (int style = 0; style < VIEW_STYLE_COUNT; style++) {
+    const struct look *look = &looks[style];
+    short wanted = COLORS >= 256 ? look->of_256 : look->of_8;
+    terminal->looks[style] = colour ? look->with_colour : look->without;
+    terminal->pairs[style] = 0;
+    if (colour && COLORS >= 8 && wanted >= 0) {
+      init_pair((short)(style + 1), wanted, own_background ? -1 : COLOR_BLACK);
+      terminal->pairs[style] = (short)(style + 1);
+    }
+  }
+}
+
+/* ---- opening and closing */
+
+static enum sc_error find_files(struct view_terminal *terminal, struct sc_message *message)
+{
+  terminal->input = stdin;
+  terminal->output = stdout;
+  if (isatty(STDIN_FILENO) && isatty(STDOUT_FILENO))
+    return SC_OK;
+  if (!isatty(STDOUT_FILENO))
+    return sc_fail(message, SC_CANNOT_OPEN,
+                   "view: standard output is no terminal; 'sidecomb report' writes text");
+  terminal->input = fopen("/dev/tty", "r");
+  if (terminal->input == NULL)
+    return sc_fail(message, SC_CANNOT_OPEN,
+                   "view: keys need a terminal, and /dev/tty cannot be opened: %s",
+                   strerror(errno));
+  terminal->own_files = true;
+  return SC_OK;
+}
+
+static void set_modes(void)
+{
+  cbreak();
+  noecho();
+  nonl();
+  curs_set(0);
+  keypad(stdscr, TRUE);
+  nodelay(stdscr, TRUE);
+  set_escdelay(25);
+}
+
+static enum sc_error start_curses(struct view_terminal *terminal, struct sc_message *message)
+{
+  const char *type = getenv("TERM");
+  if (type == NULL || type[0] == 0)
+    return sc_fail(message, SC_CANNOT_OPEN, "view: the variable TERM does not name a terminal");
+  terminal->screen = newterm(NULL, terminal->output, terminal->input);
+  if (terminal->screen == NULL)
+    return sc_fail(message, SC_CANNOT_OPEN, "view: the terminal type '%s' is not known", type);
+  set_term(terminal->screen);
+  set_modes();
+  return SC_OK;
+}
+
+enum sc_error view_terminal_open(bool no_colour, struct view_terminal **out,
+                                 struct sc_message *message)
+{
+  struct view_terminal *terminal = calloc(1, sizeof *terminal);
+  *out = NULL;
+  if (terminal == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "view: not enough memory for the screen");
+  enum sc_error error = find_files(terminal, message);
+  if (error == SC_OK)
+    error = start_curses(terminal, message);
+  if (error != SC_OK) {
+    view_terminal_close(terminal);
+    return error;
+  }
+  terminal->ascii = strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
+  set_looks(terminal, no_colour);
+  *out = terminal;
+  return SC_OK;
+}
+
+void view_terminal_close(struct view_terminal *terminal)
+{
+  if (terminal == NULL)
+    return;
+  if (terminal->screen != NULL) {
+    endwin();
+    delscreen(terminal->screen);
+  }
+  if (terminal->own_files && terminal->input != NULL)
+    fclose(terminal->input);
+  free(terminal);
+}
+
+/* ---- use */
+
+bool view_terminal_is_ascii(const struct view_terminal *terminal)
+{
+  return terminal->ascii;
+}
+
+void view_terminal_size(const struct view_terminal *terminal, int *width, int *height)
+{
+  (void)terminal;
+  getmaxyx(stdscr, *height, *width);
+}
+
+int view_terminal_descriptor(const struct view_terminal *terminal)
+{
+  return fileno(terminal->input);
+}
+
+static int translate(wint_t key)
+{
+  static const struct {
+    wint_t from;
+    int to;
+  } keys[] = {
+      {KEY_LEFT, VIEW_KEY_LEFT},
+      {KEY_RIGHT, VIEW_KEY_RIGHT},
+      {KEY_UP, VIEW_KEY_UP},
+      {KEY_DOWN, VIEW_KEY_DOWN},
+      {KEY_SLEFT, VIEW_KEY_SHIFT_LEFT},
+      {KEY_SRIGHT, VIEW_KEY_SHIFT_RIGHT},
+      {KEY_PPAGE, VIEW_KEY_PAGE_UP},
+      {KEY_NPAGE, VIEW_KEY_PAGE_DOWN},
+      {KEY_HOME, VIEW_KEY_HOME},
+      {KEY_END, VIEW_KEY_END},
+      {KEY_DC, VIEW_KEY_DELETE},
+      {KEY_BTAB, VIEW_KEY_BACKTAB},
+      {KEY_BACKSPACE, VIEW_KEY_BACKSPACE},
+      {KEY_ENTER, VIEW_KEY_ENTER},
+  };
+  for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+    if (keys[i].from == key)
+      return keys[i].to;
+  return VIEW_KEY_NONE;
+}
+
+int view_terminal_key(struct view_terminal *terminal)
+{
+  (void)terminal;
+  for (;;) {
+    wint_t key;
+    int kind = get_wch(&key);
+    if (kind == ERR)
+      return VIEW_KEY_NONE;
+    if (kind == KEY_CODE_YES) {
+      int known = translate(key);
+      if (known != VIEW_KEY_NONE)
+        return known;
+      continue;
+    }
+    if (key == '\r')
+      return VIEW_KEY_ENTER;
+    if (key == '\b')
+      return VIEW_KEY_BACKSPACE;
+    if (key != 0)
+      return (int)key;
+  }
+}
+
+static void show_cell(const struct view_terminal *terminal, const struct view_cell *cell, int x,
+                      int y)
+{
+  attr_set(terminal->looks[cell->style], terminal->pairs[cell->style], NULL);
+  mvaddstr(y, x, cell->text);
+}
+
+void view_terminal_show(struct view_terminal *terminal, const struct view_grid *grid)
+{
+  for (int y = 0; y < grid->height; y++)
+    for (int x = 0; x < grid->width; x++) {
+      const struct view_cell *cell = view_grid_cell(grid, x, y);
+      if (cell->width > 0)
+        show_cell(terminal, cell, x, y);
+    }
+  refresh();
+}
+
+void view_terminal_resize(struct view_terminal *terminal)
+{
+  struct winsize size;
+  if (ioctl(fileno(terminal->output), TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0)
+    resizeterm(size.ws_row, size.ws_col);
+  clearok(curscr, TRUE);
+}
+
+void view_terminal_redraw(struct view_terminal *terminal)
+{
+  (void)terminal;
+  clearok(curscr, TRUE);
+}
+
+void view_terminal_leave(struct view_terminal *terminal)
+{
+  (void)terminal;
+  endwin();
+}
+
+void view_terminal_return(struct view_terminal *terminal)
+{
+  refresh();
+  view_terminal_resize(terminal);
+}

@@ -1,0 +1,235 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The loop: keys, signals and new measurements in, pictures out. */
+#include <errno.h>
+#include <math.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "view/action.h"
+#include "view/draw.h"
+#include "view/engine.h"
+#include "view/layout.h"
+#include "view/plot.h"
+#include "view/signals.h"
+#include "view/terminal.h"
+#include "view/view.h"
+
+/* Pictures a second while playing. */
+static const int tick_ms = 50;
+
+struct viewer {
+  struct view_terminal *terminal;
+  struct view_engine *engine;
+  struct view_grid grid;
+  struct view_state state;
+  struct view_model model;
+  int signals;      /* descriptor */
+  int ended_by;     /* signal; 0: none */
+  double played_at; /* monotonic time of the last tick; negative: not playing */
+  bool dirty;
+};
+
+static double now_s(void)
+{
+  struct timespec time;
+  clock_gettime(CLOCK_MONOTONIC, &time);
+  return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* ---- requests */
+
+static void ask(struct viewer *viewer)
+{
+  const struct view_state *state = &viewer->state;
+  if (viewer->model.info->live && !state->playing)
+    return; /* paused: the picture stays */
+  struct view_range range = view_state_range(state, &viewer->model);
+  struct view_request request;
+  memset(&request, 0, sizeof request); /* compared as bytes */
+  request.view = state->view;
+  request.centre_hz = (range.low_hz + range.high_hz) / 2;
+  request.span_hz = range.high_hz - range.low_hz;
+  request.rbw_hz = view_state_rbw(state, &viewer->model);
+  request.window = state->window;
+  request.window_parameter = state->window_parameter;
+  request.length_s = state->length_s;
+  request.follow = state->playing;
+  if (!state->playing)
+    request.from_s = state->position_s;
+  else
+    request.until_s = state->position_s + state->length_s;
+  view_engine_ask(viewer->engine, &request);
+}
+
+/* ---- pictures */
+
+static void draw(struct viewer *viewer)
+{
+  int width, height;
+  view_terminal_size(viewer->terminal, &width, &height);
+  if (width != viewer->grid.width || height != viewer->grid.height) {
+    view_grid_resize(&viewer->grid, width, height);
+    int columns = view_plot_columns(view_layout(width, height).plot);
+    viewer->state.plot_columns = columns > 0 ? columns : 1;
+  }
+  view_draw(&viewer->grid, &viewer->state, &viewer->model);
+  view_terminal_show(viewer->terminal, &viewer->grid);
+  viewer->dirty = false;
+}
+
+/* ---- time */
+
+/* Moves on by what has passed since the last tick; stops at the end. */
+static void play(struct viewer *viewer)
+{
+  struct view_state *state = &viewer->state;
+  if (!state->playing || viewer->model.info->live) {
+    viewer->played_at = -1;
+    return;
+  }
+  double now = now_s(), last = view_model_duration(&viewer->model) - state->length_s;
+  if (viewer->played_at >= 0)
+    state->position_s += (now - viewer->played_at) * state->speed;
+  viewer->played_at = now;
+  if (state->position_s < last)
+    return;
+  state->position_s = fmax(last, 0);
+  state->playing = false;
+  viewer->dirty = true;
+}
+
+/* ---- signals */
+
+static void suspend(struct viewer *viewer)
+{
+  view_terminal_leave(viewer->terminal);
+  view_signals_stop();
+  view_terminal_return(viewer->terminal);
+  viewer->played_at = -1;
+  viewer->dirty = true;
+}
+
+static void take_signals(struct viewer *viewer)
+{
+  struct view_signals signals = view_signals_take();
+  if (signals.ending != 0) {
+    viewer->ended_by = signals.ending;
+    viewer->state.quit = true;
+    return;
+  }
+  if (signals.suspend)
+    suspend(viewer);
+  if (signals.resized || signals.resumed) {
+    view_terminal_resize(viewer->terminal);
+    viewer->dirty = true;
+  }
+}
+
+/* ---- the loop */
+
+static void take_keys(struct viewer *viewer)
+{
+  int key;
+  while (!viewer->state.quit && (key = view_terminal_key(viewer->terminal)) != VIEW_KEY_NONE) {
+    viewer->dirty = true;
+    if (key == VIEW_KEY_REDRAW)
+      view_terminal_redraw(viewer->terminal);
+    else
+      view_key(&viewer->state, &viewer->model, key);
+  }
+}
+
+static void take_measurements(struct viewer *viewer)
+{
+  view_engine_take(viewer->engine, &viewer->model);
+  view_state_follow(&viewer->state, &viewer->model);
+  viewer->dirty = true;
+}
+
+static void wait_and_take(struct viewer *viewer)
+{
+  struct pollfd fds[] = {
+      {.fd = view_terminal_descriptor(viewer->terminal), .events = POLLIN},
+      {.fd = viewer->signals, .events = POLLIN},
+      {.fd = view_engine_descriptor(viewer->engine), .events = POLLIN},
+  };
+  bool ticking = viewer->state.playing && !viewer->model.info->live;
+  if (poll(fds, 3, ticking ? tick_ms : -1) < 0 && errno != EINTR)
+    viewer->state.quit = true;
+  if (fds[1].revents != 0)
+    take_signals(viewer);
+  if (fds[2].revents != 0)
+    take_measurements(viewer);
+  if (fds[0].revents & (POLLHUP | POLLERR | POLLNVAL))
+    viewer->state.quit = true; /* the terminal is gone */
+  take_keys(viewer);
+  play(viewer);
+}
+
+static void loop(struct viewer *viewer)
+{
+  viewer->dirty = true;
+  while (!viewer->state.quit) {
+    ask(viewer);
+    if (viewer->dirty)
+      draw(viewer);
+    wait_and_take(viewer);
+  }
+}
+
+static enum sc_error start(struct viewer *viewer, struct sc_source *source,
+                           const struct sc_source_options *options,
+                           const struct view_settings *settings, struct sc_message *message)
+{
+  const char *no_colour = getenv("NO_COLOR");
+  bool plain_colour = settings->no_colour || (no_colour != NULL && no_colour[0] != 0);
+  enum sc_error error = view_terminal_open(plain_colour, &viewer->terminal, message);
+  if (error != SC_OK)
+    return error;
+  viewer->signals = view_signals_open();
+  view_signals_block(false);
+  error = view_engine_start(source, options, &settings->analysis, &viewer->engine, message);
+  view_signals_block(true);
+  if (error != SC_OK)
+    return error;
+  viewer->grid.ascii = settings->plain || view_terminal_is_ascii(viewer->terminal);
+  view_engine_take(viewer->engine, &viewer->model);
+  view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
+  return SC_OK;
+}
+
+static void finish(struct viewer *viewer)
+{
+  view_terminal_close(viewer->terminal);
+  if (viewer->terminal != NULL)
+    view_signals_close();
+  view_engine_stop(viewer->engine);
+  view_grid_free(&viewer->grid);
+}
+
+enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
+                       const struct view_settings *settings, struct sc_message *message)
+{
+  struct viewer viewer = {.played_at = -1};
+  enum sc_error error = start(&viewer, source, options, settings, message);
+  if (error == SC_OK)
+    loop(&viewer);
+  finish(&viewer);
+  if (viewer.ended_by != 0)
+    raise(viewer.ended_by);
+  return error;
+}
+
+void view_keys_print(FILE *stream)
+{
+  const struct view_action *actions;
+  size_t count = view_actions(&actions);
+  for (size_t i = 0; i < count; i++) {
+    if (i == 0 || actions[i].group != actions[i - 1].group)
+      fprintf(stream, "%s%s\n", i == 0 ? "" : "\n", view_group_name(actions[i].group));
+    fprintf(stream, "  %-18s %s\n", view_action_keys(&actions[i]).text, actions[i].help);
+  }
+}

@@ -1,0 +1,219 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sentences: made of parts that are joined as they apply. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <sidecomb/subcarriers.h>
+
+#include "view/format.h"
+#include "view/words.h"
+
+static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
+
+static void add(char *out, size_t size, const char *format, ...)
+{
+  size_t used = strlen(out);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(out + used, size - used, format, arguments);
+  va_end(arguments);
+}
+
+/* ---- settings */
+
+static struct view_number resolution(double hz)
+{
+  struct view_number out;
+  if (hz >= 1000)
+    snprintf(out.text, sizeof out.text, "%.3g kHz", hz / 1000);
+  else
+    snprintf(out.text, sizeof out.text, "%.*f Hz", hz < 1 ? 3 : hz < 10 ? 2 : hz < 100 ? 1 : 0, hz);
+  return out;
+}
+
+static void add_passage(const struct view_state *state, const struct view_model *model, char *out,
+                        size_t size)
+{
+  double start = model->start_s, from = start + model->spectrum.from_s;
+  struct view_number to = view_time(start + model->spectrum.to_s, 0.01);
+  char first[32];
+  snprintf(first, sizeof first, "%.*f", 2, from);
+  if (from >= 60 || start + model->spectrum.to_s >= 60)
+    snprintf(first, sizeof first, "%.30s", view_time(from, 0.01).text);
+  if (model->info->frames > 0)
+    add(out, size, ", %s to %s of %s", first, to.text,
+        view_time(view_model_duration(model), 0.01).text);
+  else
+    add(out, size, ", the last %s", view_time(state->length_s, 0.01).text);
+  if (state->playing && !model->info->live)
+    add(out, size, ", playing");
+  if (state->playing && !model->info->live && state->speed != 1)
+    add(out, size, " at %g times the speed", state->speed);
+}
+
+void view_words_settings(const struct view_state *state, const struct view_model *model, char *out,
+                         size_t size)
+{
+  static const char *const holds[VIEW_HOLD_COUNT] = {"", ", highest held",
+                                                     ", highest and lowest held"};
+  const struct sc_trace *trace = &model->spectrum.trace;
+  out[0] = 0;
+  if (!view_model_has_trace(model, state->view))
+    return;
+  add(out, size, "%s window, %s resolution%s, ", sc_window_name(trace->window),
+      resolution(trace->rbw_hz).text, trace->rbw_limited ? " (the most its length allows)" : "");
+  add(out, size, "%llu %s averaged", (unsigned long long)trace->records,
+      trace->records == 1 ? "record" : "records");
+  add_passage(state, model, out, size);
+  add(out, size, "%s.", holds[state->hold]);
+}
+
+/* ---- markers */
+
+static struct sc_quantity shown_frequency(const struct view_state *state,
+                                          const struct view_model *model, double hz,
+                                          double uncertainty)
+{
+  bool air = state->view == VIEW_AIR;
+  double origin =
+      air && state->absolute ? -model->info->centre_hz : view_model_origin(model, state->view);
+  return sc_measured(hz - origin, uncertainty);
+}
+
+static bool signed_axis(const struct view_state *state)
+{
+  return state->view == VIEW_AIR && !state->absolute;
+}
+
+/* "19 kHz pilot" */
+static void add_position(char *out, size_t size, const struct sc_subcarrier *position)
+{
+  add(out, size, "%g kHz (%s)", position->position_hz / 1000, position->name);
+}
+
+static void add_standard(char *out, size_t size, const struct sc_subcarrier *nearest,
+                         double distance_hz, double uncertainty)
+{
+  if (nearest == NULL)
+    return;
+  int decimals = view_decimals(uncertainty, 1);
+  double away = fabs(distance_hz);
+  add(out, size, ", %s Hz %s the standard ", view_grouped(away, decimals, false).text,
+      distance_hz < 0 ? "below" : "above");
+  add_position(out, size, nearest);
+}
+
+/* Level where a marker stands: the line's, else the trace's. */
+static double marker_level(const struct view_state *state, const struct view_model *model, int m)
+{
+  ptrdiff_t index = view_state_line(state, model, m);
+  const struct sc_line_list *list = view_model_lines(model, state->view);
+  if (index >= 0)
+    return view_model_line_level(model, state->view, &list->lines[index]);
+  return view_trace_level(model, state->view, view_state_shown(state)->markers[m].hz);
+}
+
+/* A marker against the reference: " (+38 000.0 Hz, -6.20 dB against A)". */
+static void add_difference(char *out, size_t size, const struct view_state *state,
+                           const struct view_model *model, int m)
+{
+  const struct view_pane *pane = view_state_shown(state);
+  int reference = pane->reference;
+  if (reference < 0 || reference == m || !pane->markers[reference].on)
+    return;
+  double level = marker_level(state, model, m) - marker_level(state, model, reference);
+  double apart = pane->markers[m].hz - pane->markers[reference].hz;
+  add(out, size, " (%s Hz, %+.2f dB against %c)", view_grouped(apart, 1, true).text, level,
+      'A' + reference);
+}
+
+/* "-26.42 dBc", on the composite "6.751 kHz, 20.9 dB below 75 kHz". */
+static void add_level(char *out, size_t size, const struct view_state *state,
+                      const struct view_model *model, const struct sc_line *line)
+{
+  double level = view_model_line_level(model, state->view, line);
+  if (state->view == VIEW_COMPOSITE && line->deviation_khz.why == NULL) {
+    int decimals = view_decimals(line->deviation_khz.uncertainty, 3);
+    add(out, size, ", %.*f ±%.*f kHz, %.1f dB %s 75 kHz", decimals, line->deviation_khz.value,
+        decimals, line->deviation_khz.uncertainty, fabs(level), level <= 0 ? "below" : "above");
+    return;
+  }
+  double uncertainty =
+      state->view == VIEW_AIR ? line->level_dbc.uncertainty : line->tone.level_db.uncertainty;
+  add(out, size, ", %s",
+      view_decibels(sc_measured(level, uncertainty), view_model_scale(model, state->view).unit)
+          .text);
+}
+
+static void add_cause(char *out, size_t size, const struct sc_line *line)
+{
+  const char *what = line->cause[0] != 0 ? line->cause : line->label;
+  if (what[0] == 0)
+    what = "not identified";
+  size_t length = strlen(what);
+  while (length > 0 && what[length - 1] == '.')
+    length--;
+  add(out, size, ": %.*s", (int)length, what);
+}
+
+static void describe_line(const struct view_state *state, const struct view_model *model, int m,
+                          const struct sc_line *line, char *out, size_t size)
+{
+  double uncertainty = line->tone.frequency_hz.uncertainty;
+  struct sc_quantity hz = shown_frequency(state, model, view_line_hz(line), uncertainty);
+  add(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
+  add_difference(out, size, state, model, m);
+  add_level(out, size, state, model, line);
+  add_cause(out, size, line);
+  if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
+    add(out, size, ", expected %.1f dBc, rest %+.2f dB", line->predicted_dbc.value,
+        line->rest_db.value);
+  bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
+  if (state->view != VIEW_AUDIO && !is_carrier)
+    add_standard(out, size, line->nearest, line->nearest_distance_hz, uncertainty);
+  add(out, size, " (%s).", sc_verdict_name(line->verdict));
+}
+
+static void describe_place(const struct view_state *state, const struct view_model *model, int m,
+                           char *out, size_t size)
+{
+  double at_hz = view_state_shown(state)->markers[m].hz;
+  double level = view_trace_level(model, state->view, at_hz);
+  const char *unit = view_model_scale(model, state->view).unit;
+  double step = model->spectrum.trace.step_hz;
+  struct sc_quantity hz = shown_frequency(state, model, at_hz, (double)NAN);
+  int decimals = view_decimals(step * 10, 0);
+  add(out, size, "%s Hz", view_grouped(hz.value, decimals, signed_axis(state)).text);
+  add_difference(out, size, state, model, m);
+  add(out, size, ", no measured line here");
+  if (!isnan(level))
+    add(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
+        resolution(model->spectrum.trace.rbw_hz).text,
+        level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
+  if (state->view == VIEW_AUDIO) {
+    add(out, size, ".");
+    return;
+  }
+  double distance;
+  double from_origin = at_hz - view_model_origin(model, state->view);
+  const struct sc_subcarrier *nearest = sc_subcarrier_nearest(from_origin, &distance);
+  add_standard(out, size, nearest, distance, fmax(step, 1));
+  add(out, size, ".");
+}
+
+void view_words_marker(const struct view_state *state, const struct view_model *model, int m,
+                       char *out, size_t size)
+{
+  const struct view_marker *marker = &view_state_shown(state)->markers[m];
+  out[0] = 0;
+  if (!marker->on)
+    return;
+  ptrdiff_t index = view_state_line(state, model, m);
+  add(out, size, "%c ", 'A' + m);
+  if (index >= 0)
+    describe_line(state, model, m, &view_model_lines(model, state->view)->lines[index], out, size);
+  else
+    describe_place(state, model, m, out, size);
+}

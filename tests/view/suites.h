@@ -1,0 +1,16 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The suites of this room's tests. */
+#ifndef SIDECOMB_TESTS_VIEW_SUITES_H
+#define SIDECOMB_TESTS_VIEW_SUITES_H
+
+#include <check.h>
+
+Suite *text_suite(void);
+Suite *grid_suite(void);
+Suite *format_suite(void);
+Suite *axis_suite(void);
+Suite *layout_suite(void);
+Suite *curve_suite(void);
+Suite *labels_suite(void);
+
+#endif
