@@ -3,11 +3,25 @@
  *
  * Nominal 19 kHz +/-2 Hz, 8 to 10 % of 75 kHz (ITU-R BS.450; 47 CFR 73.322(a)). Searched
  * within +/-20 Hz, the band that 73.322(a) keeps free for it. Claimed only for a steady
- * line: one coherent tone over the record, well above the noise around it.
+ * line: one coherent tone, well above the noise around it.
  *
- * Input: composite as real floats (kHz of deviation, or full scale of a sound card).
- * The band around 19 kHz is mixed to zero and decimated to a short series that is kept with
- * constant memory; its tone is estimated coherently over the whole record.
+ * Input: composite as real floats (kHz of deviation, or full scale of a sound card), 44 kS/s or
+ * more, any block length. The band around 19 kHz is mixed to zero and decimated to a series of
+ * 200 to 240 frames a second, of which 4096 samples are kept: when they are full they are turned
+ * back by the frequency known by then and added in pairs. The tone is the maximum of the
+ * likelihood over the whole record, less the 0.1 s that the filters take to start.
+ *
+ * Frequency and amplitude reach the Cramer-Rao bound in the discriminator's noise (frequency:
+ * sqrt(3 G / (pi^2 a^2 T^3)), G the noise density at 19 kHz, a the deviation; Rife and Boorstyn
+ * 1974) apart from those 0.1 s: 1.1 times the bound for a record of 2 s. Their uncertainties use
+ * the noise density that is measured around the tone, and widen when the tone wanders.
+ *
+ * Presence: SC_YES for a line of E >= 16 dB that noise passes in less than 1e-6 of all results,
+ * of 1 % of 75 kHz or more (without absolute scale, of the composite's rms), coherent within
+ * -17 dB: modulation, jitter or fading of more than that is SC_NO. SC_UNKNOWN: a record below
+ * 0.4 s, or a line below 1 %. A gap breaks the coherence: stretches are combined by their weights.
+ *
+ * Memory: about 0.6 MB, constant; allocates in create only.
  */
 #ifndef SIDECOMB_PILOT_H
 #define SIDECOMB_PILOT_H
@@ -32,7 +46,8 @@ struct sc_pilot {
   struct sc_quantity deviation_khz;   /* not measured without an absolute scale */
   struct sc_quantity amplitude;       /* in the input's unit (kHz, or full scale) */
   struct sc_quantity injection_percent; /* of 75 kHz */
-  double phase_rad;                   /* sine phase at the first frame fed */
+  double phase_rad;                   /* sine phase at the first frame fed; NAN after a gap
+                                         when the stretch before it showed no pilot */
   double steadiness_db;               /* power off the tone within +/-20 Hz, re the tone */
   double snr_db;                      /* E = power * time / noise density, in dB */
 };

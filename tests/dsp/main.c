@@ -6,6 +6,7 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
+      coherent_suite,
       discriminator_suite,
       fft_suite,
       floor_suite,

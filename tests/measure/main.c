@@ -11,6 +11,7 @@ int main(void)
       spectrum_suite,
       spectrum_reference_suite,
       spectrum_zoom_suite,
+      pilot_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

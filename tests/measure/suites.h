@@ -10,5 +10,6 @@ Suite *occupancy_suite(void);
 Suite *spectrum_reference_suite(void);
 Suite *spectrum_suite(void);
 Suite *spectrum_zoom_suite(void);
+Suite *pilot_suite(void);
 
 #endif
