@@ -6,6 +6,7 @@
 #include <check.h>
 
 Suite *composite_suite(void);
+Suite *kind_suite(void);
 Suite *occupancy_suite(void);
 Suite *spectrum_reference_suite(void);
 Suite *spectrum_suite(void);
