@@ -8,6 +8,7 @@ int main(void)
   static Suite *(*const suites[])(void) = {
       composite_suite,
       kind_suite,
+      mask_suite,
       occupancy_suite,
       spectrum_suite,
       spectrum_reference_suite,

@@ -7,6 +7,7 @@
 
 Suite *composite_suite(void);
 Suite *kind_suite(void);
+Suite *mask_suite(void);
 Suite *occupancy_suite(void);
 Suite *spectrum_reference_suite(void);
 Suite *spectrum_suite(void);
