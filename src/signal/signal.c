@@ -26,7 +26,8 @@ struct sc_signal {
   int64_t next;           /* frame that the next block begins with */
   size_t left;            /* frames of the block that nobody has taken yet */
   double block[2 * SIGNAL_BLOCK];
-  struct signal_bank *composite, *phase, *carriers;
+  struct signal_parts parts;
+  struct signal_bank *carriers;
   struct signal_random random;
 };
 
@@ -74,20 +75,17 @@ static enum sc_error create_banks(struct sc_signal *signal,
                                   const struct sc_signal_settings *settings)
 {
   const size_t capacity = signal_parts_capacity(settings);
-  enum sc_error error = signal_bank_create(capacity, settings->rate_hz, &signal->composite);
-  if (error == SC_OK)
-    error = signal_bank_create(capacity, settings->rate_hz, &signal->phase);
-  if (error == SC_OK)
-    error = signal_bank_create(settings->carrier_count, settings->rate_hz, &signal->carriers);
-  return error;
+  const enum sc_error error = signal_parts_create(&signal->parts, capacity, settings->rate_hz);
+  if (error != SC_OK)
+    return error;
+  return signal_bank_create(settings->carrier_count, settings->rate_hz, &signal->carriers);
 }
 
 static void fill_banks(struct sc_signal *signal, const struct sc_signal_settings *settings,
                        double level)
 {
-  double shift_hz;
-  signal_parts_add(settings, signal->composite, signal->phase, &shift_hz);
-  signal->offset_hz = settings->carrier_offset_hz + shift_hz;
+  signal_parts_add(&signal->parts, settings);
+  signal->offset_hz = settings->carrier_offset_hz + signal->parts.shift_hz;
   for (size_t i = 0; i < settings->carrier_count; i++) {
     const struct sc_signal_tone *c = &settings->carriers[i];
     const double amplitude = level * c->amplitude;
@@ -127,7 +125,7 @@ static void modulate(const struct sc_signal *signal, int64_t first, double *iq, 
   const double step = two_pi * signal->offset_hz / signal->rate_hz;
   for (size_t i = 0; i < count; i++)
     phase[i] = start + step * (double)i;
-  signal_bank_sum(signal->phase, first, phase, count);
+  signal_bank_sum(signal->parts.phase, first, phase, count);
   for (size_t i = 0; i < count; i++) {
     iq[2 * i] = signal->level * cos(phase[i]);
     iq[2 * i + 1] = signal->level * sin(phase[i]);
@@ -149,7 +147,7 @@ static void make_iq(struct sc_signal *signal)
 static void make_composite(struct sc_signal *signal)
 {
   memset(signal->block, 0, sizeof signal->block);
-  signal_bank_sum(signal->composite, signal->next, signal->block, SIGNAL_BLOCK);
+  signal_bank_sum(signal->parts.composite, signal->next, signal->block, SIGNAL_BLOCK);
 }
 
 /* Whole blocks are made, whatever is asked for, so that the frames do not depend on how they
@@ -185,8 +183,7 @@ void sc_signal_destroy(struct sc_signal *signal)
 {
   if (signal == NULL)
     return;
-  signal_bank_destroy(signal->composite);
-  signal_bank_destroy(signal->phase);
+  signal_parts_destroy(&signal->parts);
   signal_bank_destroy(signal->carriers);
   free(signal);
 }

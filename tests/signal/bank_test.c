@@ -6,6 +6,7 @@
 
 #include "signal/bank.h"
 #include "signal/suites.h"
+#include "signal/tools.h"
 
 static const long double two_pi = 6.283185307179586476925286766559L;
 
@@ -34,10 +35,10 @@ static void check_block(int64_t frequency_hz, int64_t first)
   for (int64_t i = 0; i < SIGNAL_BLOCK; i++) {
     const long double angle =
         two_pi * exact_cycles(frequency_hz, first + i, 2400000) + weight_angle;
-    ck_assert_double_eq_tol(real[i], (double)cosl(angle), tolerance);
+    CHECK_CLOSE(real[i], (double)cosl(angle), tolerance);
     if (i < SIGNAL_BLOCK - 3) {
-      ck_assert_double_eq_tol(both[2 * i], (double)cosl(angle), tolerance);
-      ck_assert_double_eq_tol(both[2 * i + 1], (double)sinl(angle), tolerance);
+      CHECK_CLOSE(both[2 * i], (double)cosl(angle), tolerance);
+      CHECK_CLOSE(both[2 * i + 1], (double)sinl(angle), tolerance);
     }
   }
   signal_bank_destroy(bank);
@@ -56,7 +57,7 @@ START_TEST(fractional_frequencies_are_exact_too)
   /* 19000.375 Hz at 384 kS/s, 10 h in: the product is exact in 64-bit integers of 1/8 Hz */
   const int64_t n = INT64_C(384000) * 36000 + 12345;
   const int64_t rest = INT64_C(152003) * (n % 3072000) % 3072000;
-  ck_assert_double_eq_tol(signal_cycles(19000.375, n, 384000), (double)rest / 3072000, 1e-15);
+  CHECK_CLOSE(signal_cycles(19000.375, n, 384000), (double)rest / 3072000, 1e-15);
 }
 END_TEST
 
@@ -72,7 +73,7 @@ START_TEST(components_add_and_zero_weights_vanish)
   signal_bank_add(bank, 4, 3);
   signal_bank_sum(bank, 0, out, 10);
   for (int i = 0; i < 10; i++)
-    ck_assert_double_eq_tol(out[i], 1 + 2 * cos(acos(-1) / 2 * i) + 3 * cos(acos(-1) * i), 1e-14);
+    CHECK_CLOSE(out[i], 1 + 2 * cos(acos(-1) / 2 * i) + 3 * cos(acos(-1) * i), 1e-14);
   signal_bank_destroy(bank);
   signal_bank_destroy(NULL);
 }

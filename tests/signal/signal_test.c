@@ -10,8 +10,7 @@
 #include <sidecomb/signal.h>
 
 #include "signal/suites.h"
-
-static const double two_pi = 6.283185307179586476925286766559;
+#include "signal/tools.h"
 
 /* The spectrum of a record that holds a whole number of cycles of every part: no window is
  * needed, each line stands in one bin, and every other bin is a spur. */
@@ -44,11 +43,6 @@ static double complex line(const double complex *spectrum, int64_t hz)
   return spectrum[(hz / BIN_HZ + RECORD) % RECORD];
 }
 
-static double db(double amplitude)
-{
-  return 20 * log10(amplitude);
-}
-
 /* sin phase 0 means the phase -(b) cos(wt): lines J_n(b) (-j)^n. */
 static double complex theory_line(int n, double index)
 {
@@ -71,10 +65,9 @@ static void check_single_tone(double index, double tone_hz)
     const int hz = (i < RECORD / 2 ? i : i - RECORD) * BIN_HZ;
     const int n = hz / (int)tone_hz;
     const double complex expected = n * (int)tone_hz == hz ? theory_line(n, index) : 0;
-    ck_assert_msg(db(cabs(x[i] - expected) + 1e-30) < spur_limit_dbc, "index %g, %d Hz: %g dBc",
-                  index, hz, db(cabs(x[i] - expected)));
+    CHECK_BELOW(db(cabs(x[i] - expected) + 1e-30), spur_limit_dbc);
     if (cabs(expected) > 1e-6)
-      ck_assert_double_eq_tol(db(cabs(x[i])), db(cabs(expected)), line_tolerance_db);
+      CHECK_CLOSE(db(cabs(x[i])), db(cabs(expected)), line_tolerance_db);
   }
   fftw_free(x);
 }
@@ -108,7 +101,7 @@ START_TEST(single_tone_lines_are_the_tabulated_values)
     double complex *x = spectrum(&settings);
     const int n = tabulated[i].order;
     const double complex turned = line(x, n * 10000) * cpow(I, n);
-    ck_assert_double_eq_tol(creal(turned), tabulated[i].value, 1e-10);
+    CHECK_CLOSE(creal(turned), tabulated[i].value, 1e-10);
     fftw_free(x);
   }
 }
@@ -128,7 +121,7 @@ START_TEST(two_tones_make_product_lines)
     for (int m = -6; m <= 6; m++) {
       const double complex expected =
           theory_line(n, 6.75 / 19) * theory_line(m, 10) * cexp(I * 0.7 * m);
-      ck_assert_double_lt(db(cabs(line(x, -5000 + 19000 * n + 1300 * m) - expected)), -240);
+      CHECK_BELOW(db(cabs(line(x, -5000 + 19000 * n + 1300 * m) - expected)), -240);
     }
   fftw_free(x);
 }
@@ -143,11 +136,11 @@ struct station {
 
 static double standard_composite(const struct station *s, double t)
 {
-  const double w = two_pi * s->pilot_hz * t + s->pilot_rad;
-  const double left = s->left_khz * sin(two_pi * s->left_hz * t + 0.3);
-  const double right = s->right_khz * sin(two_pi * s->right_hz * t - 1.1);
+  const double w = TWO_PI * s->pilot_hz * t + s->pilot_rad;
+  const double left = s->left_khz * sin(TWO_PI * s->left_hz * t + 0.3);
+  const double right = s->right_khz * sin(TWO_PI * s->right_hz * t - 1.1);
   return (left + right) / 2 + (left - right) / 2 * sin(2 * w) + s->pilot_khz * sin(w) +
-         s->residual_khz * sin(2 * w + s->residual_rad) + 2.5 * cos(two_pi * 67000 * t);
+         s->residual_khz * sin(2 * w + s->residual_rad) + 2.5 * cos(TWO_PI * 67000 * t);
 }
 
 static void station_settings(const struct station *s, struct sc_signal_settings *settings)
@@ -156,7 +149,7 @@ static void station_settings(const struct station *s, struct sc_signal_settings 
   settings->left_count = settings->right_count = settings->composite_count = 1;
   settings->left[0] = (struct sc_signal_tone){s->left_hz, s->left_khz, 0.3};
   settings->right[0] = (struct sc_signal_tone){s->right_hz, s->right_khz, -1.1};
-  settings->composite[0] = (struct sc_signal_tone){67000, 2.5, two_pi / 4};
+  settings->composite[0] = (struct sc_signal_tone){67000, 2.5, TWO_PI / 4};
   settings->pilot_khz = s->pilot_khz;
   settings->pilot_hz = s->pilot_hz;
   settings->pilot_phase_rad = s->pilot_rad;
@@ -180,7 +173,7 @@ static void check_composite(const struct station *station)
   ck_assert_int_eq(sc_signal_create(&settings, &signal), SC_OK);
   sc_signal_composite(signal, khz, FRAMES);
   for (size_t i = 0; i < FRAMES; i++)
-    ck_assert_double_eq_tol(khz[i], standard_composite(station, (double)i / RATE), 1e-9);
+    CHECK_CLOSE(khz[i], standard_composite(station, (double)i / RATE), 1e-9);
   sc_signal_destroy(signal);
 }
 
@@ -194,7 +187,7 @@ static double simpson_radians(const struct station *station, double t, double st
            (standard_composite(station, a) + 4 * standard_composite(station, a + h / 2) +
             standard_composite(station, a + h));
   }
-  return two_pi * 1000 * sum;
+  return TWO_PI * 1000 * sum;
 }
 
 static void check_phase(const struct station *station)
@@ -209,9 +202,9 @@ static void check_phase(const struct station *station)
   sc_signal_iq(signal, (double *)iq, FRAMES);
   for (size_t i = 0; i + 1 < FRAMES; i++) {
     const double expected =
-        simpson_radians(station, (double)i / RATE, 1.0 / RATE) + two_pi * 1234.5 / RATE;
-    ck_assert_double_eq_tol(carg(iq[i + 1] * conj(iq[i])), expected, 1e-12);
-    ck_assert_double_eq_tol(cabs(iq[i]), 1, 1e-14);
+        simpson_radians(station, (double)i / RATE, 1.0 / RATE) + TWO_PI * 1234.5 / RATE;
+    CHECK_CLOSE(carg(iq[i + 1] * conj(iq[i])), expected, 1e-12);
+    CHECK_CLOSE(cabs(iq[i]), 1, 1e-14);
   }
   sc_signal_destroy(signal);
 }
@@ -242,7 +235,7 @@ START_TEST(mono_sends_no_difference)
   ck_assert_int_eq(sc_signal_create(&settings, &signal), SC_OK);
   sc_signal_composite(signal, khz, 500);
   for (int i = 0; i < 500; i++)
-    ck_assert_double_eq_tol(khz[i], 15 * sin(two_pi * 1000 * i / RATE), 1e-12);
+    CHECK_CLOSE(khz[i], 15 * sin(TWO_PI * 1000 * i / RATE), 1e-12);
   sc_signal_destroy(signal);
 }
 END_TEST
@@ -252,9 +245,9 @@ START_TEST(a_tone_at_zero_frequency_shifts_the_carrier)
   struct sc_signal_settings settings;
   start_from(&settings);
   settings.composite_count = 1;
-  settings.composite[0] = (struct sc_signal_tone){0, 0.5, two_pi / 4};
+  settings.composite[0] = (struct sc_signal_tone){0, 0.5, TWO_PI / 4};
   double complex *x = spectrum(&settings);
-  ck_assert_double_eq_tol(cabs(line(x, 500)), 1, 1e-12);
+  CHECK_CLOSE(cabs(line(x, 500)), 1, 1e-12);
   fftw_free(x);
 }
 END_TEST
@@ -268,15 +261,15 @@ START_TEST(one_sided_carriers_stand_alone)
   settings.carriers[0] = (struct sc_signal_tone){131400, 0.002, 0.5};
   settings.carriers[1] = (struct sc_signal_tone){-90100, 0.01, 0};
   double complex *x = spectrum(&settings);
-  ck_assert_double_lt(cabs(line(x, 0) - 0.25), 1e-14);
-  ck_assert_double_lt(cabs(line(x, 131400) - 0.0005 * cexp(I * 0.5)), 1e-14);
-  ck_assert_double_lt(cabs(line(x, -90100) - 0.0025), 1e-14);
-  ck_assert_double_lt(cabs(line(x, -131400)), 1e-14);
+  CHECK_BELOW(cabs(line(x, 0) - 0.25), 1e-14);
+  CHECK_BELOW(cabs(line(x, 131400) - 0.0005 * cexp(I * 0.5)), 1e-14);
+  CHECK_BELOW(cabs(line(x, -90100) - 0.0025), 1e-14);
+  CHECK_BELOW(cabs(line(x, -131400)), 1e-14);
   settings.no_carrier = true;
   fftw_free(x);
   x = spectrum(&settings);
-  ck_assert_double_lt(cabs(line(x, 0)), 1e-14);
-  ck_assert_double_lt(cabs(line(x, 131400) - 0.0005 * cexp(I * 0.5)), 1e-14);
+  CHECK_BELOW(cabs(line(x, 0)), 1e-14);
+  CHECK_BELOW(cabs(line(x, 131400) - 0.0005 * cexp(I * 0.5)), 1e-14);
   fftw_free(x);
 }
 END_TEST
@@ -302,8 +295,8 @@ START_TEST(noise_has_the_stated_power)
   }
   /* carrier of 0.5: power 0.25; 30 dB below in 200 kHz of 384 kHz; five standard deviations */
   const double expected = 0.25e-3 * 384 / 200;
-  ck_assert_double_eq_tol(power / FRAMES, expected, 5 * expected / sqrt(FRAMES));
-  ck_assert_double_eq_tol(cross / FRAMES, 0, 5 * expected / 2 / sqrt(FRAMES));
+  CHECK_CLOSE(power / FRAMES, expected, 5 * expected / sqrt(FRAMES));
+  CHECK_CLOSE(cross / FRAMES, 0, 5 * expected / 2 / sqrt(FRAMES));
   sc_signal_destroy(signal);
   free(iq);
 }
@@ -326,7 +319,7 @@ START_TEST(frames_do_not_depend_on_the_calls)
     sc_signal_iq(b, parts + 2 * done, n);
   }
   for (size_t i = 0; i < 2 * FRAMES; i++)
-    ck_assert(whole[i] == parts[i]);
+    CHECK_CLOSE(whole[i], parts[i], 0);
   sc_signal_destroy(a);
   sc_signal_destroy(b);
 }

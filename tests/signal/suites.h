@@ -8,5 +8,12 @@
 Suite *random_suite(void);
 Suite *bank_suite(void);
 Suite *signal_suite(void);
+Suite *rate_suite(void);
+Suite *shape_suite(void);
+Suite *programme_suite(void);
+Suite *rds_suite(void);
+Suite *scenario_suite(void);
+Suite *generator_suite(void);
+Suite *impairments_suite(void);
 
 #endif
