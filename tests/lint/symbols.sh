@@ -14,10 +14,10 @@ wanted() {
     sort -u
 }
 
-prints='printf vprintf fprintf vfprintf dprintf puts putchar fputs fputc putc fwrite perror psignal
+prints='printf vprintf fprintf vfprintf dprintf puts putchar fputs fputc putc perror psignal
   stdout stderr syslog warn warnx err errx'
 ends='exit _exit _Exit quick_exit abort raise kill longjmp pthread_exit'
-touches='fopen fopen64 fdopen open open64 openat creat read write pread pwrite fread fgets fgetc getc getline
+touches='fopen fopen64 fdopen open open64 openat creat read write pread pwrite fread fgets fgetc getc getline fwrite
   socket popen system getenv stdin rename unlink remove time clock gettimeofday clock_gettime'
 
 forbid() {
