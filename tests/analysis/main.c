@@ -1,0 +1,12 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Runs the tests of src/analysis. */
+#include "analysis/suites.h"
+#include "support/support.h"
+
+int main(void)
+{
+  static Suite *(*const suites[])(void) = {
+      source_suite,
+  };
+  return support_run(suites, sizeof suites / sizeof suites[0]);
+}
