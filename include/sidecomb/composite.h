@@ -33,10 +33,11 @@ struct sc_demodulator_settings {
 };
 
 struct sc_demodulator_info {
-  double rate_hz;       /* of the composite */
-  double half_width_hz; /* flat half width of the channel filter that was possible */
-  double top_hz;        /* composite frequency up to which the response is equalised */
-  bool truncated;       /* half_width_hz is below 175 kHz */
+  double rate_hz;            /* of the composite */
+  double half_width_hz;      /* flat half width of the channel filter that was possible */
+  double noise_bandwidth_hz; /* of the channel filter, both sides */
+  double top_hz;             /* composite frequency up to which the response is equalised */
+  bool truncated;            /* half_width_hz is below 175 kHz */
   unsigned interpolation, decimation;
   double delay_s;        /* after a start or discontinuity, the first composite frame belongs to
                             this time after the first frame fed */

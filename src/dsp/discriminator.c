@@ -4,20 +4,20 @@
 
 #include "dsp/simd.h"
 
-/* Minimax polynomial of atan(a), odd terms to a^15, 0 <= a <= 1: error 3.8e-8, computed with the
- * Remez exchange in 40 digits. */
+/* Minimax polynomial of atan(a), 0 <= a <= 1: odd terms to a^15, the first of them a itself, so
+ * that small angles, which make the mean of a quiet channel, are right in every digit. Error
+ * 4.9e-8, computed with the Remez exchange in 40 digits. */
 static inline float arctangent(float a)
 {
   const float s = a * a;
-  float p = -0.00405457562F;
-  p = p * s + 0.0218629877F;
-  p = p * s - 0.0559123687F;
-  p = p * s + 0.0964220030F;
-  p = p * s - 0.139086307F;
-  p = p * s + 0.199465659F;
-  p = p * s - 0.333298608F;
-  p = p * s + 0.999999336F;
-  return p * a;
+  float p = -0.00435540884F;
+  p = p * s + 0.0230401466F;
+  p = p * s - 0.0577736045F;
+  p = p * s + 0.0979423557F;
+  p = p * s - 0.139765825F;
+  p = p * s + 0.199627040F;
+  p = p * s - 0.333316590F;
+  return a + a * (s * p);
 }
 
 static inline float argument(float x, float y)

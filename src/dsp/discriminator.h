@@ -16,7 +16,7 @@ void dsp_discriminate(const float *in, size_t frames, float scale, float previou
 /* Least-squares linear-phase filter with the response x / sin(x) up to pass_hz and none from
  * stop_hz on. Even length: its delay of (count - 1) / 2 frames and the discriminator's half make
  * count / 2, a whole number. `accuracy_db`: deviation aimed at in both bands (100: 1e-5). *taps
- * is to be freed by the caller. */
+ * is to be freed by the caller. The gain at zero is exactly 1. */
 enum sc_error dsp_equaliser_design(double pass_hz, double stop_hz, double accuracy_db,
                                    double rate_hz, double **taps, size_t *count);
 

@@ -73,6 +73,12 @@ static void fill(struct system *s, double *row, double pass, double stop)
     s->matrix[i * s->n + i] += 1e-10 * (double)points;
   factorise(s);
   substitute(s);
+  /* what is constant passes exactly: it is the carrier's offset */
+  double sum = 0.0;
+  for (size_t k = 0; k < s->n; k++)
+    sum += 2.0 * s->right[k];
+  for (size_t k = 0; k < s->n; k++)
+    s->right[k] /= sum;
 }
 
 enum sc_error dsp_equaliser_design(double pass_hz, double stop_hz, double accuracy_db,

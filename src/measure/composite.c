@@ -81,9 +81,18 @@ static enum sc_error create_decimator(struct sc_demodulator *d, double rate_hz, 
   return error;
 }
 
+/* Of taps that add up to one. */
+static double noise_bandwidth(const double *taps, size_t count, double rate_hz)
+{
+  double squares = 0.0;
+  for (size_t k = 0; k < count; k++)
+    squares += taps[k] * taps[k];
+  return squares * rate_hz;
+}
+
 static enum sc_error create_filter(struct sc_demodulator *d, double *delay_s)
 {
-  const struct sc_demodulator_info *info = &d->info;
+  struct sc_demodulator_info *info = &d->info;
   const double stop_hz = fmin(fmin(d->room_hz, info->rate_hz / 2.0), neighbour_hz);
   double *taps = NULL;
   size_t count = 0;
@@ -93,6 +102,7 @@ static enum sc_error create_filter(struct sc_demodulator *d, double *delay_s)
     return error;
   error = dsp_resampler_create(2, info->interpolation, 1, taps, count, SC_DEMODULATOR_FEED_MAX,
                                &d->filter);
+  info->noise_bandwidth_hz = noise_bandwidth(taps, count, info->rate_hz);
   free(taps);
   *delay_s += (double)(count - 1) / 2.0 / info->rate_hz;
   return error;

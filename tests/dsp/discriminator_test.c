@@ -44,6 +44,20 @@ START_TEST(arctangent_is_libms)
 }
 END_TEST
 
+/* A constant frequency must come out in every digit that a float has. */
+START_TEST(small_steps_keep_their_digits)
+{
+  for (double step = 1e-6; step < 0.5; step *= 3.0) {
+    const float in[2] = {(float)cos(step), (float)sin(step)};
+    const double exact = atan2(in[1], in[0]);
+    float previous[2] = {1.0F, 0.0F};
+    float out[1];
+    dsp_discriminate(in, 1, 1.0F, previous, out);
+    ck_assert_double_eq_tol(out[0] / exact, 1.0, 4e-7);
+  }
+}
+END_TEST
+
 START_TEST(axes_zeros_and_nothing)
 {
   const float in[12] = {1, 0, 0, 1, -1, 0, -1, 0, 0, 0, 1, 0};
@@ -75,6 +89,7 @@ START_TEST(equaliser_undoes_the_droop)
     const double rate_hz = rates_hz[r];
     ck_assert_int_eq(dsp_equaliser_design(100e3, 140e3, 100.0, rate_hz, &taps, &count), SC_OK);
     ck_assert_uint_eq(count % 2, 0);
+    ck_assert_double_eq_tol(response(taps, count, 0.0), 1.0, 1e-14);
     for (double f = 0.0; f <= 100e3; f += 37.0) {
       const double x = PI * f / rate_hz;
       const double droop = f > 0.0 ? sin(x) / x : 1.0;
@@ -102,6 +117,7 @@ Suite *discriminator_suite(void)
   Suite *suite = suite_create("dsp/discriminator");
   TCase *tests = tcase_create("discriminator");
   tcase_add_test(tests, arctangent_is_libms);
+  tcase_add_test(tests, small_steps_keep_their_digits);
   tcase_add_test(tests, axes_zeros_and_nothing);
   tcase_add_test(tests, equaliser_undoes_the_droop);
   tcase_add_test(tests, equaliser_refuses_nonsense);

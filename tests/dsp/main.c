@@ -11,6 +11,7 @@ int main(void)
       fft_suite,
       floor_suite,
       resample_suite,
+      taper_suite,
       window_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

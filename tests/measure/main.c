@@ -6,6 +6,7 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
+      carrier_suite,
       composite_suite,
       kind_suite,
       mask_suite,

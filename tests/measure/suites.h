@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *carrier_suite(void);
 Suite *composite_suite(void);
 Suite *kind_suite(void);
 Suite *mask_suite(void);

@@ -1,0 +1,278 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Carrier: what a constant envelope and the mean of the composite tell.
+ *
+ * Presence and, where the capture has no room beside the channel, the noise come from the moments
+ * of the power |z|^2: with carrier power C and complex Gaussian noise N its mean is C + N and its
+ * variance 2 C N + N^2, so mean^2 - variance = C^2; noise alone has variance = mean^2. */
+#include <sidecomb/carrier.h>
+
+#include "dsp/taper.h"
+#include "measure/channel.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double pi = 3.1415926535897932384626433832795;
+static const double cnr_bandwidth_hz = 200e3;
+static const double threshold_ratio = 10.0; /* 10 dB in the channel's noise bandwidth: textbook */
+static const double presence_sigma = 6.0;   /* of what noise alone makes of the moments */
+static const double same_sigma = 2.5;       /* tapers that differ by less tell the same */
+static const double scale_share = 1.5e-7;   /* of the offset in the channel: single precision */
+static const double rounding_share = 1e-14; /* of the power: what single precision leaves */
+static const double shortest_s = 0.01;
+static const double filter_share = 1e-4; /* of the amplitude: ripple of the channel filter */
+
+static const char nothing[] = "the channel holds noise only";
+static const char envelope[] = "the channel's power is steadier than noise can be";
+static const char too_short[] = "less than 10 ms without a gap";
+static const char below_threshold[] = "below the FM threshold: the discriminator clicks";
+
+/* Stretches between gaps: their means weigh with T^3, as noise in a discriminator asks. */
+struct stretches {
+  double weight;
+  double mean[DSP_TAPER_ORDER + 1]; /* weighted sums, by the taper's order */
+  double wander;                    /* weighted sum of variances */
+};
+
+struct sc_carrier_meter {
+  struct sc_carrier_settings settings;
+  struct dsp_taper khz;
+  struct stretches before;
+  double frames, power, square; /* sums over all stretches */
+};
+
+enum sc_error sc_carrier_create(const struct sc_carrier_settings *settings,
+                                struct sc_carrier_meter **meter)
+{
+  if (!(settings->rate_hz > 0.0 && isfinite(settings->rate_hz) && settings->half_width_hz > 0.0 &&
+        isfinite(settings->channel_hz)))
+    return SC_BAD_ARGUMENT;
+  struct sc_carrier_meter *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  m->settings = *settings;
+  if (!(m->settings.noise_bandwidth_hz > 0.0))
+    m->settings.noise_bandwidth_hz = 2.1 * settings->half_width_hz;
+  sc_carrier_reset(m);
+  *meter = m;
+  return SC_OK;
+}
+
+void sc_carrier_reset(struct sc_carrier_meter *meter)
+{
+  dsp_taper_reset(&meter->khz);
+  memset(&meter->before, 0, sizeof meter->before);
+  meter->frames = meter->power = meter->square = 0.0;
+}
+
+void sc_carrier_destroy(struct sc_carrier_meter *meter)
+{
+  free(meter);
+}
+
+/* ---- feeding */
+
+/* Variance that slow changes of the frequency give the whole record's mean, from the scatter of
+ * the stretches' own means beyond what noise explains (chi-squared, 3 sigma). */
+static double wander(const struct dsp_taper *khz, double noise_variance)
+{
+  double means[DSP_TAPER_STRETCHES];
+  const size_t n = dsp_taper_stretch_means(khz, DSP_TAPER_ORDER, means);
+  if (n < 4)
+    return 0.0;
+  double sum = 0.0;
+  double squares = 0.0;
+  for (size_t i = 0; i < n; i++)
+    sum += means[i];
+  for (size_t i = 0; i < n; i++)
+    squares += (means[i] - sum / (double)n) * (means[i] - sum / (double)n);
+  const double variance = squares / (double)(n - 1);
+  if (variance < noise_variance * (1.0 + 3.0 * sqrt(2.0 / (double)(n - 1))))
+    return 0.0;
+  return (variance - noise_variance) * (double)khz->stretch_frames / (double)khz->frames;
+}
+
+static void conclude(const struct sc_carrier_meter *m, struct stretches *all, double phase_noise)
+{
+  const double seconds = (double)m->khz.frames / m->settings.rate_hz;
+  if (seconds < shortest_s)
+    return;
+  const double weight = seconds * seconds * seconds;
+  const double stretch_s = (double)m->khz.stretch_frames / m->settings.rate_hz;
+  const double noise = phase_noise * dsp_taper_slope(DSP_TAPER_ORDER) / pow(stretch_s, 3.0);
+  all->weight += weight;
+  for (int p = 1; p <= DSP_TAPER_ORDER; p++)
+    all->mean[p] += weight * dsp_taper_mean(&m->khz, p);
+  all->wander += weight * weight * wander(&m->khz, noise);
+}
+
+static void add_power(struct sc_carrier_meter *m, const float *channel, size_t frames)
+{
+  double power = 0.0;
+  double square = 0.0;
+  for (size_t n = 0; n < frames; n++) {
+    const double re = channel[2 * n];
+    const double im = channel[2 * n + 1];
+    const double p = re * re + im * im;
+    power += p;
+    square += p * p;
+  }
+  m->power += power;
+  m->square += square;
+  m->frames += (double)frames;
+}
+
+/* ---- level and noise */
+
+struct levels {
+  double carrier, carrier_relative_sd;
+  double noise_density, noise_relative_sd;
+};
+
+/* C^2 over the squared mean power: 1 for a carrier alone, 0 for noise alone. */
+static double constancy(const struct sc_carrier_meter *m)
+{
+  const double mean = m->power / m->frames;
+  const double variance = fmax(0.0, m->square / m->frames - mean * mean);
+  return 1.0 - variance / (mean * mean);
+}
+
+static double independent_samples(const struct sc_carrier_meter *m)
+{
+  const double share = m->settings.noise_bandwidth_hz / m->settings.rate_hz;
+  return m->frames * fmin(1.0, share);
+}
+
+static struct levels find_levels(const struct sc_carrier_meter *m, const struct sc_trace *air)
+{
+  const double mean = m->power / m->frames;
+  const double bandwidth_hz = m->settings.noise_bandwidth_hz;
+  const double n = independent_samples(m);
+  struct levels l;
+  struct measure_noise beside;
+  l.carrier = mean * sqrt(fmax(0.0, constancy(m)));
+  l.noise_density = (mean - l.carrier) / bandwidth_hz;
+  l.noise_relative_sd = sqrt(2.0 / n) + sqrt(2.0 / n) * l.carrier / mean;
+  if (air != NULL && measure_noise_beside(air, m->settings.channel_hz, &beside)) {
+    l.noise_density = beside.density;
+    l.noise_relative_sd = beside.relative_uncertainty;
+    l.carrier = fmax(0.0, mean - beside.density * bandwidth_hz);
+  }
+  l.noise_density = fmax(l.noise_density, rounding_share * mean / bandwidth_hz);
+  const double noise = l.noise_density * bandwidth_hz;
+  const double scatter = sqrt((2.0 * l.carrier * noise + noise * noise) / n);
+  l.carrier_relative_sd =
+      hypot(2.0 * filter_share, hypot(scatter, l.noise_relative_sd * noise) / l.carrier);
+  return l;
+}
+
+static void state_levels(const struct sc_carrier_meter *m, const struct levels *l,
+                         struct sc_carrier *carrier)
+{
+  const double db = 10.0 / log(10.0);
+  const double density = l->noise_density;
+  const double noise_sd_db = db * l->noise_relative_sd;
+  carrier->level_dbfs = sc_measured(db * log(l->carrier), db * l->carrier_relative_sd);
+  carrier->cnr_db = sc_measured(db * log(l->carrier / (density * cnr_bandwidth_hz)),
+                                hypot(db * l->carrier_relative_sd, noise_sd_db));
+  carrier->cnr_bandwidth_hz = sc_measured(cnr_bandwidth_hz, (double)NAN);
+  carrier->noise_density_dbfs_hz = sc_measured(db * log(density), noise_sd_db);
+  carrier->above_threshold =
+      l->carrier >= threshold_ratio * density * m->settings.noise_bandwidth_hz;
+}
+
+/* ---- offset */
+
+/* Of the tapers, the one with the least noise that agrees with the one that lets least
+ * modulation through. phase_noise: variance of a record of 1 s for a slope integral of 1. */
+static struct sc_quantity offset_in_channel(const struct stretches *all, double phase_noise)
+{
+  const double noise = phase_noise / all->weight; /* T^3, or the sum of T^3 over stretches */
+  const double best = all->mean[DSP_TAPER_ORDER] / all->weight;
+  const double most = 1e-6 * noise * dsp_taper_slope(DSP_TAPER_ORDER);
+  int p = 1;
+  for (; p < DSP_TAPER_ORDER; p++) {
+    const double difference = all->mean[p] / all->weight - best;
+    const double expected = most - 1e-6 * noise * dsp_taper_slope(p);
+    if (difference * difference <= same_sigma * same_sigma * expected)
+      break;
+  }
+  const double mean_hz = 1e3 * all->mean[p] / all->weight;
+  const double wander_hz = 1e3 * sqrt(all->wander) / all->weight;
+  const double noise_hz = sqrt(noise * dsp_taper_slope(p));
+  return sc_measured(mean_hz, hypot(hypot(noise_hz, wander_hz), scale_share * mean_hz));
+}
+
+/* In Hz^2 s^3: the white phase noise of density N0 / (2 C) on either side, over (2 pi)^2. */
+static double phase_noise(const struct levels *l)
+{
+  return l->noise_density / (2.0 * l->carrier) / (4.0 * pi * pi);
+}
+
+static void state_offset(const struct sc_carrier_meter *m, const struct levels *l,
+                         struct sc_carrier *carrier)
+{
+  struct stretches all = m->before;
+  conclude(m, &all, 1e-6 * phase_noise(l));
+  if (!(all.weight > 0.0)) {
+    carrier->offset_hz = sc_not_measured(too_short);
+    return;
+  }
+  struct sc_quantity offset = offset_in_channel(&all, phase_noise(l));
+  offset.value += m->settings.channel_hz;
+  if (!isnan(m->settings.clock_relative_uncertainty))
+    offset.uncertainty =
+        hypot(offset.uncertainty, m->settings.clock_relative_uncertainty * offset.value);
+  carrier->offset_hz = offset;
+}
+
+/* ---- the public face */
+
+void sc_carrier_feed(struct sc_carrier_meter *meter, const float *channel,
+                     const float *deviation_khz, size_t frames, bool discontinuity)
+{
+  if (discontinuity && meter->khz.frames > 0) {
+    const struct levels l = find_levels(meter, NULL);
+    conclude(meter, &meter->before, 1e-6 * phase_noise(&l));
+    dsp_taper_reset(&meter->khz);
+  }
+  add_power(meter, channel, frames);
+  dsp_taper_feed(&meter->khz, deviation_khz, frames);
+}
+
+static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char *why)
+{
+  carrier->present = present;
+  carrier->why = why;
+  carrier->offset_hz = carrier->level_dbfs = carrier->cnr_db = sc_not_measured(why);
+  carrier->cnr_bandwidth_hz = carrier->noise_density_dbfs_hz = sc_not_measured(why);
+  carrier->above_threshold = false;
+}
+
+void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_trace *air,
+                       struct sc_carrier *carrier)
+{
+  const struct sc_carrier_meter *m = meter;
+  if (m->frames < shortest_s * m->settings.rate_hz) {
+    refuse(carrier, SC_UNKNOWN, too_short);
+    return;
+  }
+  /* of noise alone, the constancy has the standard deviation 2 / sqrt(n) */
+  const struct levels l = find_levels(m, air);
+  const double limit = presence_sigma * 2.0 / sqrt(independent_samples(m));
+  if (!(constancy(m) > limit && l.carrier > 0.0)) {
+    refuse(carrier, SC_NO, nothing);
+    if (l.noise_density > 0.0)
+      carrier->noise_density_dbfs_hz =
+          sc_measured(10.0 * log10(l.noise_density), 10.0 / log(10.0) * l.noise_relative_sd);
+    return;
+  }
+  carrier->present = SC_YES;
+  carrier->why = envelope;
+  state_levels(m, &l, carrier);
+  if (carrier->above_threshold)
+    state_offset(m, &l, carrier);
+  else
+    carrier->offset_hz = sc_not_measured(below_threshold);
+}
