@@ -13,6 +13,7 @@
 
 #include <sidecomb/api.h>
 #include <sidecomb/error.h>
+#include <sidecomb/limits.h>
 #include <sidecomb/result.h>
 
 #define SC_REPORT_SCHEMA "sidecomb-report/1"
@@ -20,7 +21,8 @@
 struct sc_report_settings {
   unsigned width;   /* columns of the text; 0: 80; at least 40 are used */
   bool utf8;        /* false: plain ASCII */
-  size_t lines_max; /* strongest lines shown of each table; 0: all */
+  size_t lines_max; /* strongest lines shown of each table; 0: all (the JSON has all) */
+  const struct sc_limits *limits; /* judged and shown; NULL: none */
 };
 
 /* Both allocate *text, which the caller frees with free(); NULL after SC_NO_MEMORY. It is free of
@@ -29,6 +31,8 @@ SC_API SC_MUST_USE enum sc_error sc_report_text(const struct sc_result *result,
                                                 const struct sc_report_settings *settings,
                                                 char **text);
 /* No newline at the end. */
-SC_API SC_MUST_USE enum sc_error sc_report_json(const struct sc_result *result, char **text);
+SC_API SC_MUST_USE enum sc_error sc_report_json(const struct sc_result *result,
+                                                const struct sc_report_settings *settings,
+                                                char **text);
 
 #endif

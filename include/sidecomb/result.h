@@ -66,6 +66,8 @@ struct sc_capture_facts {
 
 struct sc_result {
   struct sc_capture_facts capture;
+  const char *unmeasured; /* not NULL: the capture was read but what a report is about (the
+                             carrier, the composite, the audio) could not be measured, and why */
   struct sc_carrier carrier;
   struct sc_quantity carrier_frequency_hz; /* absolute, where the tuned frequency is known */
   struct sc_quantity composite_rate_hz;

@@ -220,6 +220,46 @@ static void put_sections(struct writer *writer, json_t *root, const struct sc_re
       sentences_of(writer, &result->capture.notices));
 }
 
+static json_t *limit_of(struct writer *writer, const struct sc_limit *limit,
+                        const struct sc_result *result)
+{
+  struct sc_limit_verdict verdict = sc_limit_judge(limit, result);
+  json_t *object = json_object(), *why = json_object();
+  char key[KEY_MAX];
+  bool number = limit->wanted == SC_UNKNOWN;
+  snprintf(key, sizeof key, "%s.%s", limit->section->key, limit->field->key);
+  put(writer, object, "key", text_of(key));
+  if (verdict.value.why != NULL) {
+    put_null(writer, object, why, "value", verdict.value.why);
+    put_null(writer, object, why, "kept", verdict.value.why);
+  } else {
+    put(writer, object, "value", value_of(&verdict.value));
+    put(writer, object, "kept", json_boolean(verdict.kept == SC_YES));
+  }
+  put_finite(writer, object, why, "lower", number ? limit->lower : (double)NAN,
+             "it has no such bound");
+  put_finite(writer, object, why, "upper", number ? limit->upper : (double)NAN,
+             "it has no such bound");
+  put_finite(writer, object, why, "margin", verdict.margin, "there is no number");
+  put(writer, object, "sure", json_boolean(verdict.sure));
+  put(writer, object, "source", text_of(limit->source));
+  put(writer, object, "why", why);
+  return object;
+}
+
+static void put_limits(struct writer *writer, json_t *root, json_t *why,
+                       const struct sc_limits *limits, const struct sc_result *result)
+{
+  if (limits == NULL) {
+    put_null(writer, root, why, "limits", "no limits were given");
+    return;
+  }
+  json_t *array = json_array();
+  for (size_t i = 0; i < limits->count; i++)
+    append(writer, array, limit_of(writer, &limits->limits[i], result));
+  put(writer, root, "limits", array);
+}
+
 static void put_searches(struct writer *writer, json_t *root, const struct sc_result *result)
 {
   json_t *searches = json_object();
@@ -228,7 +268,8 @@ static void put_searches(struct writer *writer, json_t *root, const struct sc_re
   put(writer, root, "line_search", searches);
 }
 
-static json_t *report_of(struct writer *writer, const struct sc_result *result)
+static json_t *report_of(struct writer *writer, const struct sc_result *result,
+                         const struct sc_limits *limits)
 {
   json_t *root = json_object(), *why = json_object();
   put(writer, root, "schema", json_string(SC_REPORT_SCHEMA));
@@ -240,15 +281,17 @@ static json_t *report_of(struct writer *writer, const struct sc_result *result)
   static const char *const later[] = {"subcarriers", "spurious", "masks"};
   for (size_t i = 0; i < sizeof later / sizeof later[0]; i++)
     put_null(writer, root, why, later[i], "not measured by this version");
+  put_limits(writer, root, why, limits, result);
   put(writer, root, "warnings", sentences_of(writer, &result->warnings));
   put(writer, root, "why", why);
   return root;
 }
 
-enum sc_error sc_report_json(const struct sc_result *result, char **text)
+enum sc_error sc_report_json(const struct sc_result *result,
+                             const struct sc_report_settings *settings, char **text)
 {
   struct writer writer = {false};
-  json_t *root = report_of(&writer, result);
+  json_t *root = report_of(&writer, result, settings->limits);
   *text = NULL;
   if (!writer.failed)
     *text = json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(REAL_DIGITS));

@@ -236,12 +236,11 @@ static void print_row(struct report_buffer *out, const struct table *table,
 static void print_search(struct report_buffer *out, const struct sc_line_list *list, size_t width)
 {
   char text[TEXT_MAX];
-  snprintf(
-      text, sizeof text,
-      "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs %.1f dB over "
-      "the noise of its bin.",
-      (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
-      100 * list->coverage, list->threshold_db);
+  snprintf(text, sizeof text,
+           "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs an energy "
+           "%.1f dB over the noise density.",
+           (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
+           100 * list->coverage, list->threshold_db);
   report_wrap(out, text, 0, 0, width);
 }
 

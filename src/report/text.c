@@ -4,6 +4,7 @@
 #include <config.h>
 #endif
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -36,10 +37,14 @@ static void print_measured(struct report_buffer *out, const struct sc_field *fie
                            const void *base, size_t width)
 {
   struct sc_value value = sc_field_value(field, base);
-  if (!is_shown(field) || value.why != NULL)
+  bool open = field->type == SC_FIELD_TRUTH && value.why != NULL;
+  if (!is_shown(field) || (value.why != NULL && !open))
     return;
   char text[TEXT_MAX];
-  value_text(&value, text, sizeof text);
+  if (open)
+    snprintf(text, sizeof text, "open: %s", value.why);
+  else
+    value_text(&value, text, sizeof text);
   report_add(out, "%*s", INDENT, "");
   report_left(out, field->label, LABEL_COLUMNS - INDENT);
   report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
@@ -47,7 +52,9 @@ static void print_measured(struct report_buffer *out, const struct sc_field *fie
 
 static const char *absence(const struct sc_section *section, size_t i, const void *base)
 {
-  return is_shown(&section->fields[i]) ? sc_field_value(&section->fields[i], base).why : NULL;
+  const struct sc_field *field = &section->fields[i];
+  bool told = field->type == SC_FIELD_TRUTH; /* in a row of its own */
+  return is_shown(field) && !told ? sc_field_value(field, base).why : NULL;
 }
 
 static bool was_said(const struct sc_section *section, size_t i, const void *base)
@@ -69,15 +76,16 @@ static void print_absent(struct report_buffer *out, const struct sc_section *sec
   if (why == NULL || was_said(section, first, base))
     return;
   char text[TEXT_MAX], clean[TEXT_MAX];
-  size_t used = (size_t)snprintf(text, sizeof text, "no");
+  size_t used = (size_t)snprintf(text, sizeof text, "not measured:");
   for (size_t i = first; i < section->count && used < sizeof text; i++) {
     const char *other = absence(section, i, base);
+    const char *label = section->fields[i].label;
     if (other != NULL && strcmp(other, why) == 0)
       used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", i > first ? "," : "",
-                               section->fields[i].label + strspn(section->fields[i].label, " "));
+                               label + strspn(label, " "));
   }
   if (used < sizeof text)
-    snprintf(text + used, sizeof text - used, ": %s", why);
+    snprintf(text + used, sizeof text - used, ", because %s", why);
   common_clean(clean, sizeof clean, text, strlen(text));
   report_add(out, "%*s", INDENT, "");
   report_wrap(out, clean, INDENT, INDENT + INDENT, width);
@@ -130,6 +138,49 @@ static void print_account(struct report_buffer *out, const struct sc_result *res
     report_wrap(out, clean, 0, 0, width);
 }
 
+static void bounds_text(const struct sc_limit *limit, char *text, size_t size)
+{
+  const char *unit = sc_unit_names(limit->field->unit)->symbol;
+  if (limit->wanted != SC_UNKNOWN)
+    snprintf(text, size, "is %s", limit->wanted == SC_YES ? "yes" : "no");
+  else if (isinf(limit->lower))
+    snprintf(text, size, "at most %.10g %s", limit->upper, unit);
+  else if (isinf(limit->upper))
+    snprintf(text, size, "at least %.10g %s", limit->lower, unit);
+  else
+    snprintf(text, size, "from %.10g to %.10g %s", limit->lower, limit->upper, unit);
+}
+
+static void print_limit(struct report_buffer *out, const struct sc_limit *limit,
+                        const struct sc_result *result, size_t width)
+{
+  struct sc_limit_verdict verdict = sc_limit_judge(limit, result);
+  char bounds[96], value[TEXT_MAX], text[3 * TEXT_MAX];
+  bounds_text(limit, bounds, sizeof bounds);
+  if (verdict.value.why != NULL)
+    snprintf(value, sizeof value, "not measured, because %s", verdict.value.why);
+  else
+    value_text(&verdict.value, value, sizeof value);
+  snprintf(text, sizeof text, "%s.%s %s: %s%s%s%s", limit->section->key, limit->field->key, bounds,
+           value,
+           verdict.kept != SC_UNKNOWN && !verdict.sure ? " (within twice its uncertainty)" : "",
+           limit->source[0] != '\0' ? "; " : "", limit->source);
+  const char *lead = verdict.kept == SC_YES  ? "kept    "
+                     : verdict.kept == SC_NO ? "failed  "
+                                             : "open    ";
+  print_sentence(out, lead, text, width);
+}
+
+static void print_limits(struct report_buffer *out, const struct sc_limits *limits,
+                         const struct sc_result *result, size_t width)
+{
+  if (limits == NULL)
+    return;
+  report_add(out, "\nLimits\n");
+  for (size_t i = 0; i < limits->count; i++)
+    print_limit(out, &limits->limits[i], result, width);
+}
+
 static const char closing[] =
     "Uncertainties are one standard uncertainty (k = 1). This is a measurement of one capture, "
     "not a certificate: the rules of the place and licensed practice decide what may be sent. "
@@ -147,6 +198,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
     print_section(out, &sections[i], result, width);
   report_air_table(out, &result->air_lines, settings->lines_max, width);
   report_composite_table(out, result, settings->lines_max, width);
+  print_limits(out, settings->limits, result, width);
   print_sentences(out, "About the capture", &result->capture.notices, width);
   print_sentences(out, "What limits this measurement", &result->warnings, width);
   report_add(out, "\n");

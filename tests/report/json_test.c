@@ -14,10 +14,12 @@
 
 #include "report/suites.h"
 
+static const struct sc_report_settings plain;
+
 static json_t *parse(const struct sc_result *result)
 {
   char *text = NULL;
-  ck_assert_int_eq(sc_report_json(result, &text), SC_OK);
+  ck_assert_int_eq(sc_report_json(result, &plain, &text), SC_OK);
   json_error_t error;
   json_t *root = json_loads(text, JSON_REJECT_DUPLICATES, &error);
   ck_assert_msg(root != NULL, "line %d: %s", error.line, error.text);
@@ -160,7 +162,7 @@ static void check_digits(double uncertainty, const char *expected)
   struct sc_result result = example_result();
   result.pilot.frequency_hz = sc_measured(19000.0123456789, uncertainty);
   char *made = NULL;
-  ck_assert_int_eq(sc_report_json(&result, &made), SC_OK);
+  ck_assert_int_eq(sc_report_json(&result, &plain, &made), SC_OK);
   ck_assert_msg(strstr(made, expected) != NULL, "%s is not in the JSON", expected);
   free(made);
 }
