@@ -42,7 +42,7 @@ struct sc_line {
   int orders[SC_LINE_ORDERS_MAX];  /* of the components named in the cause */
   size_t order_count;
   enum sc_verdict verdict;
-  const struct sc_subcarrier *nearest; /* standard position nearest by frequency alone */
+  const struct sc_position *nearest; /* standard position nearest by frequency alone */
   double nearest_distance_hz;
   char label[SC_LINE_LABEL_LENGTH]; /* short; empty when the evidence supports no name */
   char cause[SC_LINE_CAUSE_LENGTH]; /* a sentence: what it is and why */

@@ -37,10 +37,7 @@ VIEW_ACT(view_act_division)
 VIEW_ACT(view_act_follow)
 {
   (void)number;
-  struct view_pane *pane = view_state_pane(state);
-  pane->level_set = false;
-  pane->per_division = 1000; /* nothing fits it, so the level is found anew */
-  view_state_follow(state, model);
+  view_state_find_level(state, model);
 }
 
 VIEW_ACT(view_act_rbw)

@@ -31,7 +31,7 @@ VIEW_ACT(view_act_next_view)
 /* The next of 1, 2, 5, 10, ... times a power of ten below (direction 1) or above it. */
 static double next_span(double span, int direction)
 {
-  return direction > 0 ? view_round_step(span / 2.5 * (1 + 1e-9), 1)
+  return direction > 0 ? view_round_step(span / 2.5 * (1 - 1e-6), 1)
                        : view_round_step(span * (1 + 1e-6), 1);
 }
 

@@ -29,7 +29,7 @@ VIEW_ACT(view_act_step)
   state->playing = false;
   set_position(state, model, state->position_s + number * state->length_s);
   if (state->position_s == before)
-    view_state_say(state, "The passage already reaches the %s: e shortens it.",
+    view_state_say(state, "The passage already reaches the %s: L shortens it.",
                    number < 0 ? "beginning" : "end");
 }
 
@@ -42,7 +42,7 @@ VIEW_ACT(view_act_length)
 {
   double most = view_state_longest(model);
   double length = number > 0 ? view_round_step(state->length_s * (1 + 1e-6), 1)
-                             : view_round_step(state->length_s / 2.5 * (1 + 1e-9), 1);
+                             : view_round_step(state->length_s / 2.5 * (1 - 1e-6), 1);
   state->length_s = fmin(fmax(length, 0.001), most);
   if (!model->info->live)
     set_position(state, model, state->position_s);

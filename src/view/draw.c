@@ -93,11 +93,20 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
 }
 
+static void draw_settings(struct view_grid *grid, struct view_box box,
+                          const struct view_state *state, const struct view_model *model)
+{
+  char text[TEXT_LENGTH];
+  view_words_settings(state, model, false, text, sizeof text);
+  if (view_text_width(text, grid->ascii) > box.width * box.height)
+    view_words_settings(state, model, true, text, sizeof text);
+  view_put_paragraph(grid, box, VIEW_STYLE_QUIET, text);
+}
+
 void view_draw(struct view_grid *grid, const struct view_state *state,
                const struct view_model *model)
 {
   struct view_layout layout = view_layout(grid->width, grid->height);
-  char settings[TEXT_LENGTH];
   view_grid_clear(grid);
   if (state->help) {
     view_help(grid, (struct view_box){0, 0, grid->width, grid->height}, state, model);
@@ -106,8 +115,7 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   view_account_sentence(grid, layout.sentence, state, model);
   view_account_rows(grid, layout.account, state, model);
   view_plot(grid, layout.plot, state, model);
-  view_words_settings(state, model, settings, sizeof settings);
-  view_put_paragraph(grid, layout.settings, VIEW_STYLE_QUIET, settings);
+  draw_settings(grid, layout.settings, state, model);
   draw_readout(grid, layout.readout, state, model);
   draw_bottom(grid, &layout, state, model);
 }

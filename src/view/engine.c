@@ -445,7 +445,6 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
   pthread_mutex_lock(&engine->lock);
   struct sc_channel_guess channel = engine->channel;
   pthread_mutex_unlock(&engine->lock);
-  bool ended = false;
   *model = (struct view_model){
       .info = engine->info,
       .start_s = engine->start_s,
@@ -460,6 +459,5 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
       .trouble = engine->trouble.text[0] != 0 ? engine->trouble.text : NULL,
   };
   if (engine->intake != NULL)
-    model->newest_s =
-        (double)view_intake_frames(engine->intake, &ended) / engine->info->sample_rate_hz;
+    model->ended = view_intake_ended(engine->intake);
 }

@@ -134,7 +134,7 @@ double view_find_table(const struct view_model *model, enum view_id view, double
   double origin = view_model_origin(model, view), best = (double)NAN, low, high;
   view_model_limits(model, view, &low, &high);
   size_t count;
-  const struct sc_subcarrier *table = sc_subcarriers(&count);
+  const struct sc_position *table = sc_subcarriers(&count);
   for (size_t i = 0; i < 2 * count; i++) {
     double position = table[i / 2].position_hz;
     double at = origin + (i % 2 == 0 ? position : -position);

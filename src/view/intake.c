@@ -125,13 +125,12 @@ void view_intake_stop(struct view_intake *intake)
   release(intake);
 }
 
-uint64_t view_intake_frames(struct view_intake *intake, bool *ended)
+bool view_intake_ended(struct view_intake *intake)
 {
   pthread_mutex_lock(&intake->lock);
-  uint64_t frames = intake->written;
-  *ended = intake->ended;
+  bool ended = intake->ended;
   pthread_mutex_unlock(&intake->lock);
-  return frames;
+  return ended;
 }
 
 bool view_intake_trouble(struct view_intake *intake, struct sc_message *message)

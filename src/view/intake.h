@@ -19,8 +19,8 @@ struct view_intake *view_intake_start(struct sc_source *source, view_intake_noti
                                       void *context);
 /* Ends the thread and frees all. Accepts NULL. */
 void view_intake_stop(struct view_intake *intake);
-/* Frames that came in so far; *ended: no more will. */
-uint64_t view_intake_frames(struct view_intake *intake, bool *ended);
+/* Whether no more will come in. */
+bool view_intake_ended(struct view_intake *intake);
 /* Copies the line about what went wrong; false: nothing did. */
 bool view_intake_trouble(struct view_intake *intake, struct sc_message *message);
 

@@ -36,7 +36,7 @@ struct view_model {
   const struct sc_result *result; /* of the survey of the whole capture; NULL: none yet */
   double survey_s;                /* how much of the capture the result covers */
   bool survey_done;
-  double newest_s;     /* live: end of what has come in */
+  bool ended;          /* live: no more will come in */
   const char *trouble; /* reading failed: the line to show; NULL: none */
 };
 

@@ -313,9 +313,10 @@ void view_plot(struct view_grid *grid, struct view_box box, const struct view_st
     return;
   if (state->absolute && state->view == VIEW_AIR)
     plot.origin_hz = -model->info->centre_hz;
-  draw_axes(&plot);
-  if (view_model_has_trace(model, state->view))
-    draw_measured(&plot);
-  else
+  if (!view_model_has_trace(model, state->view)) {
     say_why_empty(&plot);
+    return;
+  }
+  draw_axes(&plot);
+  draw_measured(&plot);
 }

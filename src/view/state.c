@@ -20,9 +20,12 @@ double view_state_longest(const struct view_model *model)
                                                        : view_model_duration(model);
 }
 
+/* Nothing fits a plot of so many decibels, so the level is found from the first trace. */
+static const double unset_division = 1000;
+
 static void start_pane(struct view_pane *pane)
 {
-  *pane = (struct view_pane){.span_count = 1, .top = 0, .per_division = 10, .reference = -1};
+  *pane = (struct view_pane){.span_count = 1, .per_division = unset_division, .reference = -1};
 }
 
 void view_state_start(struct view_state *state, const struct view_model *model, bool ascii)
@@ -149,7 +152,35 @@ static void follow_lines(struct view_state *state, const struct view_model *mode
   }
 }
 
-/* Highest and lowest level of the trace within the shown span. */
+/* Mean of the trace's levels in dB below `limit`, within the shown span; NAN: there are none. */
+static double mean_below(const struct sc_trace *trace, struct view_range range, double limit)
+{
+  double sum = 0, count = 0;
+  for (size_t i = 0; i < trace->points; i++) {
+    double hz = trace->start_hz + (double)i * trace->step_hz;
+    if (hz < range.low_hz || hz > range.high_hz || !(trace->mean[i] > 0))
+      continue;
+    double level = 10 * log10((double)trace->mean[i]);
+    if (level > limit)
+      continue;
+    sum += level;
+    count++;
+  }
+  return count > 0 ? sum / count : (double)NAN;
+}
+
+static double highest(const struct sc_trace *trace, struct view_range range)
+{
+  double most = 0;
+  for (size_t i = 0; i < trace->points; i++) {
+    double hz = trace->start_hz + (double)i * trace->step_hz;
+    if (hz >= range.low_hz && hz <= range.high_hz)
+      most = fmax(most, trace->mean[i]);
+  }
+  return 10 * log10(most);
+}
+
+/* Highest level of the trace within the shown span, and about where its floor is. */
 static bool extremes(const struct view_state *state, const struct view_model *model, double *high,
                      double *low)
 {
@@ -157,18 +188,11 @@ static bool extremes(const struct view_state *state, const struct view_model *mo
     return false;
   const struct sc_trace *trace = &model->spectrum.trace;
   struct view_range range = view_state_range(state, model);
-  double most = 0, least = INFINITY;
-  for (size_t i = 0; i < trace->points; i++) {
-    double hz = trace->start_hz + (double)i * trace->step_hz;
-    if (hz < range.low_hz || hz > range.high_hz || !(trace->mean[i] > 0))
-      continue;
-    most = fmax(most, trace->mean[i]);
-    least = fmin(least, trace->mean[i]);
-  }
   double offset = view_model_scale(model, state->view).offset_db;
-  *high = 10 * log10(most) + offset;
-  *low = 10 * log10(least) + offset;
-  return most > 0;
+  double floor = mean_below(trace, range, mean_below(trace, range, INFINITY));
+  *high = highest(trace, range) + offset;
+  *low = floor - 5 + offset;
+  return isfinite(*high) && isfinite(*low);
 }
 
 /* The finest division that shows the trace from its highest to its lowest point. */
@@ -193,14 +217,22 @@ static void follow_level(struct view_state *state, const struct view_model *mode
   bool fits = high < pane->top && low > bottom && used > 0.5 && pane->top - high < 15;
   if (fits)
     return;
-  double division = division_for(high + 6 - low);
+  double division = division_for(high + 4 - low);
   pane->per_division = division;
-  pane->top = ceil((high + division / 2) / division) * division;
+  pane->top = ceil((high + division / 50) / division) * division;
 }
 
 void view_state_follow(struct view_state *state, const struct view_model *model)
 {
   follow_lines(state, model);
+  follow_level(state, model);
+}
+
+void view_state_find_level(struct view_state *state, const struct view_model *model)
+{
+  struct view_pane *pane = view_state_pane(state);
+  pane->level_set = false;
+  pane->per_division = unset_division;
   follow_level(state, model);
 }
 

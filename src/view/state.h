@@ -76,6 +76,9 @@ void view_state_start(struct view_state *state, const struct view_model *model, 
 /* Takes in new measurements: locked markers follow their lines, the level its trace. */
 void view_state_follow(struct view_state *state, const struct view_model *model);
 
+/* Lets the level follow the trace from now on. */
+void view_state_find_level(struct view_state *state, const struct view_model *model);
+
 static inline struct view_pane *view_state_pane(struct view_state *state)
 {
   return &state->panes[state->view];

@@ -100,26 +100,33 @@ static enum sc_error read_block(struct view_survey *survey, struct sc_block *blo
   return view_intake_read(&survey->reader, BLOCK_FRAMES, block);
 }
 
+/* One block. False: there is no more, or it cannot be read. *starved: none yet. */
+static bool survey_block(struct view_survey *survey, bool *starved, struct sc_message *message)
+{
+  struct view_intake *intake = survey->settings.intake;
+  bool ended = intake == NULL || view_intake_ended(intake); /* before reading what is left */
+  struct sc_block block;
+  if (read_block(survey, &block, message) != SC_OK)
+    return false;
+  *starved = block.frames == 0;
+  if (block.frames == 0)
+    return !ended;
+  if (sc_analysis_feed(survey->analysis, &block) != SC_OK)
+    return false;
+  survey->frames += block.frames;
+  publish_when_due(survey);
+  return true;
+}
+
 static void survey_all(struct view_survey *survey)
 {
   struct sc_message message = {""};
-  struct sc_block block;
-  enum sc_error error = SC_OK;
-  bool live = survey->source == NULL, starved = false;
+  bool starved = false;
   survey->published_at = now_s();
   survey->pause_s = first_pause_s;
-  while (goes_on(survey, starved)) {
-    error = read_block(survey, &block, &message);
-    starved = live && block.frames == 0;
-    if (error != SC_OK || (block.frames == 0 && !live))
-      break;
-    if (block.frames > 0 && sc_analysis_feed(survey->analysis, &block) != SC_OK)
-      break;
-    survey->frames += block.frames;
-    if (block.frames > 0)
-      publish_when_due(survey);
-  }
-  if (error != SC_OK)
+  while (goes_on(survey, starved) && survey_block(survey, &starved, &message))
+    continue;
+  if (message.text[0] != 0)
     set_trouble(survey, &message);
   if (goes_on(survey, false))
     publish(survey, true);

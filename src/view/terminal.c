@@ -13,7 +13,11 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "view/rescue.h"
 #include "view/terminal.h"
+
+/* Last, because it defines names such as `columns` as macros. */
+#include <term.h>
 
 struct view_terminal {
   SCREEN *screen;
@@ -98,6 +102,36 @@ static void set_modes(void)
   set_escdelay(25);
 }
 
+/* ---- what brings the terminal back, should the program die */
+
+static struct {
+  char text[256];
+  size_t length;
+} restore;
+
+static int add_restore(int byte)
+{
+  if (restore.length < sizeof restore.text)
+    restore.text[restore.length++] = (char)byte;
+  return byte;
+}
+
+static void add_capability(const char *text)
+{
+  if (text != NULL && text != (const char *)-1)
+    tputs(text, 1, add_restore);
+}
+
+static void arm_rescue(const struct view_terminal *terminal)
+{
+  restore.length = 0;
+  add_capability(exit_attribute_mode);
+  add_capability(cursor_normal);
+  add_capability(keypad_local);
+  add_capability(exit_ca_mode);
+  view_rescue_arm(fileno(terminal->output), restore.text, restore.length);
+}
+
 static enum sc_error start_curses(struct view_terminal *terminal, struct sc_message *message)
 {
   const char *type = getenv("TERM");
@@ -107,7 +141,11 @@ static enum sc_error start_curses(struct view_terminal *terminal, struct sc_mess
   if (terminal->screen == NULL)
     return sc_fail(message, SC_CANNOT_OPEN, "view: the terminal type '%s' is not known", type);
   set_term(terminal->screen);
+  reset_shell_mode();
+  arm_rescue(terminal);
+  reset_prog_mode();
   set_modes();
+  view_rescue_hold_errors();
   return SC_OK;
 }
 
@@ -137,6 +175,8 @@ void view_terminal_close(struct view_terminal *terminal)
     return;
   if (terminal->screen != NULL) {
     endwin();
+    view_rescue_disarm();
+    view_rescue_release_errors();
     delscreen(terminal->screen);
   }
   if (terminal->own_files && terminal->input != NULL)
@@ -248,10 +288,12 @@ void view_terminal_leave(struct view_terminal *terminal)
 {
   (void)terminal;
   endwin();
+  view_rescue_release_errors();
 }
 
 void view_terminal_return(struct view_terminal *terminal)
 {
+  view_rescue_hold_errors();
   refresh();
   view_terminal_resize(terminal);
 }

@@ -33,40 +33,57 @@ static struct view_number resolution(double hz)
   return out;
 }
 
+/* "all 2.40 s", "0.50 to 1.00 s of 2.40 s", live "the last 1.00 s". */
 static void add_passage(const struct view_state *state, const struct view_model *model, char *out,
                         size_t size)
 {
-  double start = model->start_s, from = start + model->spectrum.from_s;
-  struct view_number to = view_time(start + model->spectrum.to_s, 0.01);
-  char first[32];
-  snprintf(first, sizeof first, "%.*f", 2, from);
-  if (from >= 60 || start + model->spectrum.to_s >= 60)
-    snprintf(first, sizeof first, "%.30s", view_time(from, 0.01).text);
-  if (model->info->frames > 0)
-    add(out, size, ", %s to %s of %s", first, to.text,
-        view_time(view_model_duration(model), 0.01).text);
-  else
+  const struct view_spectrum *spectrum = &model->spectrum;
+  double resolution_s = spectrum->to_s - spectrum->from_s < 0.1 ? 0.001 : 0.01;
+  struct view_number whole = view_time(view_model_duration(model), resolution_s);
+  struct view_number from = view_time(model->start_s + spectrum->from_s, resolution_s);
+  struct view_number to = view_time(model->start_s + spectrum->to_s, resolution_s);
+  char *unit = strstr(from.text, " s");
+  if (unit != NULL && strstr(to.text, " s") != NULL)
+    *unit = 0;
+  if (model->info->frames == 0)
     add(out, size, ", the last %s", view_time(state->length_s, 0.01).text);
-  if (state->playing && !model->info->live)
-    add(out, size, ", playing");
-  if (state->playing && !model->info->live && state->speed != 1)
-    add(out, size, " at %g times the speed", state->speed);
+  else if (spectrum->to_s - spectrum->from_s > view_model_duration(model) - 1e-6)
+    add(out, size, ", all %s", whole.text);
+  else
+    add(out, size, ", %s to %s of %s", from.text, to.text, whole.text);
 }
 
-void view_words_settings(const struct view_state *state, const struct view_model *model, char *out,
-                         size_t size)
+static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
+                     size_t size)
+{
+  if (model->info->live)
+    add(out, size, model->ended ? ", ended" : state->playing ? ", live" : ", held");
+  else if (state->playing && state->speed == 1)
+    add(out, size, ", playing");
+  else if (state->playing)
+    add(out, size, ", playing at %g times the speed", state->speed);
+  else if (model->spectrum.refining)
+    add(out, size, ", still reading");
+}
+
+void view_words_settings(const struct view_state *state, const struct view_model *model, bool brief,
+                         char *out, size_t size)
 {
   static const char *const holds[VIEW_HOLD_COUNT] = {"", ", highest held",
                                                      ", highest and lowest held"};
   const struct sc_trace *trace = &model->spectrum.trace;
+  const char *limited = !trace->rbw_limited ? ""
+                        : brief             ? " (limit)"
+                                            : " (its length allows no finer)";
   out[0] = 0;
   if (!view_model_has_trace(model, state->view))
     return;
-  add(out, size, "%s window, %s resolution%s, ", sc_window_name(trace->window),
-      resolution(trace->rbw_hz).text, trace->rbw_limited ? " (the most its length allows)" : "");
-  add(out, size, "%llu %s averaged", (unsigned long long)trace->records,
-      trace->records == 1 ? "record" : "records");
+  add(out, size, "%s%s, %s%s%s, ", sc_window_name(trace->window), brief ? "" : " window",
+      resolution(trace->rbw_hz).text, brief ? "" : " resolution", limited);
+  add(out, size, "%llu %s%s", (unsigned long long)trace->records,
+      trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
+  add_pace(state, model, out, size);
   add(out, size, "%s.", holds[state->hold]);
 }
 
@@ -88,12 +105,12 @@ static bool signed_axis(const struct view_state *state)
 }
 
 /* "19 kHz pilot" */
-static void add_position(char *out, size_t size, const struct sc_subcarrier *position)
+static void add_position(char *out, size_t size, const struct sc_position *position)
 {
   add(out, size, "%g kHz (%s)", position->position_hz / 1000, position->name);
 }
 
-static void add_standard(char *out, size_t size, const struct sc_subcarrier *nearest,
+static void add_standard(char *out, size_t size, const struct sc_position *nearest,
                          double distance_hz, double uncertainty)
 {
   if (nearest == NULL)
@@ -168,7 +185,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   add_level(out, size, state, model, line);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
-    add(out, size, ", expected %.1f dBc, rest %+.2f dB", line->predicted_dbc.value,
+    add(out, size, ", expected %.2f dBc, rest %+.2f dB", line->predicted_dbc.value,
         line->rest_db.value);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
   if (state->view != VIEW_AUDIO && !is_carrier)
@@ -198,7 +215,7 @@ static void describe_place(const struct view_state *state, const struct view_mod
   }
   double distance;
   double from_origin = at_hz - view_model_origin(model, state->view);
-  const struct sc_subcarrier *nearest = sc_subcarrier_nearest(from_origin, &distance);
+  const struct sc_position *nearest = sc_subcarrier_nearest(from_origin, &distance);
   add_standard(out, size, nearest, distance, fmax(step, 1));
   add(out, size, ".");
 }

@@ -12,5 +12,8 @@ Suite *axis_suite(void);
 Suite *layout_suite(void);
 Suite *curve_suite(void);
 Suite *labels_suite(void);
+Suite *draw_suite(void);
+Suite *keys_suite(void);
+Suite *slice_suite(void);
 
 #endif

@@ -1,0 +1,10 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The suites of this room's tests. */
+#ifndef SIDECOMB_TESTS_ACCOUNT_SUITES_H
+#define SIDECOMB_TESTS_ACCOUNT_SUITES_H
+
+#include <check.h>
+
+Suite *subcarriers_suite(void);
+
+#endif

@@ -1,0 +1,135 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# The viewer in a real terminal: from its start on the shipped sample to its end.
+. "$(dirname "$0")/screen.sh"
+
+# Numbers that the sample's recipe puts in: pilot 0.4 Hz high at 6.8 kHz.
+pilot='19 000\.[34][0-9]* ±0\.[0-9]+ Hz'
+
+open() {
+  type_line "clear; '$sidecomb' view '$sample'"
+  wait_for '^on air: '
+  wait_for 'Measured over all of it'
+}
+
+# ---- finding the pilot, zooming, views, sizes
+terminal 80 24
+open
+expect 'settings are a sentence' 'window, [0-9.]+ Hz resolution, [0-9]+ records averaged, all 2\.40 s'
+expect 'levels refer to the carrier' '^dBc '
+expect_true 'alternate screen' flag alternate_on 1
+keys h
+expect 'the highest is the carrier' '^A (0|[-+]0\.[0-9]+) '
+keys g
+wait_for '^Marker to'
+type_line 19k
+expect 'the marker reads the pilot on air' "^A \+$pilot"
+keys m
+expect 'the mirror is on the other side' '^A -19 000\.'
+keys s
+wait_for '^Span'
+type_line 2k
+expect 'the zoom is real: the resolution falls' 'Blackman-Harris.* [0-9]\.[0-9]+ Hz'
+keys '['
+expect 'back to the span before' ' [0-9]{3} Hz resolution'
+keys v
+wait_for '^composite: '
+wait_for '^dB75'
+keys g
+wait_for '^Marker to'
+type_line 19k
+expect 'the marker reads the pilot on the composite' "^A $pilot"
+expect 'in kHz of deviation' '^A .*6\.(79|80|81)[0-9]* ±0\.[0-9]+ kHz'
+expect 'against the table' '0\.[0-9]+ Hz above'
+keys B n
+expect 'differences are read' 'dB against A\)'
+resize 40 12
+expect 'a small screen keeps the marker' '^B [0-9 .]+ ±'
+expect 'and the sentence' '^composite: '
+resize 120 40
+expect 'a large one puts the account beside' '^ +kHz cause .* dB75'
+resize 80 24
+expect 'and back' '^B [0-9 .]+ ±'
+keys '?'
+expect 'help' '^Keys that work here'
+keys x
+wait_for '^composite: '
+keys q
+expect_restored 'after q'
+
+# ---- leaving by signals
+signals='TERM INT HUP SEGV ABRT'
+if grep -q '^#define SC_SANITIZED 1' "$build/config.h" 2>/dev/null; then
+  echo 'NOT RUN under sanitizers, which handle these themselves: SEGV ABRT'
+  signals='TERM INT HUP'
+fi
+for signal in $signals; do
+  terminal 80 24
+  open
+  type_pid=$(pgrep -P "$(tm display-message -p '#{pane_pid}')" | head -n 1)
+  kill -"$signal" "$type_pid"
+  expect_restored "after SIG$signal"
+done
+
+# ---- stop and go on
+terminal 80 24
+open
+keys C-z
+expect_true 'stopped: main screen' flag alternate_on 0
+type_line fg
+expect 'resumed' '^on air: '
+expect_true 'resumed: alternate screen' flag alternate_on 1
+keys q
+expect_restored 'after stopping'
+
+# ---- as small as it gets
+terminal 80 24
+resize 1 1
+type_line "'$sidecomb' view '$sample'"
+expect_true 'runs at 1x1' flag alternate_on 1
+keys h n v k '?'
+resize 60 20
+keys x
+expect 'and grows' '^composite: '
+keys q
+expect_restored 'after 1x1'
+
+# ---- without colour, without UTF-8
+terminal 80 24 NO_COLOR=1
+open
+keys h
+wait_for '^A '
+coloured() {
+  tm capture-pane -p -e | grep -q "$(printf '\033')\[[0-9;]*\(3[0-7]\|38\|9[0-7]\)[;m]"
+}
+if coloured; then fail 'NO_COLOR'; else pass; fi
+keys q
+expect_restored 'after NO_COLOR'
+terminal 80 24 LC_ALL=C
+open
+keys h
+expect 'plain characters' '^A .*\+/-'
+if shown | LC_ALL=C grep -q '[^ -~]'; then fail 'ASCII only'; else pass; fi
+keys q
+expect_restored 'after ASCII'
+terminal 80 24 TERM=xterm-256color
+open
+expect_true 'colour where there is some' coloured
+keys q
+
+# ---- live from standard input
+terminal 80 24
+type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
+wait_for '^on air: '
+expect 'live input ends, the picture stays' 'ended\.'
+keys v
+expect 'keys come from the terminal' '^composite: '
+keys q
+expect_restored 'after live input'
+
+# ---- no terminal
+type_line "clear; '$sidecomb' view '$sample' | cat; echo status \${PIPESTATUS[0]}"
+expect 'no terminal: one line' 'no terminal'
+expect 'no terminal: status 2' '^status 2$'
+
+summary

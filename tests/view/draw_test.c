@@ -1,0 +1,208 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The whole screen as text: at every size, and what it must say at the usual ones. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "view/action.h"
+#include "view/fixture.h"
+#include "view/suites.h"
+
+static struct fixture f;
+
+static void expect_shown(int width, int height, bool ascii, const char *const *texts)
+{
+  char *screen = fixture_draw(&f, width, height, ascii);
+  for (; *texts != NULL; texts++)
+    ck_assert_msg(strstr(screen, *texts) != NULL, "'%s' is not on the screen:\n%s", *texts, screen);
+  free(screen);
+}
+
+#define EXPECT(width, height, ...)                                                                 \
+  expect_shown(width, height, false, (const char *const[]){__VA_ARGS__, NULL})
+
+START_TEST(every_size_is_drawn)
+{
+  void (*const fixtures[])(struct fixture *) = {fixture_air, fixture_composite};
+  for (int which = 0; which < 2; which++) {
+    fixtures[which](&f);
+    fixture_type(&f, "hBnk");
+    for (int width = 1; width < 230; width += width < 8 ? 1 : 23)
+      for (int height = 1; height < 80; height += height < 8 ? 1 : 11)
+        for (int ascii = 0; ascii < 2; ascii++)
+          free(fixture_draw(&f, width, height, ascii));
+  }
+}
+END_TEST
+
+START_TEST(the_account_leads)
+{
+  fixture_air(&f);
+  char *screen = fixture_draw(&f, 80, 24, false);
+  ck_assert_ptr_eq(strstr(screen, "on air: Stereo at rest"), screen);
+  free(screen);
+  EXPECT(80, 24, "Measured over all of it, 0.00 s to 2.40 s.", "kHz cause", "dBc rest dB",
+         "-19.000 first-order line of the pilot", "-15.2   +0.04 = explained", "~ residual");
+}
+END_TEST
+
+START_TEST(the_settings_are_one_sentence)
+{
+  fixture_air(&f);
+  EXPECT(80, 24, "Hann window, 375 Hz resolution, 31 records averaged, all 2.40 s.");
+  f.model.spectrum.trace.rbw_limited = true;
+  fixture_type(&f, "k");
+  EXPECT(160, 24, "375 Hz resolution (its length allows no finer)", "highest held.");
+}
+END_TEST
+
+START_TEST(the_settings_shorten_before_they_are_cut)
+{
+  fixture_air(&f);
+  f.model.spectrum.from_s = 0.5;
+  f.model.spectrum.to_s = 1;
+  fixture_type(&f, "k");
+  EXPECT(80, 24, "Hann, 375 Hz, 31 records, 0.50 to 1.00 s of 2.40 s, highest held.");
+}
+END_TEST
+
+START_TEST(a_marker_reads_line_cause_and_distance)
+{
+  fixture_composite(&f);
+  fixture_type(&f, "g19k\nBg61.3k\n");
+  fixture_type(&f, "A");
+  EXPECT(80, 24, "A 19 000.400 ±0.020 Hz", "6.7618 ±0.0030 kHz, 20.9 dB below 75 kHz",
+         "the stereo pilot");
+  EXPECT(120, 40, "0.400 Hz above the standard 19 kHz",
+         "B 61 300.000 ±0.020 Hz (+42 299.6 Hz, -27.10 dB against A)");
+}
+END_TEST
+
+START_TEST(a_marker_between_lines_says_so)
+{
+  fixture_air(&f);
+  fixture_type(&f, "g10k\n");
+  EXPECT(120, 24, "no measured line here", "dBc/Hz", "9 000 Hz below the standard 19");
+}
+END_TEST
+
+START_TEST(small_screens_keep_what_matters)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hn");
+  EXPECT(40, 12, "on air: Stereo at rest", "+19.000 pilot", "A +19 000.400 ±0.020 Hz", "kHz");
+}
+END_TEST
+
+START_TEST(large_screens_put_the_account_beside)
+{
+  fixture_air(&f);
+  EXPECT(120, 40, "+93.600 not identified", "+131.4 kHz !", "pilot, second order");
+}
+END_TEST
+
+START_TEST(ascii_screens_hold_ascii_only)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hk");
+  char *screen = fixture_draw(&f, 100, 30, true);
+  for (const char *at = screen; *at != 0; at++)
+    ck_assert(*at == '\n' || (*at >= ' ' && *at < 127));
+  ck_assert_ptr_nonnull(strstr(screen, "+/-0.020 Hz"));
+  free(screen);
+}
+END_TEST
+
+START_TEST(tuned_frequencies_are_shown_on_demand)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hz");
+  EXPECT(80, 24, "MHz cause", "91.200000", "A 91 200 000.000 ±0.020 Hz");
+}
+END_TEST
+
+START_TEST(help_lists_what_works_here)
+{
+  fixture_air(&f);
+  fixture_type(&f, "?");
+  EXPECT(160, 60, "Keys that work here", "to the next standard position above", "A to J",
+         "frequencies as tuned");
+  f.info.centre_hz = 0;
+  char *screen = fixture_draw(&f, 160, 60, false);
+  ck_assert_ptr_null(strstr(screen, "frequencies as tuned"));
+  free(screen);
+}
+END_TEST
+
+START_TEST(help_scrolls_to_its_end)
+{
+  fixture_air(&f);
+  fixture_type(&f, "?");
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
+  EXPECT(80, 24, "leave");
+  EXPECT(40, 12, "leave");
+}
+END_TEST
+
+START_TEST(a_question_lies_over_the_last_row)
+{
+  fixture_air(&f);
+  fixture_type(&f, "s2k");
+  EXPECT(80, 24, "Span (as in 2k): 2k");
+  fixture_type(&f, "q\n");
+  EXPECT(80, 24, "'2kq' is no such number: write for example 19k");
+}
+END_TEST
+
+START_TEST(text_of_a_file_cannot_reach_the_terminal)
+{
+  fixture_air(&f);
+  strcpy(f.result.account, "a\x1b]0;title\x07 b\x9b m");
+  char *screen = fixture_draw(&f, 80, 24, false);
+  for (const char *at = screen; *at != 0; at++)
+    ck_assert(*at == '\n' || (unsigned char)*at >= ' ');
+  free(screen);
+}
+END_TEST
+
+START_TEST(what_cannot_be_shown_says_why)
+{
+  fixture_air(&f);
+  f.model.spectrum = (struct view_spectrum){
+      .view = VIEW_COMPOSITE, .why = "No FM signal was found, so there is no composite"};
+  fixture_type(&f, "2");
+  EXPECT(80, 24, "composite: No FM signal was found");
+}
+END_TEST
+
+START_TEST(before_any_result_it_says_what_is_measured)
+{
+  fixture_air(&f);
+  f.model.result = NULL;
+  EXPECT(80, 24, "kitefield.sigmf-meta, SigMF, ci8. Measuring.", "dBFS");
+}
+END_TEST
+
+Suite *draw_suite(void)
+{
+  Suite *suite = suite_create("draw");
+  TCase *screens = tcase_create("screens");
+  tcase_add_test(screens, every_size_is_drawn);
+  tcase_add_test(screens, the_account_leads);
+  tcase_add_test(screens, the_settings_are_one_sentence);
+  tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
+  tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
+  tcase_add_test(screens, a_marker_between_lines_says_so);
+  tcase_add_test(screens, small_screens_keep_what_matters);
+  tcase_add_test(screens, large_screens_put_the_account_beside);
+  tcase_add_test(screens, ascii_screens_hold_ascii_only);
+  tcase_add_test(screens, tuned_frequencies_are_shown_on_demand);
+  tcase_add_test(screens, help_lists_what_works_here);
+  tcase_add_test(screens, help_scrolls_to_its_end);
+  tcase_add_test(screens, a_question_lies_over_the_last_row);
+  tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
+  tcase_add_test(screens, what_cannot_be_shown_says_why);
+  tcase_add_test(screens, before_any_result_it_says_what_is_measured);
+  suite_add_tcase(suite, screens);
+  return suite;
+}

@@ -1,0 +1,334 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Keys and actions: from state to state, without a screen. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "view/action.h"
+#include "view/fixture.h"
+#include "view/suites.h"
+
+static struct fixture f;
+static const double carrier_hz = -4570;
+
+static const struct view_pane *pane(void)
+{
+  return view_state_shown(&f.state);
+}
+
+static double marker_offset(char name)
+{
+  const struct view_marker *marker = &pane()->markers[name - 'A'];
+  return marker->on ? marker->hz - carrier_hz : NAN;
+}
+
+static double span(void)
+{
+  struct view_range range = view_state_range(&f.state, &f.model);
+  return range.high_hz - range.low_hz;
+}
+
+static double centre(void)
+{
+  struct view_range range = view_state_range(&f.state, &f.model);
+  return (range.high_hz + range.low_hz) / 2;
+}
+
+static void press(int key)
+{
+  view_key(&f.state, &f.model, key);
+}
+
+START_TEST(no_key_means_two_things)
+{
+  const struct view_action *actions;
+  size_t count = view_actions(&actions);
+  for (size_t i = 0; i < count; i++)
+    for (size_t k = 0; k < i; k++) {
+      int range = actions[k].range > 1 ? actions[k].range : 1;
+      for (int n = 0; n < 2; n++) {
+        int key = actions[i].keys[n];
+        bool taken = key != 0 && ((key >= actions[k].keys[0] && key < actions[k].keys[0] + range) ||
+                                  key == actions[k].keys[1]);
+        ck_assert_msg(!taken, "%s and %s", actions[i].name, actions[k].name);
+      }
+      ck_assert_str_ne(actions[i].name, actions[k].name);
+    }
+}
+END_TEST
+
+START_TEST(every_action_has_a_name_a_key_and_help)
+{
+  const struct view_action *actions;
+  size_t count = view_actions(&actions);
+  ck_assert_uint_gt(count, 40);
+  for (size_t i = 0; i < count; i++) {
+    ck_assert_uint_ge(strlen(actions[i].name), 2);
+    ck_assert_uint_gt(strlen(view_action_keys(&actions[i]).text), 0);
+    ck_assert_uint_gt(strlen(actions[i].help), 4);
+    ck_assert((actions[i].ask == VIEW_ASK_NOTHING) == (actions[i].question == NULL));
+    ck_assert(i == 0 || actions[i].group >= actions[i - 1].group);
+  }
+}
+END_TEST
+
+/* Whatever is pressed, in whatever order, the state stays drawable. */
+START_TEST(any_sequence_of_keys_is_safe)
+{
+  static const int special[] = {VIEW_KEY_LEFT,       VIEW_KEY_RIGHT,   VIEW_KEY_UP,
+                                VIEW_KEY_DOWN,       VIEW_KEY_PAGE_UP, VIEW_KEY_PAGE_DOWN,
+                                VIEW_KEY_SHIFT_LEFT, VIEW_KEY_ENTER,   VIEW_KEY_ESCAPE,
+                                VIEW_KEY_TAB,        VIEW_KEY_HOME,    VIEW_KEY_END};
+  unsigned state = 61300;
+  fixture_air(&f);
+  for (int i = 0; i < 6000; i++) {
+    state = state * 1103515245u + 12345u;
+    unsigned pick = state >> 16;
+    press(pick % 4 == 0 ? special[pick / 4 % 12] : (int)(' ' + pick / 4 % 95));
+    f.state.quit = false;
+    if (i % 50 == 0)
+      free(fixture_draw(&f, (int)(pick % 130) + 1, (int)(pick / 130 % 50) + 1, i % 100 == 0));
+    ck_assert_double_gt(span(), 0);
+  }
+}
+END_TEST
+
+START_TEST(peaks_are_walked_in_order)
+{
+  fixture_air(&f);
+  fixture_type(&f, "h");
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 1e-6);
+  fixture_type(&f, "n");
+  ck_assert_double_eq_tol(marker_offset('A'), 19000.4, 1e-6);
+  fixture_type(&f, "n");
+  ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
+  fixture_type(&f, "ppp");
+  ck_assert_double_eq_tol(marker_offset('A'), -19000, 1e-6);
+}
+END_TEST
+
+START_TEST(peaks_of_the_trace_serve_where_no_line_is_measured)
+{
+  fixture_air(&f);
+  f.result.air_lines.count = 0;
+  fixture_type(&f, "h");
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 240);
+  fixture_type(&f, "n");
+  ck_assert_double_eq_tol(marker_offset('A'), 19000, 240);
+}
+END_TEST
+
+START_TEST(the_mirror_is_across_the_carrier)
+{
+  fixture_air(&f);
+  fixture_type(&f, "g38k\nm");
+  ck_assert_double_eq_tol(marker_offset('A'), -38000, 1);
+  fixture_composite(&f);
+  fixture_type(&f, "g30k\nm");
+  ck_assert_double_eq_tol(pane()->markers[0].hz, 46000, 200);
+}
+END_TEST
+
+START_TEST(table_positions_are_walked)
+{
+  fixture_composite(&f);
+  fixture_type(&f, "g10k\nt");
+  double first = pane()->markers[0].hz;
+  ck_assert_double_gt(first, 10e3);
+  for (int i = 0; i < 12 && fabs(pane()->markers[0].hz - 19000.4) > 1e-6; i++)
+    fixture_type(&f, "t");
+  ck_assert_double_eq_tol(pane()->markers[0].hz, 19000.4, 1e-6);
+}
+END_TEST
+
+START_TEST(rows_and_marker_go_together)
+{
+  fixture_air(&f);
+  press(VIEW_KEY_DOWN);
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 1e-6);
+  press(VIEW_KEY_DOWN);
+  ck_assert_double_eq_tol(marker_offset('A'), -19000, 1e-6);
+  fixture_type(&f, "o");
+  ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
+  press(VIEW_KEY_UP);
+  ck_assert_double_eq_tol(marker_offset('A'), -38000, 1e-6);
+}
+END_TEST
+
+START_TEST(a_locked_marker_follows_its_line)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hn");
+  f.lines[4].tone.frequency_hz.value += 0.5;
+  view_state_follow(&f.state, &f.model);
+  ck_assert_double_eq_tol(marker_offset('A'), 19000.9, 1e-6);
+}
+END_TEST
+
+START_TEST(a_marker_steps_off_a_line)
+{
+  fixture_air(&f);
+  fixture_type(&f, "h");
+  for (int i = 1; i < 60; i++) {
+    double before = marker_offset('A');
+    press(VIEW_KEY_RIGHT);
+    ck_assert_double_gt(marker_offset('A'), before);
+  }
+}
+END_TEST
+
+START_TEST(zoom_narrows_about_the_marker_in_round_steps)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hn+");
+  ck_assert_double_eq_tol(span(), 200e3, 1);
+  fixture_type(&f, "+++");
+  ck_assert_double_eq_tol(span(), 20e3, 1);
+  ck_assert_double_eq_tol(centre() - carrier_hz, 19000.4, 1);
+  fixture_type(&f, "-");
+  ck_assert_double_eq_tol(span(), 50e3, 1);
+}
+END_TEST
+
+START_TEST(spans_are_remembered)
+{
+  fixture_air(&f);
+  double first = span();
+  fixture_type(&f, "s10k\nf19k\n");
+  ck_assert_double_eq_tol(span(), 10e3, 1e-6);
+  ck_assert_double_eq_tol(centre() - carrier_hz, 19e3, 1e-6);
+  fixture_type(&f, "[[");
+  ck_assert_double_eq_tol(span(), first, 1e-6);
+  fixture_type(&f, "]]");
+  ck_assert_double_eq_tol(centre() - carrier_hz, 19e3, 1e-6);
+  fixture_type(&f, "9");
+  ck_assert_double_eq_tol(span(), 384e3, 1e-6);
+  for (int i = 0; i < 100; i++)
+    fixture_type(&f, i % 2 ? "s10k\n" : "s20k\n");
+  fixture_type(&f, "[");
+  ck_assert_double_eq_tol(span(), 20e3, 1e-6);
+}
+END_TEST
+
+START_TEST(tuned_frequencies_can_be_typed)
+{
+  fixture_air(&f);
+  fixture_type(&f, "g91.2M\n");
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 1);
+}
+END_TEST
+
+START_TEST(a_span_stays_within_the_capture)
+{
+  fixture_air(&f);
+  fixture_type(&f, "s1k\nf10M\n");
+  ck_assert_double_le(centre() + span() / 2, 192e3);
+  fixture_type(&f, "s1G\n");
+  ck_assert_double_eq_tol(span(), 384e3, 1e-6);
+}
+END_TEST
+
+START_TEST(differences_are_against_the_first_marker)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hBn");
+  ck_assert_int_eq(pane()->reference, 0);
+  ck_assert_int_eq(pane()->active, 1);
+  fixture_type(&f, "x");
+  ck_assert(!pane()->markers[1].on);
+  ck_assert_int_eq(pane()->active, 0);
+}
+END_TEST
+
+START_TEST(levels_follow_until_they_are_set)
+{
+  fixture_air(&f);
+  double top = pane()->top;
+  press(VIEW_KEY_PAGE_UP);
+  ck_assert_double_eq(pane()->top, top + pane()->per_division);
+  view_state_follow(&f.state, &f.model);
+  ck_assert_double_eq(pane()->top, top + pane()->per_division);
+  fixture_type(&f, "r-40\ny");
+  ck_assert_double_eq(pane()->top, -40);
+  ck_assert_double_eq(pane()->per_division, 5);
+  fixture_type(&f, "a");
+  ck_assert_double_eq(pane()->top, top);
+}
+END_TEST
+
+START_TEST(views_keep_their_own_spans_and_markers)
+{
+  fixture_air(&f);
+  fixture_type(&f, "hs10k\nv");
+  ck_assert_int_eq(f.state.view, VIEW_COMPOSITE);
+  ck_assert(!pane()->markers[0].on);
+  ck_assert_double_eq_tol(span(), 100e3, 1e-6);
+  fixture_type(&f, "1");
+  ck_assert_int_eq(f.state.view, VIEW_AIR);
+  ck_assert_double_eq_tol(span(), 10e3, 1e-6);
+  fixture_type(&f, "3");
+  ck_assert_int_eq(f.state.view, VIEW_AIR);
+  ck_assert_uint_gt(strlen(f.state.message), 0);
+}
+END_TEST
+
+START_TEST(time_stays_within_the_capture)
+{
+  fixture_air(&f);
+  fixture_type(&f, "LLL");
+  ck_assert_double_lt(f.state.length_s, 0.3);
+  fixture_type(&f, "j1.5\n");
+  ck_assert_double_eq(f.state.position_s, 1.5);
+  for (int i = 0; i < 20; i++)
+    fixture_type(&f, ".");
+  ck_assert_double_eq_tol(f.state.position_s + f.state.length_s, 2.4, 1e-9);
+  for (int i = 0; i < 20; i++)
+    fixture_type(&f, ",");
+  ck_assert_double_eq(f.state.position_s, 0);
+  fixture_type(&f, "llllll");
+  ck_assert_double_eq_tol(f.state.length_s, 2.4, 1e-9);
+}
+END_TEST
+
+START_TEST(escape_ends_a_question)
+{
+  fixture_air(&f);
+  double before = span();
+  fixture_type(&f, "s10k");
+  press(VIEW_KEY_BACKSPACE);
+  press(VIEW_KEY_ESCAPE);
+  ck_assert_ptr_null(f.state.prompt.action);
+  ck_assert_double_eq(span(), before);
+}
+END_TEST
+
+Suite *keys_suite(void)
+{
+  Suite *suite = suite_create("keys");
+  TCase *table = tcase_create("table");
+  tcase_add_test(table, no_key_means_two_things);
+  tcase_add_test(table, every_action_has_a_name_a_key_and_help);
+  tcase_add_test(table, any_sequence_of_keys_is_safe);
+  suite_add_tcase(suite, table);
+  TCase *markers = tcase_create("markers");
+  tcase_add_test(markers, peaks_are_walked_in_order);
+  tcase_add_test(markers, peaks_of_the_trace_serve_where_no_line_is_measured);
+  tcase_add_test(markers, the_mirror_is_across_the_carrier);
+  tcase_add_test(markers, table_positions_are_walked);
+  tcase_add_test(markers, rows_and_marker_go_together);
+  tcase_add_test(markers, a_locked_marker_follows_its_line);
+  tcase_add_test(markers, a_marker_steps_off_a_line);
+  tcase_add_test(markers, differences_are_against_the_first_marker);
+  suite_add_tcase(suite, markers);
+  TCase *spans = tcase_create("spans, levels, time");
+  tcase_add_test(spans, zoom_narrows_about_the_marker_in_round_steps);
+  tcase_add_test(spans, spans_are_remembered);
+  tcase_add_test(spans, tuned_frequencies_can_be_typed);
+  tcase_add_test(spans, a_span_stays_within_the_capture);
+  tcase_add_test(spans, levels_follow_until_they_are_set);
+  tcase_add_test(spans, views_keep_their_own_spans_and_markers);
+  tcase_add_test(spans, time_stays_within_the_capture);
+  tcase_add_test(spans, escape_ends_a_question);
+  suite_add_tcase(suite, spans);
+  return suite;
+}
