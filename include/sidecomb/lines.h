@@ -1,13 +1,24 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Discrete lines of a spectrum: found at a stated false-alarm rate, measured between bins.
  *
- * Records of up to SC_LINES_RECORD_MAX frames are transformed coherently in double
- * precision. Detection: averaged power against a local noise floor from order statistics.
- * Estimation: joint least squares over neighbouring lines in a lightly tapered record,
- * near the Cramer-Rao bound (Rife and Boorstyn, IEEE Trans. Inf. Theory IT-20, 1974).
+ * Records of up to SC_LINES_RECORD_MAX frames are transformed coherently in double precision; a
+ * capture that is shorter makes one record, of a longer one several are taken, spread over it.
+ * Finding: averaged power through a window with side lobes at -139 dB, against a local floor from
+ * order statistics, and then the fit itself. Fitting: joint least squares over neighbouring lines
+ * in a lightly tapered record, near the Cramer-Rao bound (Rife and Boorstyn, IEEE Trans. Inf.
+ * Theory IT-20, 1974). A line is a tone that is steady over a record; what drifts by several bins
+ * is none, nor is a bump in the skirt of a strong line. Lines closer than four bins make one.
+ *
+ * E is the power of a line times the length of one record over the noise density (one-sided for
+ * real input): the standard uncertainty of a level is 8.686 / sqrt(2 E) dB for each record.
  *
  * Real input is treated as complex with zero imaginary part and only positive frequencies
- * are reported; a real tone A cos(...) then has power A^2/2.
+ * are reported, from 4 bins above zero to 4 below half the rate; a real tone A cos(...) then has
+ * power A^2/2. Direct current of complex input is a line like others.
+ *
+ * Input: interleaved I and Q or real samples of any scale, any block length. Memory: 38 MB for
+ * records of SC_LINES_RECORD_MAX complex frames, in proportion for shorter ones, and 3 MB;
+ * allocates in create, and in a result that is asked for before one whole record has come.
  */
 #ifndef SIDECOMB_LINES_H
 #define SIDECOMB_LINES_H
@@ -25,10 +36,13 @@ enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256 };
 struct sc_lines_settings {
   double sample_rate_hz;
   bool complex_input;
-  double lower_hz, upper_hz; /* searched part, in the input's own frequencies */
-  double false_alarm;        /* chance of one false line in a whole result; 0: 1e-3 */
-  uint64_t expected_frames;  /* 0: unknown */
-  size_t lines_max;          /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
+  double lower_hz, upper_hz; /* searched part, in the input's own frequencies; both 0: all */
+  double without_lower_hz, without_upper_hz; /* left out of it; both 0: nothing */
+  double false_alarm;       /* chance of one false line in a whole result; 0: 1e-3. What pure
+                               noise shows is a fifth to two thirds of it (measured) */
+  uint64_t expected_frames; /* of the whole capture; 0: unknown */
+  size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
+  size_t lines_max;         /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
 
 /* One measured line, no meaning attached. Uncertainties k = 1. */
@@ -37,24 +51,26 @@ struct sc_tone {
   struct sc_quantity level_db;     /* power re full scale 1 (complex), re A = 1 as A^2/2 (real) */
   double amplitude;                /* |A|: complex exponential's, or the real tone's peak */
   double amplitude_uncertainty;
-  double phase_rad;                /* of the complex exponential (cosine phase of a real tone)
-                                      at the first frame of the last record */
+  double phase_rad; /* of the complex exponential (cosine phase of a real tone)
+                       at the first frame of the last record */
   double phase_uncertainty_rad;
-  double snr_db;                   /* E = power * record length / noise density, in dB */
-  double noise_density;            /* power per hertz around it (two-sided for real input) */
-  double coherence;                /* 0 to 1: steadiness of the complex amplitude over records */
+  double snr_db;        /* E in dB; where the record fits a steady tone worse than the
+                           noise around explains, that counts as noise */
+  double noise_density; /* power per hertz around it (one-sided for real input) */
+  double coherence;     /* 0 to 1: steadiness of the complex amplitude over records, 1
+                           if there is only one */
 };
 
 struct sc_lines_result {
   const struct sc_tone *tones; /* by frequency; valid until the next call */
   size_t count;
-  double record_s;             /* length of one coherent record */
-  uint64_t records;
-  double coverage;             /* share of the fed frames that went into records */
-  double threshold_db;         /* peak over floor that a line needed, for the stated rate */
+  double record_s;     /* length of one coherent record */
+  uint64_t records;    /* measured; 0: too little was fed, or no memory */
+  double coverage;     /* share of the fed frames that went into records */
+  double threshold_db; /* E that a line needed, for the stated rate */
   double false_alarm;
-  double resolution_hz;
-  bool full;                   /* more lines were found than lines_max */
+  double resolution_hz; /* lines closer than this are not told apart */
+  bool full;            /* more lines were found than lines_max */
 };
 
 struct sc_lines;

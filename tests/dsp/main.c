@@ -10,6 +10,7 @@ int main(void)
       discriminator_suite,
       fft_suite,
       floor_suite,
+      plateau_suite,
       resample_suite,
       taper_suite,
       window_suite,

@@ -9,6 +9,7 @@ Suite *coherent_suite(void);
 Suite *discriminator_suite(void);
 Suite *fft_suite(void);
 Suite *floor_suite(void);
+Suite *plateau_suite(void);
 Suite *taper_suite(void);
 Suite *window_suite(void);
 Suite *resample_suite(void);

@@ -8,6 +8,10 @@
 Suite *carrier_suite(void);
 Suite *composite_suite(void);
 Suite *kind_suite(void);
+Suite *lines_suite(void);
+Suite *lines_accuracy_suite(void);
+Suite *lines_false_suite(void);
+Suite *lines_fm_suite(void);
 Suite *mask_suite(void);
 Suite *occupancy_suite(void);
 Suite *spectrum_reference_suite(void);

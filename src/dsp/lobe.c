@@ -1,0 +1,93 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A cosine-sum window applied to a spectrum: each of its terms shifts the spectrum by a whole
+ * number of bins. The window is centred in the record, so neighbours alternate in sign. */
+#include "dsp/lobe.h"
+
+#include <stdlib.h>
+
+enum { TERMS = DSP_LOBE_HALF_WIDTH };
+
+static const double terms[TERMS] = {0.27105140069342, 0.43329793923448, 0.21812299954311,
+                                    0.06592544638803, 0.01081174209837, 0.00077658482522,
+                                    0.00001388721735};
+
+static double window_line(ptrdiff_t at)
+{
+  size_t m = (size_t)labs(at);
+  return m == 0 ? terms[0] : m < TERMS ? terms[m] / 2 : 0;
+}
+
+static double response_at(const struct dsp_plateau *plateau, ptrdiff_t bins)
+{
+  double sum = 0, value, slope;
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
+    dsp_plateau_response(plateau, (double)(bins - m), &value, &slope);
+    sum += window_line(m) * value;
+  }
+  return sum;
+}
+
+static double noise_gain(const double *covariance)
+{
+  double sum = 0;
+  for (ptrdiff_t i = 1 - TERMS; i < TERMS; i++)
+    for (ptrdiff_t j = 1 - TERMS; j < TERMS; j++)
+      sum += window_line(i) * window_line(j) * covariance[labs(i - j)];
+  return sum;
+}
+
+struct dsp_lobe dsp_lobe_make(const struct dsp_plateau *plateau)
+{
+  struct dsp_lobe lobe;
+  double peak = response_at(plateau, 0);
+  lobe.noise_gain = noise_gain(dsp_plateau_covariance(plateau)) / (peak * peak);
+  for (ptrdiff_t i = 0; i <= DSP_LOBE_HALF_WIDTH; i++) {
+    double relative = response_at(plateau, i) / peak;
+    lobe.power[i] = relative * relative;
+  }
+  for (ptrdiff_t i = 0; i < TERMS; i++)
+    lobe.step[i] = window_line(i) / peak * (i & 1 ? -1 : 1);
+  return lobe;
+}
+
+static float wrapped_power(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t k)
+{
+  double re = 0, im = 0;
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
+    size_t at = (k + n + (size_t)m) % n;
+    double line = lobe->step[labs(m)];
+    re += line * bins[2 * at];
+    im += line * bins[2 * at + 1];
+  }
+  return (float)((re * re + im * im) / (double)n);
+}
+
+/* Away from the ends of the array, where the compiler can vectorise. */
+static void add_inner(const double *restrict step, const double *restrict bins, double scale,
+                      size_t count, float *restrict power)
+{
+  for (size_t i = 0; i < count; i++) {
+    const double *at = bins + 2 * i;
+    double re = step[0] * at[0], im = step[0] * at[1];
+    for (ptrdiff_t m = 1; m < TERMS; m++) {
+      re += step[m] * (at[2 * m] + at[-2 * m]);
+      im += step[m] * (at[2 * m + 1] + at[1 - 2 * m]);
+    }
+    power[i] += (float)((re * re + im * im) * scale);
+  }
+}
+
+void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
+                  size_t count, float *power)
+{
+  size_t inner = first < TERMS ? TERMS : first, end = first + count;
+  size_t inner_end = end > n - TERMS ? n - TERMS : end;
+  inner = inner < end ? inner : end;
+  inner_end = inner_end > inner ? inner_end : inner;
+  for (size_t k = first; k < inner; k++)
+    power[k - first] += wrapped_power(lobe, bins, n, k);
+  add_inner(lobe->step, bins + 2 * inner, 1 / (double)n, inner_end - inner,
+            power + (inner - first));
+  for (size_t k = inner_end; k < end; k++)
+    power[k - first] += wrapped_power(lobe, bins, n, k);
+}

@@ -1,0 +1,223 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Peak search in one pass over the bins. The wide floor is taken on a coarse grid and
+ * interpolated, and the floors close by only where a bin has passed everything else, so that the
+ * cost stays bounded however many peaks there are. */
+#include "dsp/peaks.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "dsp/floor.h"
+#include "dsp/select.h"
+
+enum { WIDE_MIN = 192, WIDE_MAX = 1000, GRID_SHARE = 4, NEAR = 32, NEIGHBOURS = 2 };
+static const double wide_quantile = 0.4, near_quantile = 0.35;
+/* A low quantile's relative variance for one observation of one look: q (1 - q) / (x f(x))^2
+ * with x = -ln(1 - q), f(x) = 1 - q. */
+static const double quantile_variance = 2.56;
+/* Close by, only this part of the threshold's excess is asked for: these floors are taken from
+ * few bins, and they guard against slopes, not against noise. */
+static const double near_share = 0.5;
+static const double leakage_margin = 4;
+static const double chance_most = 0.03; /* of one bin: maxima are everywhere */
+
+struct dsp_peaks {
+  struct dsp_peaks_settings settings;
+  size_t wide, grid_step, grid_count;
+  size_t count;
+  double *lobe;
+  float *grid;
+  float *scratch;         /* 2 * wide + 1 */
+  struct dsp_peak *found; /* 2 * capacity */
+};
+
+void dsp_peaks_destroy(struct dsp_peaks *peaks)
+{
+  if (!peaks)
+    return;
+  free(peaks->lobe);
+  free(peaks->grid);
+  free(peaks->scratch);
+  free(peaks->found);
+  free(peaks);
+}
+
+static size_t bounded(size_t value, size_t low, size_t high)
+{
+  return value < low ? low : value > high ? high : value;
+}
+
+enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct dsp_peaks **out)
+{
+  *out = NULL;
+  if (settings->n < 2 * NEAR || settings->capacity == 0 || settings->lobe_count < 2)
+    return SC_BAD_ARGUMENT;
+  struct dsp_peaks *peaks = calloc(1, sizeof *peaks);
+  if (!peaks)
+    return SC_NO_MEMORY;
+  peaks->settings = *settings;
+  peaks->wide = bounded(settings->n / 32, WIDE_MIN, WIDE_MAX);
+  peaks->wide = bounded(peaks->wide, 1, settings->n / 2 - 1);
+  peaks->grid_step = bounded(peaks->wide / GRID_SHARE, 1, WIDE_MAX);
+  peaks->grid_count = settings->n / peaks->grid_step + 2;
+  peaks->lobe = malloc(settings->lobe_count * sizeof *peaks->lobe);
+  peaks->grid = malloc(peaks->grid_count * sizeof *peaks->grid);
+  peaks->scratch = malloc((2 * peaks->wide + 1) * sizeof *peaks->scratch);
+  peaks->found = malloc(2 * settings->capacity * sizeof *peaks->found);
+  if (!peaks->lobe || !peaks->grid || !peaks->scratch || !peaks->found) {
+    dsp_peaks_destroy(peaks);
+    return SC_NO_MEMORY;
+  }
+  memcpy(peaks->lobe, settings->lobe, settings->lobe_count * sizeof *peaks->lobe);
+  peaks->settings.lobe = peaks->lobe;
+  *out = peaks;
+  return SC_OK;
+}
+
+/* The bins first ... last, around the end of a circular spectrum or cut at the ends. */
+static size_t gather(const struct dsp_peaks *peaks, const float *power, ptrdiff_t first,
+                     ptrdiff_t last, ptrdiff_t step, float *out)
+{
+  ptrdiff_t n = (ptrdiff_t)peaks->settings.n;
+  size_t count = 0;
+  for (ptrdiff_t k = first; k <= last; k += step) {
+    ptrdiff_t at = k;
+    if (peaks->settings.circular)
+      at = k < 0 ? k + n : k >= n ? k - n : k;
+    if (at >= 0 && at < n)
+      out[count++] = power[at];
+  }
+  return count;
+}
+
+static double quantile_of(float *values, size_t count, double q)
+{
+  return (double)dsp_select(values, count, (size_t)(q * (double)count));
+}
+
+/* Neighbouring bins are so alike that every other one says as much. */
+static void fill_grid(struct dsp_peaks *peaks, const float *power, double bias)
+{
+  ptrdiff_t wide = (ptrdiff_t)peaks->wide;
+  for (size_t i = 0; i < peaks->grid_count; i++) {
+    ptrdiff_t centre = (ptrdiff_t)bounded(i * peaks->grid_step, 0, peaks->settings.n - 1);
+    size_t count = gather(peaks, power, centre - wide, centre + wide, 2, peaks->scratch);
+    peaks->grid[i] = (float)(bias * quantile_of(peaks->scratch, count, wide_quantile));
+  }
+}
+
+static double wide_floor(const struct dsp_peaks *peaks, size_t k)
+{
+  size_t i = k / peaks->grid_step;
+  double part = (double)(k % peaks->grid_step) / (double)peaks->grid_step;
+  return (1 - part) * (double)peaks->grid[i] + part * (double)peaks->grid[i + 1];
+}
+
+/* The higher of the floors on either side, outside the main lobe. */
+static double near_floor(struct dsp_peaks *peaks, const float *power, size_t k, double bias)
+{
+  ptrdiff_t at = (ptrdiff_t)k, guard = (ptrdiff_t)peaks->settings.lobe_count;
+  double floor = 0;
+  size_t below = gather(peaks, power, at - guard - NEAR, at - guard, 1, peaks->scratch);
+  if (below > NEAR / 2)
+    floor = quantile_of(peaks->scratch, below, near_quantile);
+  size_t above = gather(peaks, power, at + guard, at + guard + NEAR, 1, peaks->scratch);
+  if (above > NEAR / 2)
+    floor = fmax(floor, quantile_of(peaks->scratch, above, near_quantile));
+  return bias * floor;
+}
+
+static bool is_summit(const struct dsp_peaks *peaks, const float *power, size_t k)
+{
+  size_t n = peaks->settings.n;
+  for (size_t m = 1; m <= NEIGHBOURS; m++) {
+    bool below = k >= m || peaks->settings.circular;
+    bool above = k + m < n || peaks->settings.circular;
+    if (below && power[(k + n - m) % n] >= power[k])
+      return false;
+    if (above && power[(k + m) % n] > power[k])
+      return false;
+  }
+  return true;
+}
+
+/* Noise reaches the threshold more often where the floor happens to be read low. For a floor
+ * of relative variance v the chance grows by exp(v s^2 / 2), s the slope of the log chance. */
+double dsp_peaks_threshold(const struct dsp_peaks *peaks, double tested, double looks,
+                           double chance)
+{
+  double observed = (double)(2 * peaks->wide + 1) / peaks->settings.correlated_bins;
+  double variance = quantile_variance / (looks * observed);
+  chance = fmin(chance, chance_most);
+  double threshold = dsp_threshold(chance, tested);
+  for (int i = 0; i < 3; i++) {
+    double slope = tested * (threshold - 1) + 1;
+    threshold = dsp_threshold(chance * exp(-variance * slope * slope / 2), tested);
+  }
+  return threshold;
+}
+
+static int stronger_first(const void *left, const void *right)
+{
+  const struct dsp_peak *a = left, *b = right;
+  if (a->power != b->power)
+    return a->power < b->power ? 1 : -1;
+  return (a->index > b->index) - (a->index < b->index);
+}
+
+static void keep_strongest(struct dsp_peaks *peaks)
+{
+  qsort(peaks->found, peaks->count, sizeof *peaks->found, stronger_first);
+  if (peaks->count > peaks->settings.capacity)
+    peaks->count = peaks->settings.capacity;
+}
+
+static double leakage(const struct dsp_peaks *peaks, size_t from, size_t to)
+{
+  size_t n = peaks->settings.n, distance = from > to ? from - to : to - from;
+  if (peaks->settings.circular && distance > n / 2)
+    distance = n - distance;
+  /* The tone may lie half a bin nearer than its summit. */
+  return distance < peaks->settings.lobe_count ? peaks->lobe[distance > 0 ? distance - 1 : 0]
+                                               : peaks->settings.far;
+}
+
+static void drop_leakage(struct dsp_peaks *peaks)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < peaks->count; i++) {
+    double leaked = 0;
+    for (size_t j = 0; j < kept; j++)
+      leaked +=
+          peaks->found[j].power * leakage(peaks, peaks->found[j].index, peaks->found[i].index);
+    if (peaks->found[i].power > leakage_margin * leaked)
+      peaks->found[kept++] = peaks->found[i];
+  }
+  peaks->count = kept;
+}
+
+const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *power, double looks,
+                                      double expected, double lowest, size_t *count)
+{
+  size_t n = peaks->settings.n;
+  double near_bias = dsp_quantile_bias(near_quantile, looks);
+  double threshold = dsp_peaks_threshold(peaks, looks, looks, expected / (double)n);
+  double near_threshold = 1 + near_share * (threshold - 1);
+  peaks->count = 0;
+  fill_grid(peaks, power, dsp_quantile_bias(wide_quantile, looks));
+  for (size_t k = 0; k < n; k++) {
+    double here = (double)power[k], floor = wide_floor(peaks, k);
+    if (here <= lowest || here <= threshold * floor || !is_summit(peaks, power, k))
+      continue;
+    if (here <= near_threshold * near_floor(peaks, power, k, near_bias))
+      continue;
+    peaks->found[peaks->count++] = (struct dsp_peak){k, here, floor};
+    if (peaks->count == 2 * peaks->settings.capacity)
+      keep_strongest(peaks);
+  }
+  keep_strongest(peaks);
+  drop_leakage(peaks);
+  *count = peaks->count;
+  return peaks->found;
+}

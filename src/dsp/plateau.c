@@ -1,0 +1,158 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A record with short smooth ends, and its transform between bins. The transform is summed in
+ * closed form (every part of the window is a sum of cosines, so every part of the transform is
+ * a geometric sum), tabulated, and interpolated by cubics. */
+#include "dsp/plateau.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { STEPS = 64, POINTS = DSP_PLATEAU_SPAN * STEPS + 1, COVARIANCE_POINTS = 512 };
+static const double pi = 3.14159265358979323846;
+
+struct dsp_plateau {
+  size_t n, edge;
+  double covariance[DSP_PLATEAU_LAGS];
+  double value[POINTS], slope[POINTS];
+  double envelope[DSP_PLATEAU_SPAN + 1];
+  double rise[]; /* edge */
+};
+
+static double rise_at(double x)
+{
+  return (8 - 9 * cos(pi * x) + cos(3 * pi * x)) / 16;
+}
+
+/* sum of cos(beta i - phase) over i = 0 ... count - 1 */
+static double cosine_sum(double beta, double phase, double count)
+{
+  double half = sin(beta / 2);
+  double gain = fabs(half) < 1e-12 ? count : sin(beta / 2 * count) / half;
+  return gain * cos(beta / 2 * (count - 1) - phase);
+}
+
+static double rising_sum(double theta, double phase, double edge)
+{
+  double alpha = pi / edge;
+  double sum = 8 * cosine_sum(theta, phase, edge);
+  sum -= 4.5 * (cosine_sum(theta + alpha, phase, edge) + cosine_sum(theta - alpha, phase, edge));
+  sum += 0.5 *
+         (cosine_sum(theta + 3 * alpha, phase, edge) + cosine_sum(theta - 3 * alpha, phase, edge));
+  return sum / 16;
+}
+
+/* The transform at `bins`, divided by n: both ends are alike, and the flat part is even. */
+static double transform_at(double n, double edge, double bins)
+{
+  double theta = 2 * pi * bins / n, phase = pi * bins;
+  double flat = cosine_sum(theta, phase - theta * edge, n - 2 * edge + 1);
+  return (flat + 2 * rising_sum(theta, phase, edge)) / n;
+}
+
+static double tabulated(const double *table, ptrdiff_t i)
+{
+  i = i < 0 ? -i : i;
+  return i < POINTS ? table[i] : 0;
+}
+
+static void tabulate(struct dsp_plateau *plateau)
+{
+  for (size_t i = 0; i < POINTS; i++)
+    plateau->value[i] = transform_at((double)plateau->n, (double)plateau->edge, (double)i / STEPS);
+  for (ptrdiff_t i = 0; i < POINTS; i++) {
+    const double *v = plateau->value;
+    double first = tabulated(v, i + 1) - tabulated(v, i - 1);
+    double second = tabulated(v, i + 2) - tabulated(v, i - 2);
+    double third = tabulated(v, i + 3) - tabulated(v, i - 3);
+    plateau->slope[i] = (45 * first - 9 * second + third) / 60 * STEPS;
+  }
+  double largest = 0;
+  for (size_t i = POINTS; i-- > 0;) {
+    largest = fmax(largest, fabs(plateau->value[i]));
+    if (i % STEPS == 0)
+      plateau->envelope[i / STEPS] = largest;
+  }
+}
+
+/* The integral of w^2 cos(2 pi lag x): the flat window's, less what the ends take away. */
+static void integrate_covariance(struct dsp_plateau *plateau)
+{
+  for (size_t lag = 0; lag < DSP_PLATEAU_LAGS; lag++) {
+    double missing = 0;
+    for (size_t i = 0; i < COVARIANCE_POINTS; i++) {
+      double x = ((double)i + 0.5) / COVARIANCE_POINTS, w = rise_at(x);
+      double place = 0.5 - DSP_PLATEAU_SHARE * x;
+      missing += (1 - w * w) * cos(2 * pi * (double)lag * place);
+    }
+    missing *= 2 * DSP_PLATEAU_SHARE / COVARIANCE_POINTS;
+    plateau->covariance[lag] = (lag == 0 ? 1 : 0) - missing;
+  }
+}
+
+enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **out)
+{
+  *out = NULL;
+  if (n < DSP_PLATEAU_SHORTEST)
+    return SC_BAD_ARGUMENT;
+  size_t edge = (size_t)lround(DSP_PLATEAU_SHARE * (double)n);
+  struct dsp_plateau *plateau = malloc(sizeof *plateau + edge * sizeof *plateau->rise);
+  if (!plateau)
+    return SC_NO_MEMORY;
+  plateau->n = n;
+  plateau->edge = edge;
+  for (size_t i = 0; i < edge; i++)
+    plateau->rise[i] = rise_at((double)i / (double)edge);
+  tabulate(plateau);
+  integrate_covariance(plateau);
+  *out = plateau;
+  return SC_OK;
+}
+
+static void scale(double *frame, size_t channels, double factor)
+{
+  for (size_t c = 0; c < channels; c++)
+    frame[c] *= factor;
+}
+
+void dsp_plateau_apply(const struct dsp_plateau *plateau, double *frames, size_t channels)
+{
+  scale(frames, channels, 0);
+  for (size_t i = 1; i < plateau->edge; i++) {
+    scale(frames + i * channels, channels, plateau->rise[i]);
+    scale(frames + (plateau->n - i) * channels, channels, plateau->rise[i]);
+  }
+}
+
+void dsp_plateau_response(const struct dsp_plateau *plateau, double bins, double *value,
+                          double *slope)
+{
+  double place = fabs(bins) * STEPS;
+  if (place >= POINTS - 1) {
+    *value = *slope = 0;
+    return;
+  }
+  size_t i = (size_t)place;
+  double t = place - (double)i, h = 1.0 / STEPS;
+  double v0 = plateau->value[i], v1 = plateau->value[i + 1];
+  double m0 = plateau->slope[i] * h, m1 = plateau->slope[i + 1] * h;
+  double c2 = 3 * (v1 - v0) - 2 * m0 - m1, c3 = 2 * (v0 - v1) + m0 + m1;
+  *value = v0 + t * (m0 + t * (c2 + t * c3));
+  double rising = (m0 + t * (2 * c2 + t * 3 * c3)) * STEPS;
+  *slope = bins < 0 ? -rising : rising;
+}
+
+double dsp_plateau_envelope(const struct dsp_plateau *plateau, double bins)
+{
+  double distance = fabs(bins);
+  return distance < DSP_PLATEAU_SPAN ? plateau->envelope[(size_t)distance] : 0;
+}
+
+const double *dsp_plateau_covariance(const struct dsp_plateau *plateau)
+{
+  return plateau->covariance;
+}
+
+void dsp_plateau_destroy(struct dsp_plateau *plateau)
+{
+  free(plateau);
+}

@@ -1,0 +1,204 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Joint least squares of many tones, one tone at a time. Tones that can be told apart lie so far
+ * from each other that the relaxation converges in a few sweeps; the patch of bins that belongs
+ * to a tone holds all but a hundredth of what the record knows of it. */
+#include "dsp/tone.h"
+
+#include <math.h>
+
+enum { PATCH = 2 * DSP_TONE_REACH + 1 };
+
+/* What a neighbour may leave behind unsubtracted, of the noise's amplitude in a bin. */
+static const double negligible = 0.03;
+/* A step below this share of the standard uncertainty, or below this part of a bin, ends it. */
+static const double still_share = 3e-3, still_bins = 1e-9;
+/* The interpolated transform is no better than this; see plateau.h. */
+static const double model_variance = 1e-17;
+/* A patch this much louder than the floor is hardly a chance event (31 degrees of freedom: 0.01).
+ */
+static const double loud = 1.7;
+static const double lost_bins = 3;
+
+struct patch {
+  double re[PATCH], im[PATCH];       /* the record, less the other tones */
+  double value[PATCH], slope[PATCH]; /* the tone's response */
+};
+
+static double wrapped(double bins, size_t n)
+{
+  return bins - (double)n * floor(bins / (double)n + 0.5);
+}
+
+static void read_record(const struct dsp_record *record, ptrdiff_t centre, struct patch *patch)
+{
+  ptrdiff_t n = (ptrdiff_t)record->n;
+  for (ptrdiff_t m = 0; m < PATCH; m++) {
+    ptrdiff_t k = centre + m - DSP_TONE_REACH;
+    double sign = k & 1 ? -1.0 : 1.0;
+    k = ((k % n) + n) % n;
+    patch->re[m] = sign * record->bins[2 * k] / (double)n;
+    patch->im[m] = sign * record->bins[2 * k + 1] / (double)n;
+  }
+}
+
+static void subtract(const struct dsp_record *record, double bin, double re, double im,
+                     ptrdiff_t centre, double harmless, struct patch *patch)
+{
+  double distance = wrapped((double)centre - bin, record->n);
+  double nearest = fmax(fabs(distance) - DSP_TONE_REACH, 0);
+  double envelope = dsp_plateau_envelope(record->plateau, nearest);
+  if (envelope * envelope * (re * re + im * im) < harmless)
+    return;
+  for (ptrdiff_t m = 0; m < PATCH; m++) {
+    double value, slope;
+    dsp_plateau_response(record->plateau, distance + (double)(m - DSP_TONE_REACH), &value, &slope);
+    patch->re[m] -= re * value;
+    patch->im[m] -= im * value;
+  }
+}
+
+static void take_others(const struct dsp_record *record, const struct dsp_tone *tones, size_t count,
+                        size_t self, ptrdiff_t centre, struct patch *patch)
+{
+  double harmless = negligible * negligible * tones[self].noise;
+  for (size_t i = 0; i < count; i++) {
+    const struct dsp_tone *tone = &tones[i];
+    if (tone->lost)
+      continue;
+    if (i != self)
+      subtract(record, tone->bin, tone->re, tone->im, centre, harmless, patch);
+    if (record->real_input && !tone->fixed)
+      subtract(record, -tone->bin, tone->re, -tone->im, centre, harmless, patch);
+  }
+}
+
+/* Takes the tone's own place as well, and leaves in re, im what is not explained. */
+static void fit_amplitude(const struct dsp_record *record, struct dsp_tone *tone, ptrdiff_t centre,
+                          struct patch *patch)
+{
+  double power = 0, re = 0, im = 0;
+  double distance = wrapped((double)centre - tone->bin, record->n);
+  for (ptrdiff_t m = 0; m < PATCH; m++) {
+    double place = distance + (double)(m - DSP_TONE_REACH);
+    dsp_plateau_response(record->plateau, place, &patch->value[m], &patch->slope[m]);
+    power += patch->value[m] * patch->value[m];
+    re += patch->value[m] * patch->re[m];
+    im += patch->value[m] * patch->im[m];
+  }
+  tone->re = re / power;
+  tone->im = tone->fixed && record->real_input ? 0 : im / power;
+  for (ptrdiff_t m = 0; m < PATCH; m++) {
+    patch->re[m] -= tone->re * patch->value[m];
+    patch->im[m] -= tone->im * patch->value[m];
+  }
+}
+
+struct sums {
+  double value, cross, slope; /* of value^2, value slope, slope^2 */
+};
+
+static struct sums sum_patch(const struct patch *patch)
+{
+  struct sums sums = {0, 0, 0};
+  for (size_t m = 0; m < PATCH; m++) {
+    sums.value += patch->value[m] * patch->value[m];
+    sums.cross += patch->value[m] * patch->slope[m];
+    sums.slope += patch->slope[m] * patch->slope[m];
+  }
+  return sums;
+}
+
+/* One Gauss-Newton step in frequency, from what the best amplitude leaves over. */
+static double frequency_step(const struct dsp_tone *tone, const struct patch *patch)
+{
+  struct sums sums = sum_patch(patch);
+  double power = tone->re * tone->re + tone->im * tone->im, gradient = 0;
+  if (!(power > 0))
+    return 0;
+  for (size_t m = 0; m < PATCH; m++)
+    gradient += patch->slope[m] * (tone->re * patch->re[m] + tone->im * patch->im[m]);
+  double step = -gradient / power / (sums.slope - sums.cross * sums.cross / sums.value);
+  return fmin(fmax(step, -0.5), 0.5);
+}
+
+static double visit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                    size_t self, struct patch *patch)
+{
+  struct dsp_tone *tone = &tones[self];
+  ptrdiff_t centre = (ptrdiff_t)floor(tone->bin + 0.5);
+  read_record(record, centre, patch);
+  take_others(record, tones, count, self, centre, patch);
+  fit_amplitude(record, tone, centre, patch);
+  return tone->fixed ? 0 : frequency_step(tone, patch);
+}
+
+/* Quadratic form of the noise's covariance between bins. */
+static double noise_through(const double *covariance, const double *weights)
+{
+  double sum = 0;
+  for (ptrdiff_t i = 0; i < PATCH; i++)
+    for (ptrdiff_t j = 0; j < PATCH; j++)
+      sum += weights[i] * weights[j] * covariance[i < j ? j - i : i - j];
+  return sum;
+}
+
+static void state_uncertainty(const struct dsp_record *record, struct dsp_tone *tone,
+                              const struct patch *patch)
+{
+  const double *covariance = dsp_plateau_covariance(record->plateau);
+  double level[PATCH], frequency[PATCH], phase[PATCH], left = 0;
+  struct sums sums = sum_patch(patch);
+  double determinant = sums.value * sums.slope - sums.cross * sums.cross;
+  for (size_t m = 0; m < PATCH; m++) {
+    double value = patch->value[m], slope = patch->slope[m];
+    level[m] = (sums.slope * value - sums.cross * slope) / determinant;
+    frequency[m] = (sums.cross * value - sums.value * slope) / determinant;
+    phase[m] = value / sums.value;
+    left += patch->re[m] * patch->re[m] + patch->im[m] * patch->im[m];
+  }
+  tone->seen = left / covariance[0] / (PATCH - 1.5);
+  tone->rough = tone->seen > loud * tone->noise;
+  if (tone->rough)
+    tone->noise = tone->seen;
+  double relative = tone->noise / (2 * (tone->re * tone->re + tone->im * tone->im));
+  tone->level_variance = relative * noise_through(covariance, level) + model_variance;
+  tone->phase_variance = relative * noise_through(covariance, phase) + model_variance;
+  tone->bin_variance = relative * noise_through(covariance, frequency) + model_variance;
+}
+
+/* Returns whether every tone stands still. */
+static bool sweep(const struct dsp_record *record, struct dsp_tone *tones, size_t count)
+{
+  bool still = true;
+  struct patch patch;
+  for (size_t i = 0; i < count; i++) {
+    struct dsp_tone *tone = &tones[i];
+    if (tone->lost)
+      continue;
+    double step = visit(record, tones, count, i, &patch);
+    double sigma = 0.4 * sqrt(tone->noise / (tone->re * tone->re + tone->im * tone->im));
+    still = still && fabs(step) < fmax(still_share * sigma, still_bins);
+    tone->bin += step;
+    tone->lost = fabs(tone->bin - tone->found) > lost_bins;
+  }
+  return still;
+}
+
+void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                   unsigned sweeps)
+{
+  for (size_t i = 0; i < count; i++) {
+    tones[i].bin = tones[i].found;
+    tones[i].re = tones[i].im = 0;
+    tones[i].lost = false;
+  }
+  for (unsigned i = 0; i < sweeps && !sweep(record, tones, count); i++)
+    continue;
+  struct patch patch;
+  for (size_t i = 0; i < count; i++) {
+    if (tones[i].lost)
+      continue;
+    visit(record, tones, count, i, &patch);
+    state_uncertainty(record, &tones[i], &patch);
+  }
+}

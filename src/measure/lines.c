@@ -1,0 +1,326 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The line finder: gathers records, finds lines in their averaged power, follows each through
+ * the records. Records for finding overlap by half (the window for finding uses little of a
+ * record's ends); only every other one of these is fitted, so that estimates are independent.
+ * Of a long capture some records spread over its length are taken. */
+#include <sidecomb/lines.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "dsp/fft.h"
+#include "measure/lines_record.h"
+#include "measure/lines_track.h"
+
+/* Records fitted in a capture of known length, and the pace of thinning in one of unknown. */
+enum { RECORDS_SPREAD = 8, RECORDS_DENSE = 4 };
+static const double default_false_alarm = 1e-3;
+/* A line is followed from early on, so that it has been measured when it is surely there. */
+static const double eager = 30;
+/* Two lines closer than this make one peak (the window for finding, -6 dB: 3.5 bins). */
+static const double resolution_bins = 4;
+
+struct sc_lines {
+  struct sc_lines_settings settings;
+  size_t channels;
+  double *frames;         /* of the record being gathered */
+  size_t filled, carried; /* carried: of the filled, those that the last record had as well */
+  size_t best_partial;    /* frames of a cut record kept in the transform's buffer */
+  bool fresh;             /* the record being gathered shares nothing with the last */
+  bool exact;             /* all samples came in double precision */
+  uint64_t skip, fed, covered, records;
+  uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
+  struct lines_record *record;
+  struct lines_tracks *tracks;
+  struct sc_tone *tones;
+};
+
+void sc_lines_destroy(struct sc_lines *lines)
+{
+  if (!lines)
+    return;
+  lines_record_destroy(lines->record);
+  free(lines->frames);
+  free(lines->tracks);
+  free(lines->tones);
+  free(lines);
+}
+
+static size_t even_length(uint64_t frames)
+{
+  return 2 * dsp_fft_good_length((size_t)(frames / 2));
+}
+
+/* As long as the capture and the settings allow. */
+static size_t record_length(const struct sc_lines_settings *settings)
+{
+  uint64_t most = SC_LINES_RECORD_MAX, expected = settings->expected_frames;
+  if (settings->record_max > 0 && settings->record_max < most)
+    most = settings->record_max;
+  if (expected > 0 && expected < most)
+    most = expected;
+  return even_length(most < LINES_SHORTEST ? LINES_SHORTEST : most);
+}
+
+static bool settings_make_sense(const struct sc_lines_settings *settings)
+{
+  return settings->sample_rate_hz > 0 && isfinite(settings->sample_rate_hz) &&
+         settings->false_alarm >= 0 && settings->false_alarm < 1 && !isnan(settings->lower_hz) &&
+         !isnan(settings->upper_hz);
+}
+
+enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)
+{
+  *out = NULL;
+  if (!settings_make_sense(settings))
+    return SC_BAD_ARGUMENT;
+  struct sc_lines *lines = calloc(1, sizeof *lines);
+  if (!lines)
+    return SC_NO_MEMORY;
+  lines->settings = *settings;
+  if (settings->false_alarm == 0)
+    lines->settings.false_alarm = default_false_alarm;
+  if (settings->lines_max == 0 || settings->lines_max > SC_LINES_MAX)
+    lines->settings.lines_max = SC_LINES_MAX;
+  lines->channels = settings->complex_input ? 2 : 1;
+  size_t n = record_length(settings);
+  lines->frames = malloc(n * lines->channels * sizeof *lines->frames);
+  lines->tracks = calloc(1, sizeof *lines->tracks);
+  lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
+  enum sc_error error = SC_NO_MEMORY;
+  if (lines->frames && lines->tracks && lines->tones)
+    error = lines_record_create(n, settings->complex_input, &lines->record);
+  if (error != SC_OK) {
+    sc_lines_destroy(lines);
+    return error;
+  }
+  sc_lines_reset(lines);
+  *out = lines;
+  return SC_OK;
+}
+
+void sc_lines_reset(struct sc_lines *lines)
+{
+  lines_record_forget(lines->record);
+  lines->tracks->count = 0;
+  lines->filled = lines->carried = lines->best_partial = 0;
+  lines->fresh = lines->exact = true;
+  lines->skip = lines->fed = lines->covered = lines->records = 0;
+}
+
+/* Frames left out after a fitted record; 0: go on without a gap. */
+static uint64_t gap_after(const struct sc_lines *lines)
+{
+  uint64_t n = lines_record_length(lines->record), expected = lines->settings.expected_frames;
+  if (expected > RECORDS_SPREAD * n)
+    return (expected - RECORDS_SPREAD * n) / (RECORDS_SPREAD - 1);
+  if (expected > 0 || lines->records < RECORDS_DENSE)
+    return 0;
+  return n << (lines->records - RECORDS_DENSE) / RECORDS_DENSE;
+}
+
+/* Keeps the second half for the record that overlaps, or skips. */
+static void go_on(struct sc_lines *lines)
+{
+  size_t n = lines_record_length(lines->record), half = n / 2;
+  lines->skip = lines->fresh ? gap_after(lines) : 0;
+  if (lines->skip > 0) {
+    lines->filled = lines->carried = 0;
+    return;
+  }
+  memmove(lines->frames, lines->frames + half * lines->channels,
+          half * lines->channels * sizeof *lines->frames);
+  lines->filled = lines->carried = half;
+  lines->fresh = !lines->fresh;
+}
+
+/* How much of low ... high lies within lower ... upper. */
+static double common_width(double low, double high, double lower, double upper)
+{
+  return fmax(fmin(high, upper) - fmax(low, lower), 0);
+}
+
+/* The chance of a false line is stated for the part that was asked for. */
+static double chance_everywhere(const struct sc_lines *lines)
+{
+  const struct sc_lines_settings *settings = &lines->settings;
+  double high = settings->sample_rate_hz / 2, low = settings->complex_input ? -high : 0;
+  double lower = low, upper = high;
+  if (settings->upper_hz > settings->lower_hz) {
+    lower = fmax(settings->lower_hz, low);
+    upper = fmin(settings->upper_hz, high);
+  }
+  double asked = fmax(upper - lower, 0);
+  if (settings->without_upper_hz > settings->without_lower_hz)
+    asked -= common_width(lower, upper, settings->without_lower_hz, settings->without_upper_hz);
+  return settings->false_alarm * (asked > 0 ? (high - low) / asked : 1);
+}
+
+static void take_record(struct sc_lines *lines)
+{
+  size_t n = lines_record_length(lines->record);
+  bool room = lines->records < LINES_RECORDS_MAX;
+  if (room && lines_record_load(lines->record, lines->frames, lines->exact)) {
+    lines_record_average(lines->record);
+    lines->covered += n - lines->carried;
+    lines->best_partial = 0;
+    if (lines->fresh) {
+      lines->start = lines->fed - n;
+      lines_tracks_update(lines->tracks, lines->record, eager * chance_everywhere(lines),
+                          lines->start);
+      lines->records++;
+    }
+  }
+  go_on(lines);
+}
+
+/* As long as no whole record has come, the longest stretch without a gap is kept. */
+static void cut_record(struct sc_lines *lines)
+{
+  if (lines->records == 0 && lines->filled > lines->best_partial) {
+    memcpy(lines_record_buffer(lines->record), lines->frames,
+           lines->filled * lines->channels * sizeof *lines->frames);
+    lines->best_partial = lines->filled;
+    lines->best_start = lines->fed - lines->filled;
+  }
+  lines->filled = lines->carried = 0;
+  lines->fresh = true;
+}
+
+/* How many of the frames on offer go into the record, after those that are skipped. */
+static size_t next_run(struct sc_lines *lines, size_t frames, size_t *skipped)
+{
+  *skipped = lines->skip < frames ? (size_t)lines->skip : frames;
+  lines->skip -= *skipped;
+  size_t room = lines_record_length(lines->record) - lines->filled, left = frames - *skipped;
+  return left < room ? left : room;
+}
+
+static void finish_run(struct sc_lines *lines, size_t skipped, size_t run)
+{
+  lines->fed += skipped + run;
+  lines->filled += run;
+  if (lines->filled == lines_record_length(lines->record))
+    take_record(lines);
+}
+
+void sc_lines_feed(struct sc_lines *lines, const float *samples, size_t frames, bool discontinuity)
+{
+  if (discontinuity)
+    cut_record(lines);
+  lines->exact = lines->exact && frames == 0;
+  while (frames > 0) {
+    size_t skipped, run = next_run(lines, frames, &skipped), channels = lines->channels;
+    double *to = lines->frames + lines->filled * channels;
+    samples += skipped * channels;
+    for (size_t i = 0; i < run * channels; i++)
+      to[i] = (double)samples[i];
+    finish_run(lines, skipped, run);
+    samples += run * channels;
+    frames -= skipped + run;
+  }
+}
+
+void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t frames,
+                          bool discontinuity)
+{
+  if (discontinuity)
+    cut_record(lines);
+  while (frames > 0) {
+    size_t skipped, run = next_run(lines, frames, &skipped), channels = lines->channels;
+    samples += skipped * channels;
+    memcpy(lines->frames + lines->filled * channels, samples, run * channels * sizeof *samples);
+    finish_run(lines, skipped, run);
+    samples += run * channels;
+    frames -= skipped + run;
+  }
+}
+
+static bool asked_for(const struct sc_lines_settings *settings, double frequency_hz)
+{
+  if (frequency_hz > settings->without_lower_hz && frequency_hz < settings->without_upper_hz)
+    return false;
+  return settings->upper_hz <= settings->lower_hz ||
+         (frequency_hz >= settings->lower_hz && frequency_hz <= settings->upper_hz);
+}
+
+static int by_frequency(const void *left, const void *right)
+{
+  const struct sc_tone *a = left, *b = right;
+  return (a->frequency_hz.value > b->frequency_hz.value) -
+         (a->frequency_hz.value < b->frequency_hz.value);
+}
+
+/* The lines that stand in the averaged power now, each with what its records say. */
+static void list_lines(struct sc_lines *lines, struct lines_record *record,
+                       struct sc_lines_result *result)
+{
+  double chance = chance_everywhere(lines);
+  bool listed[LINES_TRACKS_MAX] = {false};
+  size_t peak_count, length = lines_record_length(record);
+  const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
+  for (size_t i = 0; i < peak_count; i++) {
+    struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
+    const struct lines_track *track = lines_tracks_at(lines->tracks, tone.found);
+    if (!track || tone.fixed || listed[track - lines->tracks->tracks] ||
+        !lines_track_stands(track, lines_record_threshold(record, track->count, chance)))
+      continue;
+    struct sc_tone line = lines_track_combine(track, &lines->settings, length);
+    if (!asked_for(&lines->settings, line.frequency_hz.value))
+      continue;
+    result->full = result->count == lines->settings.lines_max;
+    if (result->full)
+      break;
+    listed[track - lines->tracks->tracks] = true;
+    lines->tones[result->count++] = line;
+  }
+  result->threshold_db =
+      10 * log10(lines_record_threshold(record, lines->records > 0 ? lines->records : 1, chance));
+  qsort(lines->tones, result->count, sizeof *lines->tones, by_frequency);
+}
+
+static void describe(const struct sc_lines *lines, size_t n, uint64_t start, uint64_t covered,
+                     struct sc_lines_result *result)
+{
+  result->phase_time_s = (double)start / lines->settings.sample_rate_hz;
+  result->record_s = (double)n / lines->settings.sample_rate_hz;
+  result->resolution_hz = resolution_bins / result->record_s;
+  result->coverage = (double)covered / (double)lines->fed;
+}
+
+/* No whole record has come: one is made of the longest stretch there is. */
+static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
+{
+  bool current = lines->filled >= lines->best_partial;
+  size_t frames = current ? lines->filled : lines->best_partial;
+  const double *from = current ? lines->frames : lines_record_buffer(lines->record);
+  if (frames < LINES_SHORTEST)
+    return;
+  struct lines_record *record;
+  if (lines_record_create(even_length(frames), lines->settings.complex_input, &record) != SC_OK)
+    return;
+  if (lines_record_load(record, from, lines->exact)) {
+    lines_record_average(record);
+    lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
+    list_lines(lines, record, result);
+    lines->tracks->count = 0;
+    result->records = 1;
+    uint64_t start = current ? lines->fed - lines->filled : lines->best_start;
+    describe(lines, lines_record_length(record), start, lines_record_length(record), result);
+  }
+  lines_record_destroy(record);
+}
+
+void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
+{
+  *result =
+      (struct sc_lines_result){.tones = lines->tones, .false_alarm = lines->settings.false_alarm};
+  if (lines->records == 0) {
+    list_partial(lines, result);
+    return;
+  }
+  list_lines(lines, lines->record, result);
+  result->records = lines->records;
+  describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
+}

@@ -1,0 +1,206 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Transform, averaged power, peaks and fits of records of one length. The record is transformed
+ * once, lightly tapered; the view for finding is derived from that. */
+#include "measure/lines_record.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "dsp/fft.h"
+#include "dsp/lobe.h"
+
+/* Nothing below this part of the record's power is called a line: the rounding of single
+ * precision samples has lines of its own, and so has the leakage of the strongest line. */
+static const double rounding_single = 3e-16, rounding_double = 5e-14;
+/* For a quantile, neighbouring bins of the 7-term window are worth one observation in 2.7
+ * (simulated). */
+static const double correlated_bins = 2.7;
+/* Peaks of noise alone that are fitted in vain: the window for finding sees a tone 4 dB weaker
+ * than the fit does, so the fit decides. */
+static const double candidates = 100;
+/* The fit takes the best frequency, not that of a bin: sqrt(pi t / 3) maxima of a flat record's
+ * spectrum pass t for each bin that does (S. O. Rice 1944), which is worth this much at t = 17. */
+static const double best_frequency = 1.45;
+/* Variance of the fitted amplitude over that in a flat record; see plateau.h. */
+static const double fit_noise = 1.06;
+/* Real input: this close to either end of the spectrum, a line and its image are one. */
+enum { EDGE_BINS = 3 };
+
+/* A threshold costs as much as some fits, and the same ones are asked for again and again. */
+struct known {
+  unsigned looks;
+  double false_alarm, threshold;
+};
+
+struct lines_record {
+  size_t n;
+  bool complex_input;
+  struct dsp_fft64 *fft;
+  struct dsp_plateau *plateau;
+  struct dsp_lobe lobe;
+  struct dsp_peaks *peaks;
+  size_t bins; /* of the averaged power */
+  unsigned looks;
+  struct known known[LINES_RECORDS_MAX + 1]; /* by the number of fits */
+  double smallest;                           /* that a line in the loaded record may be */
+  double lowest;                             /* sum of that over looks */
+  float power[];                             /* sum over looks, `bins` */
+};
+
+void lines_record_destroy(struct lines_record *record)
+{
+  if (!record)
+    return;
+  dsp_fft64_destroy(record->fft);
+  dsp_plateau_destroy(record->plateau);
+  dsp_peaks_destroy(record->peaks);
+  free(record);
+}
+
+static enum sc_error create_parts(struct lines_record *record)
+{
+  enum sc_error error = dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
+  if (error == SC_OK)
+    error = dsp_plateau_create(record->n, &record->plateau);
+  if (error != SC_OK)
+    return error;
+  record->lobe = dsp_lobe_make(record->plateau);
+  struct dsp_peaks_settings settings = {
+      .n = record->bins,
+      .circular = record->complex_input,
+      .capacity = LINES_CANDIDATES_MAX,
+      .lobe = record->lobe.power,
+      .lobe_count = DSP_LOBE_HALF_WIDTH + 1,
+      .far = DSP_LOBE_FAR,
+      .correlated_bins = correlated_bins,
+  };
+  return dsp_peaks_create(&settings, &record->peaks);
+}
+
+enum sc_error lines_record_create(size_t n, bool complex_input, struct lines_record **out)
+{
+  *out = NULL;
+  if (n < LINES_SHORTEST || n % 2 != 0)
+    return SC_BAD_ARGUMENT;
+  size_t bins = complex_input ? n : n / 2 + 1;
+  struct lines_record *record = calloc(1, sizeof *record + bins * sizeof *record->power);
+  if (!record)
+    return SC_NO_MEMORY;
+  record->n = n;
+  record->complex_input = complex_input;
+  record->bins = bins;
+  enum sc_error error = create_parts(record);
+  if (error != SC_OK) {
+    lines_record_destroy(record);
+    return error;
+  }
+  *out = record;
+  return SC_OK;
+}
+
+double *lines_record_buffer(struct lines_record *record)
+{
+  return dsp_fft64_buffer(record->fft);
+}
+
+size_t lines_record_length(const struct lines_record *record)
+{
+  return record->n;
+}
+
+/* Copies and returns the mean power. */
+static double copy_frames(double *buffer, const double *frames, size_t n, bool complex_input)
+{
+  double power = 0;
+  if (complex_input) {
+    memcpy(buffer, frames, 2 * n * sizeof *buffer);
+    for (size_t i = 0; i < 2 * n; i++)
+      power += frames[i] * frames[i];
+    return power / (double)n;
+  }
+  for (size_t i = 0; i < n; i++) {
+    buffer[2 * i] = frames[i];
+    buffer[2 * i + 1] = 0;
+    power += frames[i] * frames[i];
+  }
+  return power / (double)n;
+}
+
+bool lines_record_load(struct lines_record *record, const double *frames, bool exact)
+{
+  double *buffer = dsp_fft64_buffer(record->fft);
+  double power = copy_frames(buffer, frames, record->n, record->complex_input);
+  if (!isfinite(power))
+    return false;
+  dsp_plateau_apply(record->plateau, buffer, 2);
+  dsp_fft64_run(record->fft);
+  record->smallest = power * (double)record->n * (exact ? rounding_double : rounding_single);
+  return true;
+}
+
+void lines_record_average(struct lines_record *record)
+{
+  dsp_lobe_add(&record->lobe, dsp_fft64_buffer(record->fft), record->n, 0, record->bins,
+               record->power);
+  record->lowest += record->smallest;
+  record->looks++;
+}
+
+void lines_record_forget(struct lines_record *record)
+{
+  memset(record->power, 0, record->bins * sizeof *record->power);
+  record->looks = 0;
+  record->lowest = 0;
+}
+
+const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count)
+{
+  return dsp_peaks_find(record->peaks, record->power, record->looks, candidates, record->lowest,
+                        count);
+}
+
+double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm)
+{
+  struct known *known = &record->known[fitted];
+  if (known->looks == record->looks && known->false_alarm == false_alarm)
+    return known->threshold;
+  double chance = false_alarm / (double)record->bins;
+  double threshold =
+      dsp_peaks_threshold(record->peaks, (double)fitted, record->looks, chance) + best_frequency;
+  *known = (struct known){record->looks, false_alarm, fit_noise * threshold};
+  return known->threshold;
+}
+
+/* Parabola through the logarithms: the summit of the 7-term window is nearly Gaussian. */
+static double summit(const struct lines_record *record, size_t k)
+{
+  size_t bins = record->bins, below = k > 0 ? k - 1 : bins - 1, above = k + 1 < bins ? k + 1 : 0;
+  if (!record->complex_input && (k == 0 || k + 1 == bins))
+    return (double)k;
+  double a = log((double)record->power[below]), b = log((double)record->power[k]);
+  double c = log((double)record->power[above]);
+  double part = 0.5 * (a - c) / (a - 2 * b + c);
+  return (double)k + (isfinite(part) ? fmin(fmax(part, -0.5), 0.5) : 0);
+}
+
+struct dsp_tone lines_record_tone(const struct lines_record *record, const struct dsp_peak *peak)
+{
+  struct dsp_tone tone = {.found = summit(record, peak->index)};
+  tone.noise = peak->floor / record->looks / record->lobe.noise_gain / (double)record->n;
+  if (record->complex_input)
+    return tone;
+  bool direct = peak->index <= EDGE_BINS, highest = peak->index + EDGE_BINS >= record->n / 2;
+  if (direct || highest)
+    tone.found = direct ? 0 : (double)(record->n / 2);
+  tone.fixed = direct || highest;
+  return tone;
+}
+
+void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count,
+                      unsigned sweeps)
+{
+  struct dsp_record view = {dsp_fft64_buffer(record->fft), record->n, !record->complex_input,
+                            record->plateau};
+  dsp_tones_fit(&view, tones, count, sweeps);
+}

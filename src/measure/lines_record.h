@@ -1,0 +1,40 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* One coherent record of the line finder: its transform, what it adds to the averaged power in
+ * which lines are looked for, and the tones fitted in it. */
+#ifndef SIDECOMB_MEASURE_LINES_RECORD_H
+#define SIDECOMB_MEASURE_LINES_RECORD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/error.h>
+
+#include "dsp/peaks.h"
+#include "dsp/tone.h"
+
+enum { LINES_CANDIDATES_MAX = 512, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
+
+struct lines_record;
+enum sc_error lines_record_create(size_t n, bool complex_input, struct lines_record **record);
+/* n frames of the transform's own buffer, complex, free for use between two loads. */
+double *lines_record_buffer(struct lines_record *record);
+size_t lines_record_length(const struct lines_record *record);
+/* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
+ * if they hold something that is no number. */
+bool lines_record_load(struct lines_record *record, const double *frames, bool exact);
+/* Adds the loaded record to the averaged power. */
+void lines_record_average(struct lines_record *record);
+void lines_record_forget(struct lines_record *record);
+/* Peaks of the averaged power that are worth a fit, strongest first. Noise makes many. */
+const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count);
+/* What a tone fitted in `fitted` records, LINES_RECORDS_MAX at most, must reach on average, power
+ * over noise (see struct dsp_tone), if noise is to make `false_alarm` tones in the whole spectrum.
+ */
+double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm);
+/* A tone to fit, from a peak of the last search. */
+struct dsp_tone lines_record_tone(const struct lines_record *record, const struct dsp_peak *peak);
+void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count,
+                      unsigned sweeps);
+void lines_record_destroy(struct lines_record *record);
+
+#endif

@@ -1,0 +1,265 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines over several records. Each record gives an estimate of its own; together they give a
+ * weighted mean, whose uncertainty is taken from their scatter where that is larger than the
+ * noise explains. */
+#include "measure/lines_track.h"
+
+#include <math.h>
+
+static const double pi = 3.14159265358979323846;
+static const double decibels = 8.685889638065035; /* 20 / ln 10 */
+/* Peaks farther apart than this are two lines. */
+static const double same_bins = 2.5;
+
+const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin)
+{
+  const struct lines_track *best = NULL;
+  double nearest = same_bins;
+  for (size_t i = 0; i < tracks->count; i++) {
+    const struct lines_track *track = &tracks->tracks[i];
+    double distance = fabs(track->tones[track->count - 1].bin - bin);
+    if (distance < nearest) {
+      nearest = distance;
+      best = track;
+    }
+  }
+  return best;
+}
+
+/* The peaks, strongest first; a line that is known starts from where it was last. */
+static size_t gather(struct lines_tracks *tracks, const struct lines_record *record,
+                     const struct dsp_peak *peaks, size_t peak_count)
+{
+  bool taken[LINES_TRACKS_MAX] = {false};
+  size_t count = 0;
+  for (size_t i = 0; i < peak_count && count < LINES_TRACKS_MAX; i++) {
+    struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
+    const struct lines_track *track = lines_tracks_at(tracks, tone.found);
+    size_t owner = LINES_TRACKS_MAX;
+    if (track) {
+      owner = (size_t)(track - tracks->tracks);
+      if (taken[owner])
+        continue;
+      taken[owner] = true;
+      tone.found = track->tones[track->count - 1].bin;
+    }
+    tracks->tones[count] = tone;
+    tracks->owners[count++] = owner;
+  }
+  return count;
+}
+
+static double power_of(const struct dsp_tone *tone)
+{
+  return tone->re * tone->re + tone->im * tone->im;
+}
+
+/* What the tone must stand over. Seen in few bins, noise scatters by a quarter; so little more
+ * than the floor around it says nothing, but where it is clearly rougher the bar is higher. */
+static double noise_against(const struct dsp_tone *tone)
+{
+  static const double margin = 1.3;
+  return tone->rough ? margin * tone->seen : fmax(tone->noise, tone->seen / margin);
+}
+
+/* Power over noise, each summed over the records of the track and one more fit (or NULL). */
+static double height(const struct lines_track *track, const struct dsp_tone *tone)
+{
+  double power = tone ? power_of(tone) : 0, noise = tone ? noise_against(tone) : 0;
+  for (size_t i = 0; track && i < track->count; i++) {
+    power += power_of(&track->tones[i]);
+    noise += noise_against(&track->tones[i]);
+  }
+  return power / noise;
+}
+
+bool lines_track_stands(const struct lines_track *track, double ratio)
+{
+  return height(track, NULL) > ratio;
+}
+
+static void swap_tones(struct lines_tracks *tracks, size_t i, size_t j)
+{
+  struct dsp_tone tone = tracks->tones[i];
+  size_t owner = tracks->owners[i];
+  tracks->tones[i] = tracks->tones[j];
+  tracks->owners[i] = tracks->owners[j];
+  tracks->tones[j] = tone;
+  tracks->owners[j] = owner;
+}
+
+/* Those that are tones as far as one can tell by now come first; their number. */
+static size_t part_tones(struct lines_tracks *tracks, struct lines_record *record,
+                         double false_alarm, size_t count)
+{
+  size_t tones = 0;
+  for (size_t i = 0; i < count; i++) {
+    const struct dsp_tone *tone = &tracks->tones[i];
+    size_t owner = tracks->owners[i];
+    const struct lines_track *track = owner < LINES_TRACKS_MAX ? &tracks->tracks[owner] : NULL;
+    size_t records = track ? track->count + 1 : 1;
+    double threshold = lines_record_threshold(record, records, false_alarm);
+    if (tone->fixed || (!tone->lost && height(track, tone) > threshold))
+      swap_tones(tracks, i, tones++);
+  }
+  return tones;
+}
+
+static void store(struct lines_tracks *tracks, size_t owner, const struct dsp_tone *tone,
+                  uint64_t start)
+{
+  if (owner == LINES_TRACKS_MAX) {
+    if (tracks->count == LINES_TRACKS_MAX)
+      return;
+    owner = tracks->count++;
+    tracks->tracks[owner].count = 0;
+  }
+  struct lines_track *track = &tracks->tracks[owner];
+  track->tones[track->count] = *tone;
+  track->starts[track->count++] = start;
+}
+
+static void forget_others(struct lines_tracks *tracks, size_t count)
+{
+  bool wanted[LINES_TRACKS_MAX] = {false};
+  size_t kept = 0, renamed[LINES_TRACKS_MAX];
+  for (size_t i = 0; i < count; i++)
+    if (tracks->owners[i] < LINES_TRACKS_MAX)
+      wanted[tracks->owners[i]] = true;
+  for (size_t i = 0; i < tracks->count; i++) {
+    renamed[i] = kept;
+    if (wanted[i] && kept++ < i)
+      tracks->tracks[kept - 1] = tracks->tracks[i];
+  }
+  tracks->count = kept;
+  for (size_t i = 0; i < count; i++)
+    if (tracks->owners[i] < LINES_TRACKS_MAX)
+      tracks->owners[i] = renamed[tracks->owners[i]];
+}
+
+void lines_tracks_update(struct lines_tracks *tracks, struct lines_record *record,
+                         double false_alarm, uint64_t start)
+{
+  size_t peak_count;
+  const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
+  size_t count = gather(tracks, record, peaks, peak_count);
+  forget_others(tracks, count);
+  lines_record_fit(record, tracks->tones, count, DSP_TONE_SWEEPS_ROUGH);
+  size_t tones = part_tones(tracks, record, false_alarm, count);
+  lines_record_fit(record, tracks->tones, tones, DSP_TONE_SWEEPS);
+  for (size_t i = 0; i < count; i++)
+    if (!tracks->tones[i].lost)
+      store(tracks, tracks->owners[i], &tracks->tones[i], start);
+}
+
+/* Mean of values with known variances; its variance grows where they scatter more than that. */
+struct mean {
+  double value, variance;
+};
+
+static struct mean weighted(const double *values, const double *variances, size_t count)
+{
+  double weight = 0, sum = 0, excess = 0;
+  for (size_t i = 0; i < count; i++) {
+    weight += 1 / variances[i];
+    sum += values[i] / variances[i];
+  }
+  struct mean mean = {sum / weight, 1 / weight};
+  for (size_t i = 0; i < count; i++)
+    excess += (values[i] - mean.value) * (values[i] - mean.value) / variances[i];
+  if (count > 1)
+    excess /= (double)(count - 1);
+  /* Three sigma of chi squared: below that, the scatter is what the noise makes. */
+  if (count > 1 && excess > 1 + 3 * sqrt(2.0 / (double)(count - 1)))
+    mean.variance *= excess;
+  return mean;
+}
+
+static struct mean mean_bin(const struct lines_track *track)
+{
+  double values[LINES_RECORDS_MAX], variances[LINES_RECORDS_MAX];
+  for (size_t i = 0; i < track->count; i++) {
+    values[i] = track->tones[i].bin;
+    variances[i] = track->tones[i].bin_variance;
+  }
+  return weighted(values, variances, track->count);
+}
+
+/* Of the power, freed of the noise's share; all records weigh the same, since their noise is
+ * the same but for chance. `variance` is relative to the amplitude. */
+static struct mean mean_power(const struct lines_track *track)
+{
+  double values[LINES_RECORDS_MAX], variances[LINES_RECORDS_MAX], mean = 0, variance = 0;
+  size_t n = track->count;
+  for (size_t i = 0; i < n; i++) {
+    double power = power_of(&track->tones[i]);
+    values[i] = power * (1 - track->tones[i].level_variance - track->tones[i].phase_variance);
+    mean += values[i] / (double)n;
+    variance += power * track->tones[i].level_variance / (double)n;
+  }
+  for (size_t i = 0; i < n; i++)
+    variances[i] = 4 * mean * variance;
+  struct mean result = weighted(values, variances, n);
+  result.variance /= 4 * result.value * result.value;
+  return result;
+}
+
+static double mean_noise(const struct lines_track *track)
+{
+  double sum = 0;
+  for (size_t i = 0; i < track->count; i++)
+    sum += track->tones[i].noise;
+  return sum / (double)track->count;
+}
+
+/* Sum of the amplitudes turned back by the steady tone's phase, over the sum of their sizes, at
+ * the best frequency within what the records allow. */
+static double coherence_at(const struct lines_track *track, double bin, size_t length)
+{
+  double re = 0, im = 0, size = 0;
+  for (size_t i = 0; i < track->count; i++) {
+    double turns = bin / (double)length * (double)(track->starts[i] - track->starts[0]);
+    double phase = -2 * pi * (turns - floor(turns));
+    const struct dsp_tone *tone = &track->tones[i];
+    re += tone->re * cos(phase) - tone->im * sin(phase);
+    im += tone->re * sin(phase) + tone->im * cos(phase);
+    size += sqrt(power_of(tone));
+  }
+  return size > 0 ? hypot(re, im) / size : 0;
+}
+
+static double coherence(const struct lines_track *track, struct mean bin, size_t length)
+{
+  enum { STEPS_MAX = 4000 };
+  if (track->count < 2)
+    return 1;
+  double span = (double)(track->starts[track->count - 1] - track->starts[0]) / (double)length;
+  double width = 4 * sqrt(bin.variance), step = 0.1 / fmax(span, 1), best = 0;
+  step = fmax(step, width / STEPS_MAX);
+  for (double offset = -width; offset <= width; offset += step)
+    best = fmax(best, coherence_at(track, bin.value + offset, length));
+  return best;
+}
+
+struct sc_tone lines_track_combine(const struct lines_track *track,
+                                   const struct sc_lines_settings *settings, size_t length)
+{
+  struct mean bin = mean_bin(track), power = mean_power(track);
+  const struct dsp_tone *last = &track->tones[track->count - 1];
+  double noise = mean_noise(track), scale = settings->sample_rate_hz / (double)length;
+  double side = settings->complex_input ? 1 : 2; /* a real tone has a line on either side */
+  double n = (double)length;
+  double place = settings->complex_input ? bin.value - n * floor(bin.value / n + 0.5) : bin.value;
+  struct sc_tone tone;
+  double phase = atan2(last->im, last->re) - pi * bin.value;
+  tone.frequency_hz = sc_measured(place * scale, sqrt(bin.variance) * scale);
+  tone.level_db = sc_measured(10 * log10(side * power.value), decibels * sqrt(power.variance));
+  tone.amplitude = side * sqrt(power.value);
+  tone.amplitude_uncertainty = tone.amplitude * sqrt(power.variance);
+  tone.phase_rad = phase - 2 * pi * floor(phase / (2 * pi) + 0.5);
+  tone.phase_uncertainty_rad = sqrt(last->phase_variance + pi * pi * bin.variance);
+  tone.snr_db = 10 * log10(power.value / noise);
+  tone.noise_density = side * noise / scale;
+  tone.coherence = coherence(track, bin, length);
+  return tone;
+}

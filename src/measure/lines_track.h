@@ -1,0 +1,38 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines followed from record to record, and what all records together say of one. */
+#ifndef SIDECOMB_MEASURE_LINES_TRACK_H
+#define SIDECOMB_MEASURE_LINES_TRACK_H
+
+#include <sidecomb/lines.h>
+
+#include "measure/lines_record.h"
+
+enum { LINES_TRACKS_MAX = LINES_CANDIDATES_MAX };
+
+struct lines_track {
+  struct dsp_tone tones[LINES_RECORDS_MAX];
+  uint64_t starts[LINES_RECORDS_MAX]; /* first frame of the record */
+  size_t count;
+};
+
+struct lines_tracks {
+  struct lines_track tracks[LINES_TRACKS_MAX];
+  size_t count;
+  /* of the record at hand */
+  struct dsp_tone tones[LINES_TRACKS_MAX];
+  size_t owners[LINES_TRACKS_MAX];
+};
+
+/* Fits the lines that stand among the peaks in the loaded record. What turns out to be no tone at
+ * `false_alarm`, or is no peak any more, is forgotten. */
+void lines_tracks_update(struct lines_tracks *tracks, struct lines_record *record,
+                         double false_alarm, uint64_t start);
+/* The track that a peak at `bin` belongs to, or NULL. */
+const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin);
+/* Whether the tone stands `ratio` high over the noise, and over what its own fits leave. */
+bool lines_track_stands(const struct lines_track *track, double ratio);
+/* What the records of a track say together. `length` is that of a record. */
+struct sc_tone lines_track_combine(const struct lines_track *track,
+                                   const struct sc_lines_settings *settings, size_t length);
+
+#endif
