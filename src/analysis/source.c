@@ -50,26 +50,37 @@ static bool picks(const struct sc_source *source)
   return source->swap_iq || source->info.channels != source->capture->facts.channels;
 }
 
-/* Fetches a chunk into `out`, picked and scanned. */
-static enum sc_error take_chunk(struct sc_source *source, float *out, size_t frames, size_t *got,
-                                struct sc_block *block, struct sc_message *message)
+/* Chunks end at the part's edges, where counting begins and stops, and where a window of the
+ * watch does. */
+static size_t chunk_frames(const struct sc_source *source, size_t frames)
 {
   size_t most = SOURCE_CHUNK_FLOATS / source->capture->facts.channels;
+  uint64_t edge = source->input < source->start ? source->start
+                  : source->input < source->end ? source->end
+                                                : UINT64_MAX;
   size_t room = watch_room(&source->watch);
   frames = frames < most ? frames : most;
   frames = frames < room ? frames : room;
+  return edge - source->input < frames ? (size_t)(edge - source->input) : frames;
+}
+
+enum sc_error source_take(struct sc_source *source, float *out, size_t frames, size_t *got,
+                          struct sc_block *tally, struct sc_message *message)
+{
   float *landing = picks(source) ? source->chunk : out;
-  enum sc_error error = source_fetch(source, landing, frames, got, message);
+  enum sc_error error = source_fetch(source, landing, chunk_frames(source, frames), got, message);
   if (error != SC_OK || *got == 0)
     return error;
   if (picks(source))
     pick(source, landing, *got, out);
   struct capture_scan scan = {0};
   capture_scan(out, *got, source->info.channels, &source->range, &scan);
-  watch_add(&source->watch, source->position - source->start, *got, &scan);
-  block->clipped += scan.clipped;
-  block->invalid += scan.invalid;
-  source->position += *got;
+  if (source->input >= source->start && source->input < source->end) {
+    watch_add(&source->watch, source->input - source->start, *got, &scan);
+    tally->clipped += scan.clipped;
+    tally->invalid += scan.invalid;
+  }
+  source->input += *got;
   return SC_OK;
 }
 
@@ -105,10 +116,15 @@ static enum sc_error fill(struct sc_source *source, size_t frames, struct sc_blo
   while (block->frames < frames) {
     size_t got = 0;
     float *out = source->block + block->frames * source->info.channels;
-    enum sc_error error = take_chunk(source, out, frames - block->frames, &got, block, message);
+    size_t wanted = frames - block->frames;
+    enum sc_error error =
+        source->corrector == NULL
+            ? source_take(source, out, wanted, &got, block, message)
+            : corrector_take(source->corrector, source, out, wanted, &got, block, message);
     if (error != SC_OK)
       return error;
     block->frames += got;
+    source->position += got;
     if (got == 0 || source->info.live) /* a live source gives what it has */
       break;
   }
@@ -153,7 +169,7 @@ enum sc_error sc_source_seek(struct sc_source *source, uint64_t frame)
   enum sc_error error = capture_seek(source->capture, source->start + frame);
   if (error != SC_OK)
     return error;
-  source->position = source->start + frame;
+  source->position = source->input = source->start + frame;
   source->broken = source->position != source->resume;
   return SC_OK;
 }
@@ -191,5 +207,6 @@ void sc_source_close(struct sc_source *source)
   free(source->block);
   free(source->chunk);
   free(source->evidence);
+  corrector_destroy(source->corrector);
   free(source);
 }

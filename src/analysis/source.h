@@ -5,6 +5,7 @@
 
 #include <sidecomb/capture.h>
 
+#include "analysis/corrector.h"
 #include "analysis/watch.h"
 #include "capture/container.h"
 #include "capture/scan.h"
@@ -20,7 +21,8 @@ struct sc_source {
   struct sc_source_info now;  /* at the last block */
   struct capture_range range;
   uint64_t start, end; /* the selected part in the container's frames; end UINT64_MAX: open */
-  uint64_t position;   /* next frame, in the container's frames */
+  uint64_t position;   /* next frame to deliver, in the container's frames */
+  uint64_t input;      /* next frame to fetch; ahead of `position` under correction */
   uint64_t resume;     /* where the last block ended */
   bool broken;         /* the next block does not follow the last one */
   bool swap_iq;
@@ -32,6 +34,7 @@ struct sc_source {
   float *chunk;    /* SOURCE_CHUNK_FLOATS, as the container delivers them */
   float *evidence; /* frames that were read ahead of a stream that cannot seek */
   size_t evidence_frames, evidence_used;
+  struct corrector *corrector; /* NULL: samples are delivered as they are */
   struct watch watch;
   struct sc_notices notices; /* made by the opening */
 };
@@ -39,5 +42,9 @@ struct sc_source {
 /* Next frames as the container delivers them; ahead-read ones first. */
 enum sc_error source_fetch(struct sc_source *source, float *samples, size_t frames, size_t *got,
                            struct sc_message *message);
+/* Fetches into `out`, picked, scanned and watched; what lies outside the selected part is not
+ * counted. Moves source->input. */
+enum sc_error source_take(struct sc_source *source, float *out, size_t frames, size_t *got,
+                          struct sc_block *tally, struct sc_message *message);
 
 #endif

@@ -205,6 +205,10 @@ static enum sc_error decide(const struct opening *opening)
 static enum sc_error check_kind(const struct opening *opening)
 {
   struct sc_source *source = opening->source;
+  if (source->info.kind == SC_KIND_IQ && opening->options->response_path != NULL)
+    return sc_fail(opening->message, SC_BAD_ARGUMENT,
+                   "%s: --response corrects real samples, composite or audio; this capture is iq",
+                   source->capture->name);
   if (source->info.kind == SC_KIND_IQ)
     return SC_OK;
   if (opening->options->swap_iq)
@@ -264,7 +268,7 @@ static enum sc_error choose_part(const struct opening *opening)
   }
   source->info.frames =
       source->end == UINT64_MAX || source->capture->facts.live ? 0 : source->end - source->start;
-  source->position = source->resume = source->start;
+  source->position = source->input = source->resume = source->start;
   if (source->capture->facts.live)
     return skip_frames(opening, source->start);
   source->evidence_frames = source->evidence_used = 0;
@@ -365,6 +369,11 @@ static enum sc_error open_source(const struct opening *opening)
     return error;
   fill_info(opening);
   error = choose_part(opening);
+  if (error != SC_OK)
+    return error;
+  if (opening->options->response_path != NULL)
+    error = corrector_create(opening->options->response_path, source->info.sample_rate_hz,
+                             source->info.channels, &source->corrector, opening->message);
   if (error != SC_OK)
     return error;
   fill_centre(source);

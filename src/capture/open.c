@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -60,6 +61,49 @@ enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *siz
     return error;
   }
   *size = (uint64_t)status.st_size;
+  return SC_OK;
+}
+
+/* False on failure, with errno set. Fewer bytes than `size` come when the file shrinks. */
+static bool read_up_to(int descriptor, char *bytes, size_t size, size_t *filled)
+{
+  *filled = 0;
+  while (*filled < size) {
+    ssize_t got = read(descriptor, bytes + *filled, size - *filled);
+    if (got < 0 && errno != EINTR)
+      return false;
+    if (got == 0)
+      break;
+    *filled += got > 0 ? (size_t)got : 0;
+  }
+  return true;
+}
+
+enum sc_error capture_read_whole(const char *path, size_t most, char **text, size_t *length,
+                                 struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  int descriptor = -1;
+  uint64_t size = 0;
+  enum sc_error error = capture_open_file(path, &descriptor, &size, message);
+  if (error != SC_OK)
+    return error;
+  (void)capture_shown(shown, path);
+  char *bytes = size <= most ? malloc((size_t)size + 1) : NULL;
+  if (size > most)
+    error = sc_fail(message, SC_BAD_FORMAT, "%s: %" PRIu64 " bytes of text: at most %zu are read",
+                    shown, size, most);
+  else if (bytes == NULL)
+    error = sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  else if (!read_up_to(descriptor, bytes, (size_t)size, length))
+    error = sc_fail(message, SC_READ_FAILED, "%s: reading failed: %s", shown, strerror(errno));
+  (void)close(descriptor);
+  if (error != SC_OK) {
+    free(bytes);
+    return error;
+  }
+  bytes[*length] = 0;
+  *text = bytes;
   return SC_OK;
 }
 

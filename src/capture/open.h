@@ -9,6 +9,10 @@
 /* Opens a regular file for reading; refuses anything else. On failure *descriptor is -1. */
 enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *size,
                                 struct sc_message *message);
+/* Reads a whole regular file of at most `most` bytes; *text is ended by a zero byte and to be
+ * freed by the caller. */
+enum sc_error capture_read_whole(const char *path, size_t most, char **text, size_t *length,
+                                 struct sc_message *message);
 /* Sets capture->name to the last part of `path`, clean. */
 void capture_name(struct capture *capture, const char *path);
 

@@ -62,48 +62,13 @@ bool capture_sigmf_data(const char *path)
   return ends_with(path, data_suffix);
 }
 
-static enum sc_error read_whole(const char *path, char **text, size_t *length,
-                                struct sc_message *message)
-{
-  char shown[CAPTURE_SHOWN_LENGTH];
-  int descriptor = -1;
-  uint64_t size = 0;
-  enum sc_error error = capture_open_file(path, &descriptor, &size, message);
-  if (error == SC_OK && size > META_BYTES_MAX)
-    error =
-        sc_fail(message, SC_BAD_FORMAT, "%s: %" PRIu64 " bytes of metadata: at most %d are read",
-                capture_shown(shown, path), size, META_BYTES_MAX);
-  char *bytes = error == SC_OK ? malloc((size_t)size + 1) : NULL;
-  if (error == SC_OK && bytes == NULL)
-    error = sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
-  size_t filled = 0;
-  while (error == SC_OK && filled < size) {
-    ssize_t got = read(descriptor, bytes + filled, (size_t)size - filled);
-    if (got < 0 && errno != EINTR)
-      error = sc_fail(message, SC_READ_FAILED, "%s: reading failed: %s", capture_shown(shown, path),
-                      strerror(errno));
-    if (got == 0)
-      break;
-    filled += got > 0 ? (size_t)got : 0;
-  }
-  if (descriptor >= 0)
-    (void)close(descriptor);
-  if (error != SC_OK) {
-    free(bytes);
-    return error;
-  }
-  *text = bytes;
-  *length = filled;
-  return SC_OK;
-}
-
 static enum sc_error load(const char *meta_path, struct capture_sigmf *sigmf,
                           struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   char *text = NULL;
   size_t length = 0;
-  enum sc_error error = read_whole(meta_path, &text, &length, message);
+  enum sc_error error = capture_read_whole(meta_path, META_BYTES_MAX, &text, &length, message);
   if (error != SC_OK)
     return error;
   error = capture_sigmf_parse(text, length, capture_shown(shown, meta_path), sigmf, message);

@@ -6,6 +6,7 @@
 #include <check.h>
 
 Suite *coherent_suite(void);
+Suite *correction_suite(void);
 Suite *discriminator_suite(void);
 Suite *fft_suite(void);
 Suite *floor_suite(void);
