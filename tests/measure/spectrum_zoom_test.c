@@ -7,6 +7,7 @@
 
 #include <check.h>
 
+#include "measure/spectrum_plan.h"
 #include "measure/suites.h"
 #include "measure/tones.h"
 #include "support/random.h"
@@ -78,29 +79,48 @@ START_TEST(the_span_is_covered)
 }
 END_TEST
 
-/* Full-scale tones all over the rest of the input: what they leave within the span. */
+/* A frequency of the input that decimation without a filter would fold into the span, or any one
+ * where nothing is decimated. */
+static double draw_folding(uint64_t *state, const struct sc_spectrum_settings *settings)
+{
+  struct measure_band band;
+  ck_assert_int_eq(measure_plan_band(settings, &band), SC_OK);
+  if (band.decimation == 1)
+    return RATE_HZ / 2 * support_uniform(state);
+  double turns = (double)(1 + support_random(state) % (band.decimation - 1));
+  double within = (band.high_hz - band.low_hz) / 2 * support_uniform(state);
+  return remainder(band.mix_hz + within + turns * band.rate_hz, RATE_HZ);
+}
+
+/* The same beyond the span's edge by the window's main lobe: 6.1 bins, each 0.45 of the rbw. */
+static double draw_outside(uint64_t *state, const struct sc_spectrum_settings *settings)
+{
+  double clear = settings->span_hz / 2 + 4 * settings->rbw_hz;
+  for (;;) {
+    double frequency = draw_folding(state, settings);
+    double seen = settings->complex_input ? frequency : fabs(frequency);
+    double apart = fabs(seen - settings->centre_hz);
+    if (apart > clear && RATE_HZ - apart > clear)
+      return frequency;
+  }
+}
+
+/* What full-scale tones outside the span leave within it. */
 START_TEST(aliases_stay_below_a_hundred_db)
 {
   uint64_t state = support_seed("aliases_stay_below_a_hundred_db", 81 + (uint64_t)_i);
   struct sc_spectrum_settings settings = zoomed(_i % 2, 41234, spans_hz[_i / 2]);
   size_t frames = frames_for(&settings);
-  unsigned trials = support_trials(40);
-  /* Beyond the span's edge by the window's main lobe: 6.1 bins, each 0.45 of the rbw. */
-  double clear = settings.span_hz / 2 + 4 * settings.rbw_hz, worst = 0;
+  unsigned trials = support_trials(20);
+  double worst = 0;
   for (unsigned t = 0; t < trials; t++) {
-    double frequency = RATE_HZ / 2 * support_uniform(&state);
-    double apart = fabs(frequency - settings.centre_hz);
-    if (!settings.complex_input)
-      apart = fabs(fabs(frequency) - settings.centre_hz);
-    if (apart < clear || RATE_HZ - apart < clear)
-      continue;
+    double frequency = draw_outside(&state, &settings);
     struct sc_trace trace;
     struct sc_spectrum *spectrum = tones_measure(&settings, frequency, 1, frames, &trace);
     worst = fmax(worst, (double)trace.max_hold[tones_strongest(&trace)]);
     sc_spectrum_destroy(spectrum);
   }
   printf("span %.0f Hz: largest alias %.1f dB\n", settings.span_hz, tones_db(worst));
-  ck_assert_double_gt(worst, 0);
   ck_assert_double_lt(tones_db(worst), ALIAS_DB);
 }
 END_TEST

@@ -1,5 +1,6 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
-# Prints tests/reference/gamma_values.h. Needs SciPy; the tests do not.
+# Prints tests/reference/gamma_values.h, to be formatted with clang-format. Needs SciPy; the
+# tests do not.
 import scipy
 from scipy.special import gammainccinv, gammaincinv
 

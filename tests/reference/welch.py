@@ -1,6 +1,7 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
-# Prints tests/reference/welch_values.h: averaged spectra by scipy.signal.welch of noise that
-# the test makes again from the same integers. Needs NumPy and SciPy; the tests do not.
+# Prints tests/reference/welch_values.h, to be formatted with clang-format: averaged spectra by
+# scipy.signal.welch of noise that the test makes again from the same integers. Needs NumPy
+# and SciPy; the tests do not.
 import numpy
 import scipy
 from scipy import signal
