@@ -23,15 +23,33 @@ void dsp_weigh_real(const float *restrict in, const float *restrict window, size
     out[n] = in[n] * window[n];
 }
 
+static inline float bin_power(const float *bin)
+{
+  return bin[0] * bin[0] + bin[1] * bin[1];
+}
+
 DSP_CLONES
 void dsp_gather_power(const float *restrict spectrum, size_t bins, double decay,
                       double *restrict sum, float *restrict max, float *restrict min)
 {
   for (size_t k = 0; k < bins; k++) {
-    float re = spectrum[2 * k], im = spectrum[2 * k + 1];
-    float power = re * re + im * im;
+    float power = bin_power(spectrum + 2 * k);
     sum[k] = decay * sum[k] + (double)power;
     max[k] = power > max[k] ? power : max[k];
     min[k] = power < min[k] ? power : min[k];
+  }
+}
+
+DSP_CLONES
+void dsp_gather_two_powers(const float *restrict first, const float *restrict second, size_t bins,
+                           double decay, double *restrict sum, float *restrict max,
+                           float *restrict min)
+{
+  for (size_t k = 0; k < bins; k++) {
+    float one = bin_power(first + 2 * k), two = bin_power(second + 2 * k);
+    float larger = one > two ? one : two, smaller = one < two ? one : two;
+    sum[k] = decay * (decay * sum[k] + (double)one) + (double)two;
+    max[k] = larger > max[k] ? larger : max[k];
+    min[k] = smaller < min[k] ? smaller : min[k];
   }
 }

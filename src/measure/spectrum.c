@@ -3,8 +3,7 @@
  *
  * Samples pass the zoom, where there is one, and are cut into overlapping records; each goes
  * through a worker: weigh, transform, gather powers. A worker holds all that a record changes,
- * sums included; sums of several workers could be added. Where the input's block holds a whole
- * record, it is weighed from there without a copy. */
+ * sums included; sums of several workers could be added. */
 #include <sidecomb/spectrum.h>
 
 #include <math.h>
@@ -28,8 +27,13 @@ static const double PLANNING_S_PER_POINT = 25e-6, SAVING_S_PER_FRAME = 1e-9;
  * record of 28 is the worst of rounding). */
 enum { NEIGHBOURS_MAX = 32 };
 
+/* Two transforms wait for each other, so that the sums are read and written half as often; long
+ * ones, which leave the cache in any case, do without. */
+enum { PAIRED_LENGTH_MAX = 1 << 15 };
+
 struct worker {
-  struct dsp_fft *fft;
+  struct dsp_fft *fft[2];
+  size_t transforms, waiting;
   double *sum;
   float *max, *min;
 };
@@ -43,13 +47,20 @@ struct tally {
   double decay, neighbours[NEIGHBOURS_MAX + 1]; /* [m]: pairs that a record with m others adds */
 };
 
+/* Frames before the next block that records still need: the next one starts at `start`. */
+struct kept {
+  float *ring; /* of a record's length */
+  size_t start, frames;
+};
+
 struct sc_spectrum {
   struct sc_spectrum_settings settings;
   struct measure_band band;
   struct measure_records plan;
-  size_t points, components, held; /* components of a frame; frames in pending */
+  size_t points, components; /* floats of a frame */
   double rbw_hz;
-  float *window, *pending, *mean;
+  float *window, *mean;
+  struct kept kept;
   struct dsp_zoom *zoom; /* NULL: the input's own samples */
   struct worker worker;
   struct tally tally;
@@ -57,6 +68,7 @@ struct sc_spectrum {
 
 static void worker_clear(struct worker *worker, size_t points)
 {
+  worker->waiting = 0;
   memset(worker->sum, 0, points * sizeof *worker->sum);
   memset(worker->max, 0, points * sizeof *worker->max);
   for (size_t i = 0; i < points; i++)
@@ -74,22 +86,35 @@ static void halve_edges(float *bins, size_t length)
   }
 }
 
-/* A transform holds the bins from zero up, then those from the lowest negative one. */
-static void worker_gather(struct worker *worker, const struct measure_records *plan, double decay)
+/* Powers of `count` bins from `bin` on into the sums from `point` on. */
+static void gather(struct worker *worker, size_t bin, size_t point, size_t count, double decay)
 {
-  const float *bins = dsp_fft_output(worker->fft);
+  const float *first = dsp_fft_output(worker->fft[0]) + 2 * bin;
+  double *sum = worker->sum + point;
+  float *max = worker->max + point, *min = worker->min + point;
+  if (worker->waiting == 1)
+    dsp_gather_power(first, count, decay, sum, max, min);
+  else
+    dsp_gather_two_powers(first, dsp_fft_output(worker->fft[1]) + 2 * bin, count, decay, sum, max,
+                          min);
+}
+
+/* A transform holds the bins from zero up, then those from the lowest negative one. */
+static void gather_waiting(struct worker *worker, const struct measure_records *plan, double decay)
+{
   size_t below = 0;
+  if (worker->waiting == 0)
+    return;
   if (plan->first < 0) {
     long last = plan->last < -1 ? plan->last : -1;
-    size_t bin = plan->length - (size_t)-plan->first;
     below = (size_t)(last - plan->first + 1);
-    dsp_gather_power(bins + 2 * bin, below, decay, worker->sum, worker->max, worker->min);
+    gather(worker, plan->length - (size_t)-plan->first, 0, below, decay);
   }
   if (plan->last >= 0) {
     size_t bin = plan->first > 0 ? (size_t)plan->first : 0;
-    dsp_gather_power(bins + 2 * bin, (size_t)plan->last + 1 - bin, decay, worker->sum + below,
-                     worker->max + below, worker->min + below);
+    gather(worker, bin, below, (size_t)plan->last + 1 - bin, decay);
   }
+  worker->waiting = 0;
 }
 
 static void tally_record(struct tally *tally)
@@ -101,58 +126,59 @@ static void tally_record(struct tally *tally)
   tally->run++;
 }
 
-static void take_record(struct sc_spectrum *s, const float *samples)
+/* A piece of a record into the transform's input, `at` frames after the record's start. */
+static void weigh(struct sc_spectrum *s, const float *samples, size_t at, size_t frames)
 {
-  struct worker *worker = &s->worker;
-  float *input = dsp_fft_buffer(worker->fft);
+  float *input = dsp_fft_buffer(s->worker.fft[s->worker.waiting]) + at * s->components;
   if (s->band.half)
-    dsp_weigh_real(samples, s->window, s->plan.length, input);
+    dsp_weigh_real(samples, s->window + at, frames, input);
   else
-    dsp_weigh_complex(samples, s->window, s->plan.length, input);
-  dsp_fft_run(worker->fft);
+    dsp_weigh_complex(samples, s->window + at, frames, input);
+}
+
+/* The record that starts with the kept frames and goes on in the block. */
+static void take_record(struct sc_spectrum *s, const float *block)
+{
+  const struct kept *kept = &s->kept;
+  struct worker *worker = &s->worker;
+  struct dsp_fft *fft = worker->fft[worker->waiting];
+  size_t length = s->plan.length, to_end = length - kept->start;
+  size_t first = kept->frames < to_end ? kept->frames : to_end;
+  weigh(s, kept->ring + kept->start * s->components, 0, first);
+  weigh(s, kept->ring, first, kept->frames - first);
+  weigh(s, block, kept->frames, length - kept->frames);
+  dsp_fft_run(fft);
   if (s->band.half)
-    halve_edges(dsp_fft_output(worker->fft), s->plan.length);
-  worker_gather(worker, &s->plan, s->tally.decay);
+    halve_edges(dsp_fft_output(fft), length);
+  if (++worker->waiting == worker->transforms)
+    gather_waiting(worker, &s->plan, s->tally.decay);
   tally_record(&s->tally);
 }
 
-static void hold(struct sc_spectrum *s, const float *samples, size_t frames)
+static void keep(struct sc_spectrum *s, const float *samples, size_t frames)
 {
-  memcpy(s->pending + s->held * s->components, samples, frames * s->components * sizeof *samples);
-  s->held += frames;
+  struct kept *kept = &s->kept;
+  size_t length = s->plan.length, end = (kept->start + kept->frames) % length;
+  size_t first = frames < length - end ? frames : length - end;
+  size_t frame = s->components * sizeof *samples;
+  memcpy(kept->ring + end * s->components, samples, first * frame);
+  memcpy(kept->ring, samples + first * s->components, (frames - first) * frame);
+  kept->frames += frames;
 }
 
-/* Completes the held record from the block, and those after it as long as they start before the
- * block. Returns the frames used up: where the next record starts when nothing is held. */
-static size_t take_straddling(struct sc_spectrum *s, const float *samples, size_t frames)
-{
-  size_t shared = s->plan.length - s->plan.hop, taken = 0;
-  while (s->held > 0) {
-    size_t missing = s->plan.length - s->held, left = frames - taken;
-    size_t part = missing < left ? missing : left;
-    hold(s, samples + taken * s->components, part);
-    taken += part;
-    if (s->held < s->plan.length)
-      return taken;
-    take_record(s, s->pending);
-    s->held = 0;
-    if (taken >= shared)
-      return taken - shared;
-    memmove(s->pending, s->pending + s->plan.hop * s->components,
-            shared * s->components * sizeof *s->pending);
-    s->held = shared;
-  }
-  return taken;
-}
-
+/* A record's frames are copied only when the block ends before it does. */
 static void feed_records(struct sc_spectrum *s, const float *samples, size_t frames)
 {
-  size_t done = take_straddling(s, samples, frames);
-  if (s->held > 0)
-    return;
-  for (; frames - done >= s->plan.length; done += s->plan.hop)
+  struct kept *kept = &s->kept;
+  size_t done = 0;
+  while (kept->frames + (frames - done) >= s->plan.length) {
     take_record(s, samples + done * s->components);
-  hold(s, samples + done * s->components, frames - done);
+    size_t left = kept->frames < s->plan.hop ? kept->frames : s->plan.hop;
+    kept->start = (kept->start + left) % s->plan.length;
+    kept->frames -= left;
+    done += s->plan.hop - left;
+  }
+  keep(s, samples + done * s->components, frames - done);
 }
 
 static void feed_zoomed(struct sc_spectrum *s, const float *samples, size_t frames)
@@ -170,7 +196,7 @@ static void feed_zoomed(struct sc_spectrum *s, const float *samples, size_t fram
 
 static void start_afresh(struct sc_spectrum *s)
 {
-  s->held = 0;
+  s->kept.start = s->kept.frames = 0;
   s->tally.run = 0;
   if (s->zoom)
     dsp_zoom_reset(s->zoom);
@@ -193,6 +219,7 @@ void sc_spectrum_result(struct sc_spectrum *spectrum, struct sc_trace *trace)
 {
   const struct sc_spectrum *s = spectrum;
   const struct tally *tally = &s->tally;
+  gather_waiting(&spectrum->worker, &s->plan, tally->decay);
   for (size_t i = 0; i < s->points && tally->records; i++)
     s->mean[i] = (float)(s->worker.sum[i] / tally->weight);
   *trace = (struct sc_trace){
@@ -250,7 +277,11 @@ static enum sc_error make_worker(struct sc_spectrum *s)
   worker->min = malloc(s->points * sizeof *worker->min);
   if (!worker->sum || !worker->max || !worker->min)
     return SC_NO_MEMORY;
-  return dsp_fft_create_apart(s->plan.length, s->band.half, choose_effort(s), &worker->fft);
+  worker->transforms = s->plan.length <= PAIRED_LENGTH_MAX ? 2 : 1;
+  enum sc_error error = SC_OK;
+  for (size_t i = 0; i < worker->transforms && error == SC_OK; i++)
+    error = dsp_fft_create_apart(s->plan.length, s->band.half, choose_effort(s), &worker->fft[i]);
+  return error;
 }
 
 static void fill_tally(struct sc_spectrum *s, const double *window)
@@ -301,9 +332,9 @@ static enum sc_error make_records(struct sc_spectrum *s)
   s->plan = measure_plan_records(&s->settings, &s->band, transient);
   s->points = (size_t)(s->plan.last - s->plan.first + 1);
   s->components = s->band.half ? 1 : 2;
-  s->pending = malloc(s->plan.length * s->components * sizeof *s->pending);
+  s->kept.ring = malloc(s->plan.length * s->components * sizeof *s->kept.ring);
   s->mean = malloc(s->points * sizeof *s->mean);
-  enum sc_error error = s->pending && s->mean ? make_window(s) : SC_NO_MEMORY;
+  enum sc_error error = s->kept.ring && s->mean ? make_window(s) : SC_NO_MEMORY;
   return error == SC_OK ? make_worker(s) : error;
 }
 
@@ -338,13 +369,14 @@ void sc_spectrum_destroy(struct sc_spectrum *spectrum)
 {
   if (!spectrum)
     return;
-  dsp_fft_destroy(spectrum->worker.fft);
+  dsp_fft_destroy(spectrum->worker.fft[0]);
+  dsp_fft_destroy(spectrum->worker.fft[1]);
   free(spectrum->worker.sum);
   free(spectrum->worker.max);
   free(spectrum->worker.min);
   dsp_zoom_destroy(spectrum->zoom);
   free(spectrum->window);
-  free(spectrum->pending);
+  free(spectrum->kept.ring);
   free(spectrum->mean);
   free(spectrum);
 }
