@@ -1,0 +1,247 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Speed of the averaged spectrum against a bare loop on the same samples in the same run:
+ * convert and weigh, FFTW's transform, power into a sum. Nothing of the bare loop is of use, no
+ * gaps, holds or block edges, so it is the limit. Rounds of the two alternate and the best of
+ * each counts. */
+#include <config.h>
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <fftw3.h>
+
+#include <sidecomb/spectrum.h>
+
+#include "bench/bench.h"
+#include "capture/decode.h"
+#include "common/kernel.h"
+#include "dsp/floor.h"
+#include "dsp/window.h"
+#include "support/random.h"
+
+enum { FRAMES = 1 << 18, BLOCK = 1 << 15, ROUNDS = 200 };
+
+struct samples {
+  float *real; /* 2 * FRAMES */
+  int16_t *codes;
+};
+
+struct bare {
+  size_t length;
+  float *window, *sum;
+  fftwf_complex *in, *out;
+  fftwf_plan plan;
+};
+
+static void *must(void *made)
+{
+  if (made)
+    return made;
+  fputs("not enough memory\n", stderr);
+  exit(EXIT_FAILURE);
+}
+
+static struct samples make_samples(void)
+{
+  struct samples samples = {must(malloc(2 * FRAMES * sizeof(float))),
+                            must(malloc(2 * FRAMES * sizeof(int16_t)))};
+  uint64_t state = 1;
+  for (size_t i = 0; i < 2 * FRAMES; i++) {
+    samples.codes[i] = (int16_t)(32767 * support_uniform(&state));
+    samples.real[i] = (float)samples.codes[i] / 32768;
+  }
+  return samples;
+}
+
+static struct bare make_bare(size_t length)
+{
+  struct bare bare = {.length = length};
+  double *window = must(malloc(length * sizeof *window));
+  bare.window = must(malloc(length * sizeof *bare.window));
+  bare.sum = must(calloc(length, sizeof *bare.sum));
+  bare.in = must(fftwf_malloc(length * sizeof *bare.in));
+  bare.out = must(fftwf_malloc(length * sizeof *bare.out));
+  dsp_window_fill(SC_WINDOW_HANN, 0, length, window);
+  for (size_t i = 0; i < length; i++)
+    bare.window[i] = (float)(window[i] * 2 / (double)length);
+  free(window);
+  bare.plan = must(fftwf_plan_dft_1d((int)length, bare.in, bare.out, FFTW_FORWARD, FFTW_MEASURE));
+  return bare;
+}
+
+static void destroy_bare(struct bare *bare)
+{
+  fftwf_destroy_plan(bare->plan);
+  fftwf_free(bare->in);
+  fftwf_free(bare->out);
+  free(bare->window);
+  free(bare->sum);
+}
+
+SC_KERNEL
+static void weigh_real(const float *restrict x, const float *restrict window, size_t length,
+                       float *restrict in)
+{
+  for (size_t i = 0; i < length; i++) {
+    in[2 * i] = x[2 * i] * window[i];
+    in[2 * i + 1] = x[2 * i + 1] * window[i];
+  }
+}
+
+SC_KERNEL
+static void weigh_codes(const int16_t *restrict x, const float *restrict window, size_t length,
+                        float *restrict in)
+{
+  for (size_t i = 0; i < length; i++) {
+    in[2 * i] = (float)x[2 * i] * window[i];
+    in[2 * i + 1] = (float)x[2 * i + 1] * window[i];
+  }
+}
+
+SC_KERNEL
+static void sum_power(const float *restrict out, size_t length, float *restrict sum)
+{
+  for (size_t k = 0; k < length; k++)
+    sum[k] += out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1];
+}
+
+static void run_bare(struct bare *bare, const struct samples *samples, bool codes)
+{
+  for (size_t at = 0; at + bare->length <= FRAMES; at += bare->length / 2) {
+    if (codes)
+      weigh_codes(samples->codes + 2 * at, bare->window, bare->length, (float *)bare->in);
+    else
+      weigh_real(samples->real + 2 * at, bare->window, bare->length, (float *)bare->in);
+    fftwf_execute(bare->plan);
+    sum_power((const float *)bare->out, bare->length, bare->sum);
+  }
+}
+
+static void run_ours_real(struct sc_spectrum *spectrum, const struct samples *samples)
+{
+  for (size_t at = 0; at < FRAMES; at += BLOCK)
+    sc_spectrum_feed(spectrum, samples->real + 2 * at, BLOCK, false);
+}
+
+static void run_ours_codes(struct sc_spectrum *spectrum, const struct samples *samples)
+{
+  static float block[2 * BLOCK];
+  for (size_t at = 0; at < FRAMES; at += BLOCK) {
+    const unsigned char *bytes = (const unsigned char *)(samples->codes + 2 * at);
+    capture_decode_i16_le(bytes, block, 2 * (size_t)BLOCK);
+    sc_spectrum_feed(spectrum, block, BLOCK, false);
+  }
+}
+
+static struct sc_spectrum *make_ours(double rate_hz, double span_hz, double rbw_hz,
+                                     uint64_t expected_frames)
+{
+  struct sc_spectrum_settings settings = {
+      .sample_rate_hz = rate_hz,
+      .complex_input = true,
+      .span_hz = span_hz,
+      .rbw_hz = rbw_hz,
+      .window = SC_WINDOW_HANN,
+      .overlap = 0.5,
+      .expected_frames = expected_frames,
+  };
+  struct sc_spectrum *spectrum;
+  enum sc_error error = sc_spectrum_create(&settings, &spectrum);
+  if (error != SC_OK) {
+    fprintf(stderr, "no spectrum: %s\n", sc_error_text(error));
+    exit(EXIT_FAILURE);
+  }
+  return spectrum;
+}
+
+/* `long_capture`: enough expected for a measured plan. */
+static void compare(const char *name, size_t length, bool codes, bool long_capture,
+                    const struct samples *samples)
+{
+  double best_bare = INFINITY, best_ours = INFINITY;
+  struct bare bare = make_bare(length);
+  struct sc_spectrum *ours =
+      make_ours(1, 0, 1.5 / (double)length, long_capture ? UINT64_C(1) << 40 : 0);
+  for (int round = 0; round < ROUNDS; round++) {
+    double start = bench_seconds();
+    run_bare(&bare, samples, codes);
+    double middle = bench_seconds();
+    (codes ? run_ours_codes : run_ours_real)(ours, samples);
+    double end = bench_seconds();
+    best_bare = fmin(best_bare, middle - start);
+    best_ours = fmin(best_ours, end - middle);
+  }
+  bench_say(name, 1e-6 * FRAMES / best_ours, "Msamples/s", 1e-6 * FRAMES / best_bare);
+  sc_spectrum_destroy(ours);
+  destroy_bare(&bare);
+}
+
+static void time_zoom(const struct samples *samples)
+{
+  double best = INFINITY;
+  struct sc_spectrum *ours = make_ours(2.4e6, 20e3, 0, 0);
+  for (int round = 0; round < ROUNDS; round++) {
+    double start = bench_seconds();
+    run_ours_real(ours, samples);
+    best = fmin(best, bench_seconds() - start);
+  }
+  bench_say("spectrum_zoom_120", 1e-6 * FRAMES / best, "Msamples/s", NAN);
+  sc_spectrum_destroy(ours);
+}
+
+static void time_create(const char *name, size_t length, uint64_t expected_frames)
+{
+  double start = bench_seconds();
+  sc_spectrum_destroy(make_ours(1, 0, 1.5 / (double)length, expected_frames));
+  bench_say(name, 1e3 * (bench_seconds() - start), "ms", NAN);
+}
+
+static void time_floor(const char *name, size_t bins)
+{
+  double *power = must(malloc(bins * sizeof *power)), *floor = must(malloc(bins * sizeof *floor));
+  uint64_t state = 2;
+  for (size_t i = 0; i < bins; i++)
+    power[i] = -log((support_uniform(&state) + 1.5) / 3);
+  double start = bench_seconds();
+  if (dsp_floor(power, bins, 200, 0.4, 8, floor) != SC_OK)
+    exit(EXIT_FAILURE);
+  bench_say(name, 1e3 * (bench_seconds() - start), "ms", NAN);
+  free(power);
+  free(floor);
+}
+
+/* One gigabyte of complex floats, a block at a time. */
+static void measure_memory(void)
+{
+  static float block[2 * BLOCK];
+  struct sc_spectrum *spectrum = make_ours(2.4e6, 0, 0, (UINT64_C(1) << 30) / 8);
+  for (size_t done = 0; done < (size_t)1 << 30; done += sizeof block)
+    sc_spectrum_feed(spectrum, block, BLOCK, false);
+  bench_say("spectrum_resident_after_1_GB", bench_resident_mb(), "MB", NAN);
+  sc_spectrum_destroy(spectrum);
+}
+
+int main(int argc, char **argv)
+{
+  if (!bench_start(argc, argv))
+    return EXIT_FAILURE;
+  measure_memory();
+  time_create("spectrum_create_4096_estimated", 4096, 0);
+  time_create("spectrum_create_4096_measured", 4096, UINT64_C(1) << 40);
+  struct samples samples = make_samples();
+  compare("spectrum_float_4096", 4096, false, true, &samples);
+  compare("spectrum_int16_4096", 4096, true, true, &samples);
+  compare("spectrum_float_4096_estimated", 4096, false, false, &samples);
+  compare("spectrum_float_1024", 1024, false, true, &samples);
+  compare("spectrum_float_16384", 16384, false, true, &samples);
+  compare("spectrum_float_65536", 65536, false, true, &samples);
+  time_zoom(&samples);
+  time_floor("floor_4096_bins", 4096);
+  time_floor("floor_1048576_bins", 1 << 20);
+  free(samples.real);
+  free(samples.codes);
+  return bench_end();
+}
