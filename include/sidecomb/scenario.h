@@ -164,6 +164,10 @@ SC_API void sc_scenario_init(struct sc_scenario *scenario);
  * looked for beside the scenario file. */
 SC_API SC_MUST_USE enum sc_error sc_scenario_read(const char *path, struct sc_scenario *scenario,
                                                   struct sc_message *message);
+/* The same from a text; `source` stands for the file's name in messages. */
+SC_API SC_MUST_USE enum sc_error sc_scenario_parse(const char *text, const char *source,
+                                                   struct sc_scenario *scenario,
+                                                   struct sc_message *message);
 /* One or more assignments in the file's language, for example
  * "station = { pilot = { khz = 6.0; }; };", or short "station.pilot.khz = 6.0". */
 SC_API SC_MUST_USE enum sc_error sc_scenario_assign(const char *assignment,

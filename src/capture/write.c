@@ -150,8 +150,22 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
   return SC_OK;
 }
 
+/* What goes to standard output has no other name to wait under. */
+static bool to_standard_output(const struct capture_write_settings *settings)
+{
+  return settings->container == CAPTURE_WRITE_RAW && strcmp(settings->path, "-") == 0;
+}
+
 static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *message)
 {
+  if (to_standard_output(&writer->settings)) {
+    int copy = dup(STDOUT_FILENO);
+    writer->part[0] = '\0';
+    writer->file = copy < 0 ? NULL : fdopen(copy, "wb");
+    if (writer->file == NULL && copy >= 0)
+      (void)close(copy);
+    return writer->file == NULL ? write_failed(writer, message) : SC_OK;
+  }
   writer->file = fopen(writer->part, "wbx");
   return writer->file == NULL ? write_failed(writer, message) : SC_OK;
 }
@@ -233,7 +247,8 @@ enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_mes
   if (good && sigmf)
     good = capture_write_meta(&writer->settings, writer->meta_part) == 0 &&
            rename(writer->meta_part, writer->meta) == 0;
-  good = good && rename(writer->part, writer->path) == 0;
+  if (!to_standard_output(&writer->settings))
+    good = good && rename(writer->part, writer->path) == 0;
   enum sc_error error = good ? SC_OK : write_failed(writer, message);
   capture_writer_destroy(writer);
   return error;
@@ -244,7 +259,8 @@ void capture_writer_destroy(struct capture_writer *writer)
   if (writer == NULL)
     return;
   (void)close_files(writer);
-  (void)remove(writer->part);
+  if (writer->part[0] != '\0')
+    (void)remove(writer->part);
   (void)remove(writer->meta_part);
   free(writer);
 }

@@ -28,7 +28,7 @@ enum capture_write_container {
 };
 
 struct capture_write_settings {
-  const char *path;
+  const char *path; /* "-" with CAPTURE_WRITE_RAW: standard output */
   enum capture_write_container container;
   const char *type;        /* raw and SigMF: a name of capture/types.h */
   unsigned bits;           /* sound files: 8, 16, 24 or 32; 0: 32-bit float, 64: 64-bit float */

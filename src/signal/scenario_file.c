@@ -368,19 +368,26 @@ static char *spell_out(const char *assignment)
   return text;
 }
 
-enum sc_error sc_scenario_assign(const char *assignment, struct sc_scenario *scenario,
-                                 struct sc_message *message)
+enum sc_error sc_scenario_parse(const char *text, const char *source, struct sc_scenario *scenario,
+                                struct sc_message *message)
 {
-  const struct reader reader = {assignment, "", 0, message};
-  char *text = spell_out(assignment);
-  if (text == NULL)
-    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  const struct reader reader = {source, "", 0, message};
   config_t config;
   config_init(&config);
   const enum sc_error error = config_read_string(&config, text) == CONFIG_TRUE
                                   ? take_all(&reader, &config, scenario)
                                   : no_config(&reader, &config);
   config_destroy(&config);
+  return error;
+}
+
+enum sc_error sc_scenario_assign(const char *assignment, struct sc_scenario *scenario,
+                                 struct sc_message *message)
+{
+  char *text = spell_out(assignment);
+  if (text == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  const enum sc_error error = sc_scenario_parse(text, assignment, scenario, message);
   free(text);
   return error;
 }

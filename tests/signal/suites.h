@@ -13,6 +13,7 @@ Suite *shape_suite(void);
 Suite *programme_suite(void);
 Suite *rds_suite(void);
 Suite *scenario_suite(void);
+Suite *compose_suite(void);
 Suite *generator_suite(void);
 Suite *impairments_suite(void);
 
