@@ -22,6 +22,9 @@ VIEW_ACT(view_act_go); /* number: typed frequency */
 VIEW_ACT(view_act_reference);
 VIEW_ACT(view_act_remove);
 
+/* Names the active marker; empty text takes the name away. */
+void view_act_name(struct view_state *state, const char *text);
+
 /* act_span.c */
 VIEW_ACT(view_act_view); /* number: which */
 VIEW_ACT(view_act_next_view);
@@ -53,6 +56,7 @@ VIEW_ACT(view_act_jump);   /* number: typed time within the file */
 VIEW_ACT(view_act_length); /* number: 1 longer, -1 shorter */
 VIEW_ACT(view_act_speed);  /* number: 1 faster, -1 slower */
 VIEW_ACT(view_act_help);
+VIEW_ACT(view_act_command);
 VIEW_ACT(view_act_quit);
 
 #endif

@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Actions on markers. */
 #include <math.h>
+#include <stdio.h>
 
 #include "view/account.h"
 #include "view/act.h"
@@ -52,8 +53,10 @@ VIEW_ACT(view_act_columns)
   view_state_move(state, model, to);
   /* Within reach of the line it came from: a step has to leave it. */
   struct view_marker *marker = &pane->markers[pane->active];
-  if ((marker->hz - from) * number <= 0 && to >= range.low_hz && to <= range.high_hz)
-    *marker = (struct view_marker){true, false, to};
+  if ((marker->hz - from) * number > 0 || to < range.low_hz || to > range.high_hz)
+    return;
+  marker->locked = false;
+  marker->hz = to;
 }
 
 static void move_or_say(struct view_state *state, const struct view_model *model, double hz,
@@ -133,7 +136,7 @@ VIEW_ACT(view_act_remove)
 {
   (void)number;
   struct view_pane *pane = view_state_pane(state);
-  pane->markers[pane->active].on = false;
+  pane->markers[pane->active] = (struct view_marker){.on = false};
   if (pane->reference == pane->active)
     pane->reference = -1;
   for (int m = 0; m < VIEW_MARKERS; m++)
@@ -141,4 +144,14 @@ VIEW_ACT(view_act_remove)
       view_act_marker(state, model, m);
       return;
     }
+}
+
+void view_act_name(struct view_state *state, const char *text)
+{
+  struct view_pane *pane = view_state_pane(state);
+  struct view_marker *marker = &pane->markers[pane->active];
+  if (!marker->on)
+    view_state_say(state, "No marker is set: press A to set one.");
+  else
+    snprintf(marker->name, sizeof marker->name, "%s", text);
 }

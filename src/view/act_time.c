@@ -63,6 +63,12 @@ VIEW_ACT(view_act_help)
   state->help_first = 0;
 }
 
+VIEW_ACT(view_act_command)
+{
+  (void)model, (void)number;
+  state->prompt = (struct view_prompt){.command = true};
+}
+
 VIEW_ACT(view_act_quit)
 {
   (void)model, (void)number;

@@ -19,7 +19,14 @@ enum view_group {
 };
 
 /* What an action asks for before it runs. */
-enum view_ask { VIEW_ASK_NOTHING, VIEW_ASK_FREQUENCY, VIEW_ASK_TIME, VIEW_ASK_LEVEL };
+enum view_ask {
+  VIEW_ASK_NOTHING,
+  VIEW_ASK_FREQUENCY,
+  VIEW_ASK_PLACE, /* a frequency, or the key of a standard position */
+  VIEW_ASK_TIME,
+  VIEW_ASK_LEVEL,
+  VIEW_ASK_TEXT
+};
 
 struct view_action {
   const char *name; /* "next-peak" */
@@ -34,6 +41,7 @@ struct view_action {
   /* `number`: `argument` of the table, the key's place in its range, or what was typed. */
   void (*run)(struct view_state *state, const struct view_model *model, double number);
   double argument;
+  void (*run_text)(struct view_state *state, const char *text); /* VIEW_ASK_TEXT, then no run */
 };
 
 /* Number of actions; *actions is the table, by group. */
@@ -43,6 +51,14 @@ const char *view_group_name(enum view_group group);
 struct view_number view_action_keys(const struct view_action *action);
 bool view_action_applies(const struct view_action *action, const struct view_state *state,
                          const struct view_model *model);
+
+/* Runs an action that asks, with what was typed for it. False: the text does not suit, and
+ * the state says so. */
+bool view_action_answer(const struct view_action *action, struct view_state *state,
+                        const struct view_model *model, const char *text);
+/* Runs an action without an answer; `place` counts within its range of keys. */
+void view_action_run(const struct view_action *action, struct view_state *state,
+                     const struct view_model *model, int place);
 
 /* Takes a key: runs an action, edits the prompt, or moves the help. */
 void view_key(struct view_state *state, const struct view_model *model, int key);

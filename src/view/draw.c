@@ -4,11 +4,12 @@
 #include <string.h>
 
 #include "view/account.h"
-#include "view/action.h"
+#include "view/command.h"
 #include "view/draw.h"
 #include "view/help.h"
 #include "view/layout.h"
 #include "view/plot.h"
+#include "view/prompt.h"
 #include "view/words.h"
 
 enum { TEXT_LENGTH = 1024 };
@@ -72,25 +73,46 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
 }
 
+/* Words that complete what is typed, from x on. */
+static void draw_matches(struct view_grid *grid, int x, int y, const struct view_state *state,
+                         const struct view_model *model)
+{
+  const char *matches[VIEW_MATCHES_MAX], *typed;
+  size_t count = view_command_matches(state, model, matches, &typed);
+  for (size_t i = 0; i < count && x < grid->width; i++)
+    x = view_put_cut(grid, x, y, grid->width - x, VIEW_STYLE_QUIET, matches[i]) + 2;
+}
+
+/* The end of the text stays in sight. */
+static int draw_prompt(struct view_grid *grid, struct view_box box, const struct view_state *state)
+{
+  int x = view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_HEAD, view_prompt_question(state));
+  const char *text = state->prompt.text;
+  uint32_t code;
+  while (*text != 0 && x + view_text_width(text, grid->ascii) >= box.width)
+    text += view_text_decode(text, &code);
+  x = view_put(grid, x, box.y, VIEW_STYLE_PLAIN, text);
+  view_put(grid, x, box.y, VIEW_STYLE_ACTIVE, " ");
+  return x + 2;
+}
+
 /* What is asked or to be said lies over the last row. */
 static void draw_bottom(struct view_grid *grid, const struct view_layout *layout,
                         const struct view_state *state, const struct view_model *model)
 {
   struct view_box box = layout->bottom;
-  if (state->message[0] == 0 && state->prompt.action == NULL) {
+  bool asked = view_prompt_is_open(state);
+  if (state->message[0] == 0 && !asked) {
     if (layout->hints)
       draw_hints(grid, box, state, model);
     return;
   }
   view_grid_blank(grid, box);
-  int x = box.x;
-  if (state->prompt.action != NULL) {
-    x = view_put(grid, x, box.y, VIEW_STYLE_HEAD, state->prompt.action->question);
-    x = view_put(grid, x, box.y, VIEW_STYLE_PLAIN, state->prompt.text);
-    view_put(grid, x, box.y, VIEW_STYLE_ACTIVE, " ");
-    x += 2;
-  }
-  view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
+  int x = asked ? draw_prompt(grid, box, state) : box.x;
+  if (state->message[0] != 0)
+    view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
+  else
+    draw_matches(grid, x, box.y, state, model);
 }
 
 static void draw_settings(struct view_grid *grid, struct view_box box,

@@ -15,6 +15,12 @@ const char *view_id_name(enum view_id view)
   return names[view];
 }
 
+const char *view_id_word(enum view_id view)
+{
+  static const char *const words[VIEW_COUNT] = {"air", "composite", "audio"};
+  return words[view];
+}
+
 double view_model_duration(const struct view_model *model)
 {
   return (double)model->info->frames / model->info->sample_rate_hz;

@@ -16,6 +16,8 @@ enum view_id { VIEW_AIR, VIEW_COMPOSITE, VIEW_AUDIO, VIEW_COUNT };
 
 /* "on air", "composite", "audio". */
 const char *view_id_name(enum view_id view);
+/* The same in one word, for commands: "air". */
+const char *view_id_word(enum view_id view);
 
 /* A spectrum of one passage of the capture. */
 struct view_spectrum {

@@ -133,7 +133,9 @@ void view_state_move(struct view_state *state, const struct view_model *model, d
   view_model_limits(model, state->view, &low, &high);
   hz = fmin(fmax(hz, low), high);
   show(state, model, hz);
-  *marker = (struct view_marker){true, false, hz};
+  marker->on = true;
+  marker->locked = false;
+  marker->hz = hz;
   ptrdiff_t line = view_state_line(state, model, pane->active);
   if (line < 0)
     return;

@@ -12,7 +12,13 @@
 #include "view/find.h"
 #include "view/model.h"
 
-enum { VIEW_MARKERS = 10, VIEW_SPANS = 32, VIEW_DIVISIONS = 10, VIEW_MESSAGE_LENGTH = 160 };
+enum {
+  VIEW_MARKERS = 10,
+  VIEW_SPANS = 32,
+  VIEW_DIVISIONS = 10,
+  VIEW_MESSAGE_LENGTH = 160,
+  VIEW_NAME_LENGTH = 16
+};
 
 /* How traces are drawn. */
 enum view_glyphs { VIEW_GLYPHS_DOTS, VIEW_GLYPHS_BARS, VIEW_GLYPHS_PLAIN, VIEW_GLYPHS_COUNT };
@@ -28,8 +34,9 @@ struct view_span {
 
 struct view_marker {
   bool on;
-  bool locked; /* stays on the measured line that it stands on */
-  double hz;   /* in the capture's own frequencies */
+  bool locked;                 /* stays on the measured line that it stands on */
+  double hz;                   /* in the capture's own frequencies */
+  char name[VIEW_NAME_LENGTH]; /* given by the user; empty: its letter only */
 };
 
 /* All that belongs to one view. */
@@ -44,11 +51,18 @@ struct view_pane {
   enum view_order order;
 };
 
-enum { VIEW_PROMPT_LENGTH = 64 };
+enum { VIEW_PROMPT_LENGTH = 256, VIEW_HISTORY = 32 };
 struct view_action;
+/* The line in which something is typed: the argument of an action, or a whole command. */
 struct view_prompt {
-  const struct view_action *action; /* NULL: nothing is asked */
+  const struct view_action *action; /* whose argument; NULL: none */
+  bool command;
   char text[VIEW_PROMPT_LENGTH];
+  size_t back; /* history: so many commands before the newest are shown; 0: a new one */
+};
+struct view_history {
+  char lines[VIEW_HISTORY][VIEW_PROMPT_LENGTH]; /* the newest at count - 1, round */
+  size_t count;
 };
 
 struct view_state {
@@ -67,6 +81,7 @@ struct view_state {
   bool help;
   int help_first;
   struct view_prompt prompt;
+  struct view_history history;
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;
 };

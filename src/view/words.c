@@ -142,8 +142,13 @@ static void add_difference(char *out, size_t size, const struct view_state *stat
     return;
   double level = marker_level(state, model, m) - marker_level(state, model, reference);
   double apart = pane->markers[m].hz - pane->markers[reference].hz;
-  add(out, size, " (%s Hz, %+.2f dB against %c)", view_grouped(apart, 1, true).text, level,
+  double band =
+      view_trace_band(model, state->view, pane->markers[m].hz, pane->markers[reference].hz);
+  add(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
       'A' + reference);
+  if (!isnan(band))
+    add(out, size, ", %.1f %s between", band, view_model_scale(model, state->view).unit);
+  add(out, size, ")");
 }
 
 /* "-26.42 dBc", on the composite "6.751 kHz, 20.9 dB below 75 kHz". */
@@ -229,6 +234,8 @@ void view_words_marker(const struct view_state *state, const struct view_model *
     return;
   ptrdiff_t index = view_state_line(state, model, m);
   add(out, size, "%c ", 'A' + m);
+  if (marker->name[0] != 0)
+    add(out, size, "(%s) ", marker->name);
   if (index >= 0)
     describe_line(state, model, m, &view_model_lines(model, state->view)->lines[index], out, size);
   else

@@ -14,6 +14,7 @@ Suite *curve_suite(void);
 Suite *labels_suite(void);
 Suite *draw_suite(void);
 Suite *keys_suite(void);
+Suite *command_suite(void);
 Suite *slice_suite(void);
 
 #endif
