@@ -65,6 +65,7 @@ struct sc_lines_result {
   const struct sc_tone *tones; /* by frequency; valid until the next call */
   size_t count;
   double record_s;     /* length of one coherent record */
+  double phase_time_s; /* of the frame that the phases belong to, from the first frame fed */
   uint64_t records;    /* measured; 0: too little was fed, or no memory */
   double coverage;     /* share of the fed frames that went into records */
   double threshold_db; /* E that a line needed, for the stated rate */

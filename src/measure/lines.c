@@ -67,7 +67,8 @@ static bool settings_make_sense(const struct sc_lines_settings *settings)
 {
   return settings->sample_rate_hz > 0 && isfinite(settings->sample_rate_hz) &&
          settings->false_alarm >= 0 && settings->false_alarm < 1 && !isnan(settings->lower_hz) &&
-         !isnan(settings->upper_hz);
+         !isnan(settings->upper_hz) && !isnan(settings->without_lower_hz) &&
+         !isnan(settings->without_upper_hz);
 }
 
 enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)

@@ -5,6 +5,10 @@
 
 #include <check.h>
 
+Suite *corrector_suite(void);
+Suite *iq_suite(void);
+Suite *real_suite(void);
 Suite *source_suite(void);
+Suite *stream_suite(void);
 
 #endif

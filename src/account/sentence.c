@@ -1,0 +1,94 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The sentence that a report and a screen begin with. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "account/account.h"
+
+SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
+{
+  size_t length = strlen(result->account);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(result->account + length, sizeof result->account - length, format, arguments);
+  va_end(arguments);
+}
+
+static void say_carrier(struct sc_result *result)
+{
+  const struct sc_carrier *carrier = &result->carrier;
+  if (carrier->present != SC_YES)
+    say(result, "No carrier is measured: %s", carrier->why != NULL ? carrier->why : "no evidence");
+  else if (result->carrier_frequency_hz.why == NULL)
+    say(result, "A carrier at %.6f MHz", result->carrier_frequency_hz.value / 1e6);
+  else if (carrier->offset_hz.why == NULL)
+    say(result, "A carrier %+.1f Hz from the centre", carrier->offset_hz.value);
+  else
+    say(result, "A carrier whose frequency is not measurable here");
+}
+
+static void say_pilot(struct sc_result *result)
+{
+  const struct sc_pilot *pilot = &result->pilot;
+  if (pilot->present == SC_NO)
+    say(result, "no stereo pilot");
+  else if (pilot->present == SC_UNKNOWN)
+    say(result, "a stereo pilot cannot be told");
+  else if (pilot->deviation_khz.why == NULL)
+    say(result, "a stereo pilot at %.2f Hz with %.2f kHz", pilot->frequency_hz.value,
+        pilot->deviation_khz.value);
+  else
+    say(result, "a stereo pilot at %.2f Hz", pilot->frequency_hz.value);
+}
+
+static size_t count_of(const struct sc_line_list *list, enum sc_verdict verdict)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += list->lines[i].verdict == verdict;
+  return count;
+}
+
+static void say_verdicts(struct sc_result *result)
+{
+  static const enum sc_verdict order[] = {SC_VERDICT_EXPLAINED, SC_VERDICT_RESIDUAL,
+                                          SC_VERDICT_SPURIOUS, SC_VERDICT_ARTEFACT,
+                                          SC_VERDICT_UNKNOWN};
+  const struct sc_line_list *list = &result->air_lines;
+  if (list->why != NULL)
+    return;
+  say(result, " Of %zu line%s on air", list->count, list->count == 1 ? "" : "s");
+  const char *before = " ";
+  for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {
+    size_t count = count_of(list, order[i]);
+    if (count == 0)
+      continue;
+    say(result, "%s%zu %s %s", before, count, count == 1 ? "is" : "are", sc_verdict_name(order[i]));
+    before = ", ";
+  }
+  say(result, ".");
+}
+
+void account_sentence(struct sc_result *result)
+{
+  const char *kind = result->capture.info.kind == SC_KIND_AUDIO ? "Audio" : "A composite";
+  result->account[0] = '\0';
+  if (result->capture.info.kind == SC_KIND_IQ)
+    say_carrier(result);
+  else
+    say(result, "%s of %.2f s", kind, result->capture.duration_s);
+  if (result->composite_why == NULL) {
+    say(result, "; ");
+    say_pilot(result);
+  } else if (result->carrier.present == SC_YES) {
+    say(result, "; no composite: %s", result->composite_why);
+  }
+  say(result, ".");
+  say_verdicts(result);
+}

@@ -1,0 +1,320 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The chain of everything: blocks of a capture in, one result out.
+ *
+ * An IQ capture is searched for its channel in its first second, which is kept and replayed
+ * into the channel's measurements once these exist. While nothing is found the search begins
+ * again with the next second: a transmitter may be keyed late. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <sidecomb/analysis.h>
+
+#include "account/account.h"
+#include "analysis/baseband.h"
+#include "analysis/blank.h"
+#include "analysis/channel.h"
+#include "analysis/head.h"
+#include "analysis/linelist.h"
+#include "analysis/warnings.h"
+
+/* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
+enum { AIR_POINTS = 4096, SCALE_FRAMES = 4096 };
+/* Highest composite frequency that is looked at (47 CFR 73.322: baseband up to 99 kHz). */
+static const double composite_top_hz = 100000;
+/* Sound cards fall at the very edge. */
+static const double usable_share = 0.95;
+
+struct sc_analysis {
+  struct sc_source_info info;
+  struct sc_analysis_settings settings;
+  struct sc_capture_facts facts;
+  uint64_t other_settings; /* frames left out */
+  /* kind iq */
+  struct sc_spectrum *air;
+  struct analysis_head *head; /* NULL when the channel is known */
+  struct analysis_channel *channel;
+  const char *channel_why; /* why there is no channel */
+  /* kinds composite and audio */
+  struct analysis_baseband *baseband;
+  float *scaled; /* SCALE_FRAMES */
+};
+
+static enum sc_error create_air(struct sc_analysis *analysis)
+{
+  double rate = analysis->info.sample_rate_hz;
+  struct sc_spectrum_settings settings = {.sample_rate_hz = rate,
+                                          .complex_input = true,
+                                          .rbw_hz = 2 * rate / AIR_POINTS,
+                                          .window = SC_WINDOW_BLACKMAN_HARRIS,
+                                          .overlap = 0.5,
+                                          .expected_frames = analysis->info.frames};
+  return sc_spectrum_create(&settings, &analysis->air);
+}
+
+/* "Not possible here" is a finding, not an error. */
+static enum sc_error start_channel(struct sc_analysis *analysis, double channel_hz)
+{
+  struct analysis_channel_settings settings = {.sample_rate_hz = analysis->info.sample_rate_hz,
+                                               .channel_hz = channel_hz,
+                                               .centre_hz = analysis->info.centre_hz,
+                                               .lines = analysis->settings.lines,
+                                               .clock_relative_uncertainty =
+                                                   analysis->info.clock_relative_uncertainty,
+                                               .false_alarm = analysis->settings.line_false_alarm,
+                                               .expected_frames = analysis->info.frames};
+  enum sc_error error = analysis_channel_create(&settings, &analysis->channel);
+  if (error == SC_BAD_ARGUMENT)
+    analysis->channel_why = "the sample rate is not within 192 kS/s to 10 MS/s";
+  else if (error == SC_UNSUPPORTED)
+    analysis->channel_why = "the transmitter is too near to the edge of the capture";
+  else
+    return error;
+  return SC_OK;
+}
+
+static enum sc_error create_iq(struct sc_analysis *analysis)
+{
+  enum sc_error error = create_air(analysis);
+  if (error != SC_OK)
+    return error;
+  if (isfinite(analysis->settings.channel_hz))
+    return start_channel(analysis, analysis->settings.channel_hz);
+  return analysis_head_create(analysis->info.sample_rate_hz, &analysis->head);
+}
+
+static bool is_absolute(const struct sc_analysis *analysis)
+{
+  return analysis->info.kind == SC_KIND_COMPOSITE && analysis->settings.full_scale_khz > 0;
+}
+
+static enum sc_error create_real(struct sc_analysis *analysis)
+{
+  double usable = usable_share * analysis->info.sample_rate_hz / 2;
+  struct analysis_baseband_settings settings = {
+      .rate_hz = analysis->info.sample_rate_hz,
+      .top_hz = fmin(composite_top_hz, usable),
+      .composite = analysis->info.kind == SC_KIND_COMPOSITE,
+      .absolute = is_absolute(analysis),
+      .lines = analysis->settings.lines,
+      .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
+      .false_alarm = analysis->settings.line_false_alarm,
+      .expected_frames = analysis->info.frames};
+  analysis->scaled = malloc(SCALE_FRAMES * sizeof *analysis->scaled);
+  if (analysis->scaled == NULL)
+    return SC_NO_MEMORY;
+  return analysis_baseband_create(&settings, &analysis->baseband);
+}
+
+enum sc_error sc_analysis_create(const struct sc_source_info *info,
+                                 const struct sc_analysis_settings *settings,
+                                 struct sc_analysis **out, struct sc_message *message)
+{
+  *out = NULL;
+  if (info->kind == SC_KIND_UNDECIDED || !(info->sample_rate_hz > 0) || info->channels < 1)
+    return sc_fail(message, SC_BAD_ARGUMENT, "%s: what its samples are is not decided; name it",
+                   info->name);
+  struct sc_analysis *analysis = calloc(1, sizeof *analysis);
+  if (analysis == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  analysis->info = *info;
+  analysis->info.annotations = NULL;
+  analysis->info.annotation_count = 0;
+  analysis->settings = *settings;
+  analysis->channel_why = "no FM signal stands out of the noise";
+  enum sc_error error = info->kind == SC_KIND_IQ ? create_iq(analysis) : create_real(analysis);
+  if (error != SC_OK) {
+    sc_analysis_destroy(analysis);
+    return sc_fail(message, error, "%s: cannot be analysed: %s", info->name, sc_error_text(error));
+  }
+  *out = analysis;
+  return SC_OK;
+}
+
+/* Starts the channel when it is there, and replays what was kept. */
+static enum sc_error search(struct sc_analysis *analysis)
+{
+  struct sc_channel_guess guess = analysis_head_guess(analysis->head);
+  if (guess.present != SC_YES)
+    return SC_OK;
+  enum sc_error error = start_channel(analysis, guess.offset_hz);
+  if (error != SC_OK)
+    return error;
+  const float *iq;
+  size_t frames;
+  bool discontinuity;
+  for (size_t i = 0; analysis->channel != NULL &&
+                     analysis_head_run(analysis->head, i, &iq, &frames, &discontinuity);
+       i++)
+    analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
+  analysis_head_destroy(analysis->head);
+  analysis->head = NULL;
+  return SC_OK;
+}
+
+static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size_t frames,
+                             bool discontinuity)
+{
+  sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
+  while (analysis->head != NULL && frames > 0) {
+    size_t taken = analysis_head_feed(analysis->head, iq, frames, discontinuity);
+    discontinuity = discontinuity && taken == 0;
+    iq += 2 * taken;
+    frames -= taken;
+    if (!analysis_head_full(analysis->head))
+      continue;
+    enum sc_error error = search(analysis);
+    if (error != SC_OK)
+      return error;
+    if (analysis->head != NULL)
+      analysis_head_reset(analysis->head);
+  }
+  if (analysis->channel != NULL)
+    analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
+  return SC_OK;
+}
+
+/* One channel of the block, in kHz of deviation where the scale is known. */
+static void feed_real(struct sc_analysis *analysis, const struct sc_block *block)
+{
+  float scale = is_absolute(analysis) ? (float)analysis->settings.full_scale_khz : 1;
+  bool discontinuity = block->discontinuity;
+  for (size_t done = 0; done < block->frames;) {
+    size_t left = block->frames - done, run = left < SCALE_FRAMES ? left : SCALE_FRAMES;
+    const float *from = block->samples + done * block->channels;
+    for (size_t i = 0; i < run; i++)
+      analysis->scaled[i] = scale * from[i * block->channels];
+    analysis_baseband_feed(analysis->baseband, analysis->scaled, run, discontinuity);
+    discontinuity = false;
+    done += run;
+  }
+}
+
+/* Samples of another rate or tuned frequency are no continuation of this measurement. */
+static bool belongs(const struct sc_analysis *analysis, const struct sc_block *block)
+{
+  const struct sc_source_info *now = block->info;
+  return now == NULL || (now->sample_rate_hz == analysis->info.sample_rate_hz &&
+                         now->centre_hz == analysis->info.centre_hz);
+}
+
+enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_block *block)
+{
+  if (block->channels != analysis->info.channels)
+    return SC_BAD_ARGUMENT;
+  if (!belongs(analysis, block)) {
+    analysis->other_settings += block->frames;
+    return SC_OK;
+  }
+  analysis->facts.gaps += block->discontinuity && analysis->facts.frames > 0;
+  analysis->facts.frames += block->frames;
+  analysis->facts.clipped += block->clipped;
+  analysis->facts.invalid += block->invalid;
+  if (analysis->info.kind == SC_KIND_IQ)
+    return feed_iq(analysis, block->samples, block->frames, block->discontinuity);
+  feed_real(analysis, block);
+  return SC_OK;
+}
+
+static enum sc_error result_iq(struct sc_analysis *analysis, struct sc_result *result)
+{
+  enum sc_error error = SC_OK;
+  if (analysis->head != NULL && analysis_head_frames(analysis->head) > 0)
+    error = search(analysis);
+  if (error != SC_OK)
+    return error;
+  if (analysis->channel == NULL) {
+    analysis_blank(result, analysis->channel_why, "there is no carrier");
+    result->carrier.present = analysis->head != NULL ? SC_NO : SC_UNKNOWN;
+    return SC_OK;
+  }
+  analysis_blank(result, "there is no carrier", "there is no composite");
+  struct sc_trace air;
+  sc_spectrum_result(analysis->air, &air);
+  return analysis_channel_result(analysis->channel, air.points > 0 ? &air : NULL, result);
+}
+
+static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result *result)
+{
+  bool composite = analysis->info.kind == SC_KIND_COMPOSITE;
+  analysis_blank(result, composite ? "a composite holds no carrier" : "audio holds no carrier",
+                 "audio holds no composite");
+  if (composite) {
+    result->composite_why = NULL;
+    result->composite_absolute = is_absolute(analysis);
+    result->composite_rate_hz = sc_measured(analysis->info.sample_rate_hz, (double)NAN);
+  }
+  return analysis_baseband_result(analysis->baseband, result);
+}
+
+/* Why the report's main thing could not be measured; NULL: it could. */
+static const char *unmeasured(const struct sc_analysis *analysis, const struct sc_result *result)
+{
+  if (analysis->facts.frames == 0)
+    return "the capture holds no samples";
+  if (analysis->info.kind == SC_KIND_IQ && result->carrier.present != SC_YES)
+    return result->carrier.why;
+  if (analysis->info.kind == SC_KIND_AUDIO)
+    return result->composite_lines.why;
+  return result->composite_why;
+}
+
+enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result *result)
+{
+  bool iq = analysis->info.kind == SC_KIND_IQ;
+  enum sc_error error = iq ? result_iq(analysis, result) : result_real(analysis, result);
+  if (error != SC_OK) {
+    sc_result_clear(result);
+    return error;
+  }
+  result->capture = analysis->facts;
+  result->capture.info = analysis->info;
+  result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
+  result->unmeasured = unmeasured(analysis, result);
+  double half_width =
+      analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
+  analysis_warnings(result, half_width, analysis->other_settings);
+  account_sentence(result);
+  return SC_OK;
+}
+
+enum sc_error sc_analysis_air(struct sc_analysis *analysis, struct sc_trace *trace)
+{
+  if (analysis->air == NULL)
+    return SC_UNSUPPORTED;
+  sc_spectrum_result(analysis->air, trace);
+  return SC_OK;
+}
+
+enum sc_error sc_analysis_composite(struct sc_analysis *analysis, struct sc_trace *trace)
+{
+  if (analysis->channel != NULL)
+    analysis_channel_trace(analysis->channel, trace);
+  else if (analysis->baseband != NULL)
+    analysis_baseband_trace(analysis->baseband, trace);
+  else
+    return SC_UNSUPPORTED;
+  return SC_OK;
+}
+
+void sc_analysis_destroy(struct sc_analysis *analysis)
+{
+  if (analysis == NULL)
+    return;
+  sc_spectrum_destroy(analysis->air);
+  analysis_head_destroy(analysis->head);
+  analysis_channel_destroy(analysis->channel);
+  analysis_baseband_destroy(analysis->baseband);
+  free(analysis->scaled);
+  free(analysis);
+}
+
+void sc_result_clear(struct sc_result *result)
+{
+  free(result->air_lines.lines);
+  free(result->composite_lines.lines);
+  *result = (struct sc_result){0};
+}

@@ -1,0 +1,132 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything that is measured of a real signal: spectrum, pilot, lines. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <stdlib.h>
+
+#include "analysis/baseband.h"
+#include "analysis/linelist.h"
+
+/* Of the spectrum: the guard bands beside the pilot are 4 kHz wide, subcarriers 5 kHz. */
+static const double resolution_hz = 100;
+/* The composite begins at 30 Hz (47 CFR 73.310: 50 Hz); room for rumble below, but the
+ * carrier's offset, which stands at 0 Hz, is no line of it. */
+static const double bottom_hz = 10;
+
+/* Frames of a coherent record: 26 bytes each. */
+enum { RECORD_FRAMES = 1 << 19 };
+
+struct analysis_baseband {
+  struct analysis_baseband_settings settings;
+  struct sc_spectrum *spectrum;
+  struct sc_pilot_meter *pilot; /* NULL for audio */
+  struct sc_lines *lines;       /* NULL when not asked for */
+};
+
+static enum sc_error create_spectrum(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_spectrum_settings wanted = {.sample_rate_hz = settings->rate_hz,
+                                        .centre_hz = settings->top_hz / 2,
+                                        .span_hz = settings->top_hz,
+                                        .rbw_hz = resolution_hz,
+                                        .window = SC_WINDOW_BLACKMAN_HARRIS,
+                                        .overlap = 0.5,
+                                        .expected_frames = settings->expected_frames};
+  return sc_spectrum_create(&wanted, &baseband->spectrum);
+}
+
+static enum sc_error create_pilot(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_pilot_settings wanted = {settings->rate_hz, settings->absolute,
+                                     settings->clock_relative_uncertainty};
+  return settings->composite ? sc_pilot_create(&wanted, &baseband->pilot) : SC_OK;
+}
+
+static enum sc_error create_lines(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_lines_settings wanted = {.sample_rate_hz = settings->rate_hz,
+                                     .lower_hz = bottom_hz,
+                                     .upper_hz = settings->top_hz,
+                                     .record_max = RECORD_FRAMES,
+                                     .false_alarm = settings->false_alarm,
+                                     .expected_frames = settings->expected_frames};
+  return settings->lines ? sc_lines_create(&wanted, &baseband->lines) : SC_OK;
+}
+
+enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *settings,
+                                       struct analysis_baseband **out)
+{
+  *out = NULL;
+  struct analysis_baseband *baseband = calloc(1, sizeof *baseband);
+  if (baseband == NULL)
+    return SC_NO_MEMORY;
+  baseband->settings = *settings;
+  enum sc_error error = create_spectrum(baseband);
+  if (error == SC_OK)
+    error = create_pilot(baseband);
+  if (error == SC_OK)
+    error = create_lines(baseband);
+  if (error != SC_OK) {
+    analysis_baseband_destroy(baseband);
+    return error;
+  }
+  *out = baseband;
+  return SC_OK;
+}
+
+void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                            bool discontinuity)
+{
+  sc_spectrum_feed(baseband->spectrum, samples, frames, discontinuity);
+  if (baseband->pilot != NULL)
+    sc_pilot_feed(baseband->pilot, samples, frames, discontinuity);
+  if (baseband->lines != NULL)
+    sc_lines_feed(baseband->lines, samples, frames, discontinuity);
+}
+
+static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_result *result)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_lines_result found;
+  sc_lines_result(baseband->lines, &found);
+  if (found.records == 0) {
+    result->composite_lines = analysis_no_lines("the capture is too short");
+    return SC_OK;
+  }
+  enum sc_error error = analysis_lines_add(&result->composite_lines, &found, 0);
+  if (error == SC_OK)
+    analysis_lines_on_composite(&result->composite_lines, settings->absolute,
+                                settings->composite ? &result->pilot : NULL,
+                                settings->clock_relative_uncertainty);
+  return error;
+}
+
+enum sc_error analysis_baseband_result(struct analysis_baseband *baseband, struct sc_result *result)
+{
+  if (baseband->pilot != NULL)
+    sc_pilot_result(baseband->pilot, &result->pilot);
+  if (baseband->lines != NULL)
+    return take_lines(baseband, result);
+  result->composite_lines = analysis_no_lines("lines were not asked for");
+  return SC_OK;
+}
+
+void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace)
+{
+  sc_spectrum_result(baseband->spectrum, trace);
+}
+
+void analysis_baseband_destroy(struct analysis_baseband *baseband)
+{
+  if (baseband == NULL)
+    return;
+  sc_spectrum_destroy(baseband->spectrum);
+  sc_pilot_destroy(baseband->pilot);
+  sc_lines_destroy(baseband->lines);
+  free(baseband);
+}

@@ -1,0 +1,36 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything that is measured of a real signal: the composite, or one channel of audio. */
+#ifndef SIDECOMB_ANALYSIS_BASEBAND_H
+#define SIDECOMB_ANALYSIS_BASEBAND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <sidecomb/error.h>
+#include <sidecomb/result.h>
+#include <sidecomb/spectrum.h>
+
+struct analysis_baseband_settings {
+  double rate_hz;
+  double top_hz;  /* looked at up to here */
+  bool composite; /* else audio: no pilot */
+  bool absolute;  /* samples are kHz of deviation */
+  bool lines;
+  double clock_relative_uncertainty;
+  double false_alarm;
+  uint64_t expected_frames; /* 0: unknown */
+};
+
+struct analysis_baseband;
+enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *settings,
+                                       struct analysis_baseband **baseband);
+void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                            bool discontinuity);
+/* Fills the pilot and the lines of `result`. SC_NO_MEMORY. */
+enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
+                                       struct sc_result *result);
+void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace);
+void analysis_baseband_destroy(struct analysis_baseband *baseband);
+
+#endif

@@ -1,0 +1,48 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Results in which nothing was measured yet, each quantity with its reason. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "analysis/blank.h"
+#include "analysis/linelist.h"
+
+struct sc_carrier analysis_no_carrier(enum sc_truth present, const char *why)
+{
+  struct sc_quantity none = sc_not_measured(why);
+  return (struct sc_carrier){.present = present,
+                             .why = why,
+                             .offset_hz = none,
+                             .level_dbfs = none,
+                             .cnr_db = none,
+                             .cnr_bandwidth_hz = none,
+                             .noise_density_dbfs_hz = none};
+}
+
+struct sc_pilot analysis_no_pilot(const char *why)
+{
+  struct sc_quantity none = sc_not_measured(why);
+  return (struct sc_pilot){.present = SC_UNKNOWN,
+                           .why = why,
+                           .frequency_hz = none,
+                           .frequency_error_hz = none,
+                           .within_tolerance = SC_UNKNOWN,
+                           .deviation_khz = none,
+                           .amplitude = none,
+                           .injection_percent = none,
+                           .phase_rad = (double)NAN,
+                           .steadiness_db = (double)NAN,
+                           .snr_db = (double)NAN};
+}
+
+void analysis_blank(struct sc_result *result, const char *carrier_why, const char *composite_why)
+{
+  *result = (struct sc_result){0};
+  result->carrier = analysis_no_carrier(SC_UNKNOWN, carrier_why);
+  result->carrier_frequency_hz = sc_not_measured(carrier_why);
+  result->composite_why = composite_why;
+  result->composite_rate_hz = sc_not_measured(composite_why);
+  result->pilot = analysis_no_pilot(composite_why);
+  result->air_lines = analysis_no_lines(carrier_why);
+  result->composite_lines = analysis_no_lines(composite_why);
+}

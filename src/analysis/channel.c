@@ -1,0 +1,263 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* One FM channel: the demodulator, and what is fed by it. Lines inside the channel are looked
+ * for in the filtered channel, whose lower rate gives longer records; lines outside in the
+ * capture as it is. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <sidecomb/composite.h>
+
+#include "analysis/baseband.h"
+#include "analysis/channel.h"
+#include "analysis/linelist.h"
+
+/* Receivers' filters fall at the very edge. */
+static const double usable_share = 0.98;
+/* Less than this beside the channel is not worth a search of its own. */
+static const double outside_least_hz = 5000;
+
+/* Frames of a coherent record. Longer ones see smaller lines, but all searches together have
+ * to stay within 60 MB: 36 bytes for each complex frame (composite: 26 for a real one). */
+enum { RECORD_INSIDE = 1 << 19, RECORD_OUTSIDE = 1 << 18 };
+
+struct analysis_channel {
+  struct analysis_channel_settings settings;
+  struct sc_demodulator_info info;
+  struct sc_demodulator *demodulator;
+  struct sc_carrier_meter *carrier;
+  struct analysis_baseband *composite;
+  struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
+};
+
+/* Frames at the demodulator's rate; 0 stays unknown. */
+static uint64_t expected_after(const struct analysis_channel *channel)
+{
+  double ratio = channel->info.rate_hz / channel->settings.sample_rate_hz;
+  return (uint64_t)((double)channel->settings.expected_frames * ratio);
+}
+
+static enum sc_error create_demodulator(struct analysis_channel *channel)
+{
+  struct sc_demodulator_settings wanted = {channel->settings.sample_rate_hz,
+                                           channel->settings.channel_hz};
+  enum sc_error error = sc_demodulator_create(&wanted, &channel->demodulator);
+  if (error == SC_OK)
+    channel->info = sc_demodulator_info(channel->demodulator);
+  return error;
+}
+
+static enum sc_error create_carrier(struct analysis_channel *channel)
+{
+  struct sc_carrier_settings wanted = {.rate_hz = channel->info.rate_hz,
+                                       .channel_hz = channel->settings.channel_hz,
+                                       .half_width_hz = channel->info.half_width_hz,
+      .noise_bandwidth_hz = channel->info.noise_bandwidth_hz,
+                                       .clock_relative_uncertainty =
+                                           channel->settings.clock_relative_uncertainty};
+  return sc_carrier_create(&wanted, &channel->carrier);
+}
+
+static enum sc_error create_composite(struct analysis_channel *channel)
+{
+  const struct analysis_channel_settings *settings = &channel->settings;
+  struct analysis_baseband_settings wanted = {.rate_hz = channel->info.rate_hz,
+                                              .top_hz = channel->info.top_hz,
+                                              .composite = true,
+                                              .absolute = true,
+                                              .lines = settings->lines,
+                                              .clock_relative_uncertainty =
+                                                  settings->clock_relative_uncertainty,
+                                              .false_alarm = settings->false_alarm,
+                                              .expected_frames = expected_after(channel)};
+  return analysis_baseband_create(&wanted, &channel->composite);
+}
+
+static enum sc_error create_inside(struct analysis_channel *channel)
+{
+  struct sc_lines_settings wanted = {.sample_rate_hz = channel->info.rate_hz,
+                                     .complex_input = true,
+                                     .lower_hz = -channel->info.half_width_hz,
+                                     .upper_hz = channel->info.half_width_hz,
+                                     .record_max = RECORD_INSIDE,
+                                     .false_alarm = channel->settings.false_alarm,
+                                     .expected_frames = expected_after(channel)};
+  return sc_lines_create(&wanted, &channel->inside);
+}
+
+static bool has_outside(const struct analysis_channel *channel, double edge_hz)
+{
+  double reach = channel->info.half_width_hz + outside_least_hz;
+  return channel->settings.channel_hz - reach > -edge_hz ||
+         channel->settings.channel_hz + reach < edge_hz;
+}
+
+static enum sc_error create_outside(struct analysis_channel *channel)
+{
+  const struct analysis_channel_settings *settings = &channel->settings;
+  double edge = usable_share * settings->sample_rate_hz / 2;
+  double half_width = channel->info.half_width_hz;
+  struct sc_lines_settings wanted = {.sample_rate_hz = settings->sample_rate_hz,
+                                     .complex_input = true,
+                                     .lower_hz = -edge,
+                                     .upper_hz = edge,
+                                     .record_max = RECORD_OUTSIDE,
+                                     .without_lower_hz = settings->channel_hz - half_width,
+                                     .without_upper_hz = settings->channel_hz + half_width,
+                                     .false_alarm = settings->false_alarm,
+                                     .expected_frames = settings->expected_frames};
+  return has_outside(channel, edge) ? sc_lines_create(&wanted, &channel->outside) : SC_OK;
+}
+
+static enum sc_error create_parts(struct analysis_channel *channel)
+{
+  enum sc_error error = create_demodulator(channel);
+  if (error == SC_OK)
+    error = create_carrier(channel);
+  if (error == SC_OK)
+    error = create_composite(channel);
+  if (error == SC_OK && channel->settings.lines)
+    error = create_inside(channel);
+  if (error == SC_OK && channel->settings.lines)
+    error = create_outside(channel);
+  return error;
+}
+
+enum sc_error analysis_channel_create(const struct analysis_channel_settings *settings,
+                                      struct analysis_channel **out)
+{
+  *out = NULL;
+  struct analysis_channel *channel = calloc(1, sizeof *channel);
+  if (channel == NULL)
+    return SC_NO_MEMORY;
+  channel->settings = *settings;
+  enum sc_error error = create_parts(channel);
+  if (error != SC_OK) {
+    analysis_channel_destroy(channel);
+    return error;
+  }
+  *out = channel;
+  return SC_OK;
+}
+
+static void feed_run(struct analysis_channel *channel, const float *iq, size_t frames,
+                     bool discontinuity)
+{
+  const float *deviation_khz, *filtered;
+  if (channel->outside != NULL)
+    sc_lines_feed(channel->outside, iq, frames, discontinuity);
+  size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
+                                    &filtered);
+  sc_carrier_feed(channel->carrier, filtered, deviation_khz, made, discontinuity);
+  analysis_baseband_feed(channel->composite, deviation_khz, made, discontinuity);
+  if (channel->inside != NULL)
+    sc_lines_feed(channel->inside, filtered, made, discontinuity);
+}
+
+void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
+                           bool discontinuity)
+{
+  while (frames > 0 || discontinuity) {
+    size_t run = frames < SC_DEMODULATOR_FEED_MAX ? frames : SC_DEMODULATOR_FEED_MAX;
+    feed_run(channel, iq, run, discontinuity);
+    discontinuity = false;
+    iq += 2 * run;
+    frames -= run;
+  }
+}
+
+/* The tuned frequency comes from the same clock as the samples. */
+static struct sc_quantity absolute_frequency(const struct analysis_channel_settings *settings,
+                                             const struct sc_carrier *carrier)
+{
+  double relative = settings->clock_relative_uncertainty;
+  if (carrier->offset_hz.why != NULL)
+    return sc_not_measured(carrier->offset_hz.why);
+  if (settings->centre_hz == 0)
+    return sc_not_measured("the capture does not state its tuned frequency");
+  double frequency = settings->centre_hz + carrier->offset_hz.value;
+  double clock = isfinite(relative) ? frequency * relative : 0;
+  return sc_measured(frequency, hypot(carrier->offset_hz.uncertainty, clock));
+}
+
+/* Lines of one search; `searched` NULL adds nothing. */
+static enum sc_error add_lines(struct sc_lines *searched, double shift_hz,
+                               struct sc_line_list *list)
+{
+  if (searched == NULL)
+    return SC_OK;
+  struct sc_lines_result found;
+  sc_lines_result(searched, &found);
+  return found.records > 0 ? analysis_lines_add(list, &found, shift_hz) : SC_OK;
+}
+
+static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_result *result)
+{
+  const struct sc_carrier *carrier = &result->carrier;
+  struct sc_line_list *list = &result->air_lines;
+  const char *why = carrier->present != SC_YES       ? carrier->why
+                    : carrier->offset_hz.why != NULL ? carrier->offset_hz.why
+                                                     : carrier->level_dbfs.why;
+  if (why != NULL || channel->inside == NULL) {
+    *list = analysis_no_lines(why != NULL ? why : "lines were not asked for");
+    return SC_OK;
+  }
+  enum sc_error error = add_lines(channel->inside, channel->settings.channel_hz, list);
+  if (error == SC_OK)
+    error = add_lines(channel->outside, 0, list);
+  if (error != SC_OK)
+    return error;
+  if (list->lines == NULL)
+    *list = analysis_no_lines("the capture is too short");
+  analysis_lines_on_air(list, carrier, channel->settings.clock_relative_uncertainty);
+  return SC_OK;
+}
+
+static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)
+{
+  result->composite_truncated = channel->info.truncated;
+  if (!result->carrier.above_threshold) {
+    result->composite_why = result->carrier.present == SC_YES
+                                ? "the carrier is below the FM threshold"
+                                : "there is no carrier";
+    return SC_OK;
+  }
+  result->composite_why = NULL;
+  result->composite_absolute = true;
+  result->composite_rate_hz = sc_measured(channel->info.rate_hz, (double)NAN);
+  return analysis_baseband_result(channel->composite, result);
+}
+
+enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,
+                                      struct sc_result *result)
+{
+  sc_carrier_result(channel->carrier, air, &result->carrier);
+  result->carrier_frequency_hz = absolute_frequency(&channel->settings, &result->carrier);
+  enum sc_error error = take_composite(channel, result);
+  return error == SC_OK ? take_air_lines(channel, result) : error;
+}
+
+double analysis_channel_half_width(const struct analysis_channel *channel)
+{
+  return channel->info.half_width_hz;
+}
+
+void analysis_channel_trace(struct analysis_channel *channel, struct sc_trace *trace)
+{
+  analysis_baseband_trace(channel->composite, trace);
+}
+
+void analysis_channel_destroy(struct analysis_channel *channel)
+{
+  if (channel == NULL)
+    return;
+  sc_demodulator_destroy(channel->demodulator);
+  sc_carrier_destroy(channel->carrier);
+  analysis_baseband_destroy(channel->composite);
+  sc_lines_destroy(channel->inside);
+  sc_lines_destroy(channel->outside);
+  free(channel);
+}

@@ -1,0 +1,43 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Everything that is measured of one FM channel of an IQ capture, once it is known where the
+ * channel is: carrier, lines on air, and the composite with all that is measured of it. */
+#ifndef SIDECOMB_ANALYSIS_CHANNEL_H
+#define SIDECOMB_ANALYSIS_CHANNEL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <sidecomb/error.h>
+#include <sidecomb/result.h>
+#include <sidecomb/spectrum.h>
+
+struct analysis_channel_settings {
+  double sample_rate_hz;
+  double channel_hz; /* the channel's middle, from the capture's centre */
+  double centre_hz;  /* tuned frequency, 0: unknown */
+  bool lines;
+  double clock_relative_uncertainty; /* NAN: unknown */
+  double false_alarm;
+  uint64_t expected_frames; /* 0: unknown */
+};
+
+struct analysis_channel;
+/* Errors of sc_demodulator_create: SC_BAD_ARGUMENT for a rate outside its range, SC_UNSUPPORTED
+ * for a channel too near to the capture's edge. */
+enum sc_error analysis_channel_create(const struct analysis_channel_settings *settings,
+                                      struct analysis_channel **channel);
+/* Any number of complex samples. */
+void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
+                           bool discontinuity);
+/* Fills carrier, composite, pilot and lines of `result`. `air`: spectrum of the whole capture.
+ * SC_NO_MEMORY. */
+enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,
+                                      struct sc_result *result);
+/* What the channel's filter keeps to either side of its middle. */
+double analysis_channel_half_width(const struct analysis_channel *channel);
+/* Spectrum of the composite. */
+void analysis_channel_trace(struct analysis_channel *channel, struct sc_trace *trace);
+void analysis_channel_destroy(struct analysis_channel *channel);
+
+#endif

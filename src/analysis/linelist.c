@@ -1,0 +1,159 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Tones of one or more searches as one list of lines: what they are relative to, and the
+ * uncertainties that come with that. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "analysis/linelist.h"
+
+static const double full_deviation_khz = 75; /* 100 % (ITU-R BS.450; 47 CFR 73.1570) */
+static const double decibels_of_ratio = 8.685889638065037; /* 20 / ln 10 */
+
+static const char on_air_only[] = "it is a quantity of lines on air";
+static const char composite_only[] = "it is a quantity of lines of the composite";
+static const char not_predicted[] = "nothing predicts a line here";
+
+struct sc_line_list analysis_no_lines(const char *why)
+{
+  double none = (double)NAN;
+  return (struct sc_line_list){
+      .record_s = none, .threshold_db = none, .coverage = none, .resolution_hz = none, .why = why};
+}
+
+static struct sc_line line_of(const struct sc_tone *tone, double shift_hz)
+{
+  struct sc_line line = {.tone = *tone,
+                         .level_dbc = sc_not_measured(on_air_only),
+                         .deviation_khz = sc_not_measured(composite_only),
+                         .level_db75 = sc_not_measured(composite_only),
+                         .level_db_pilot = sc_not_measured(composite_only),
+                         .mirror = -1,
+                         .mirror_level_dbc = sc_not_measured("no line at the mirrored offset"),
+                         .predicted_dbc = sc_not_measured(not_predicted),
+                         .rest_db = sc_not_measured(not_predicted)};
+  line.tone.frequency_hz.value += shift_hz;
+  line.offset_hz = line.tone.frequency_hz;
+  return line;
+}
+
+static void take_facts(struct sc_line_list *list, const struct sc_lines_result *found)
+{
+  list->record_s = found->record_s;
+  list->records = found->records;
+  list->coverage = found->coverage;
+  list->threshold_db = found->threshold_db;
+  list->resolution_hz = found->resolution_hz;
+  list->why = NULL;
+}
+
+enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
+                                 double shift_hz)
+{
+  size_t count = list->count + found->count;
+  struct sc_line *lines = realloc(list->lines, (count > 0 ? count : 1) * sizeof *lines);
+  if (lines == NULL)
+    return SC_NO_MEMORY;
+  if (list->lines == NULL)
+    take_facts(list, found);
+  list->lines = lines;
+  for (size_t i = 0; i < found->count; i++)
+    list->lines[list->count++] = line_of(&found->tones[i], shift_hz);
+  return SC_OK;
+}
+
+static int by_offset(const void *a, const void *b)
+{
+  double x = ((const struct sc_line *)a)->offset_hz.value;
+  double y = ((const struct sc_line *)b)->offset_hz.value;
+  return (x > y) - (x < y);
+}
+
+/* What a sample clock adds to a frequency's uncertainty; nothing when nobody knows it. */
+static double with_clock(double uncertainty, double frequency_hz, double relative)
+{
+  return isfinite(relative) ? hypot(uncertainty, frequency_hz * relative) : uncertainty;
+}
+
+static void join(struct sc_line_list *list, size_t low, size_t high)
+{
+  struct sc_line *lower = &list->lines[low], *upper = &list->lines[high];
+  lower->mirror = (ptrdiff_t)high;
+  upper->mirror = (ptrdiff_t)low;
+  lower->mirror_level_dbc = upper->level_dbc;
+  upper->mirror_level_dbc = lower->level_dbc;
+}
+
+/* The lines are sorted: one walk from both ends finds the pairs. */
+static void pair_mirrors(struct sc_line_list *list)
+{
+  size_t low = 0, end = list->count;
+  while (low + 1 < end) {
+    double sum = list->lines[low].offset_hz.value + list->lines[end - 1].offset_hz.value;
+    bool paired = fabs(sum) <= list->resolution_hz;
+    if (paired)
+      join(list, low, end - 1);
+    low += paired || sum < 0;
+    end -= paired || sum > 0;
+  }
+}
+
+static void refer_to_carrier(struct sc_line *line, const struct sc_carrier *carrier,
+                             double clock_relative_uncertainty)
+{
+  const struct sc_quantity *frequency = &line->tone.frequency_hz;
+  const struct sc_quantity *level = &line->tone.level_db;
+  double offset = frequency->value - carrier->offset_hz.value;
+  double uncertainty = hypot(frequency->uncertainty, carrier->offset_hz.uncertainty);
+  line->offset_hz =
+      sc_measured(offset, with_clock(uncertainty, offset, clock_relative_uncertainty));
+  line->level_dbc = sc_measured(level->value - carrier->level_dbfs.value,
+                                hypot(level->uncertainty, carrier->level_dbfs.uncertainty));
+}
+
+void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *carrier,
+                           double clock_relative_uncertainty)
+{
+  for (size_t i = 0; i < list->count; i++)
+    refer_to_carrier(&list->lines[i], carrier, clock_relative_uncertainty);
+  if (list->count > 0)
+    qsort(list->lines, list->count, sizeof *list->lines, by_offset);
+  pair_mirrors(list);
+}
+
+static struct sc_quantity level_over(struct sc_quantity amplitude, struct sc_quantity reference)
+{
+  double relative =
+      hypot(amplitude.uncertainty / amplitude.value, reference.uncertainty / reference.value);
+  return sc_measured(20 * log10(amplitude.value / reference.value), decibels_of_ratio * relative);
+}
+
+static void scale_line(struct sc_line *line, bool absolute, const struct sc_pilot *pilot)
+{
+  struct sc_quantity amplitude =
+      sc_measured(line->tone.amplitude, line->tone.amplitude_uncertainty);
+  line->deviation_khz = line->level_db75 = sc_not_measured("the capture has no absolute scale");
+  line->level_db_pilot = sc_not_measured("there is no pilot to refer it to");
+  if (!(amplitude.value > 0))
+    return;
+  if (absolute) {
+    line->deviation_khz = amplitude;
+    line->level_db75 = level_over(amplitude, sc_measured(full_deviation_khz, 0));
+  }
+  if (pilot != NULL && pilot->present == SC_YES && pilot->amplitude.value > 0)
+    line->level_db_pilot = level_over(amplitude, pilot->amplitude);
+}
+
+void analysis_lines_on_composite(struct sc_line_list *list, bool absolute,
+                                 const struct sc_pilot *pilot, double clock_relative_uncertainty)
+{
+  for (size_t i = 0; i < list->count; i++) {
+    struct sc_quantity *frequency = &list->lines[i].offset_hz;
+    frequency->uncertainty =
+        with_clock(frequency->uncertainty, frequency->value, clock_relative_uncertainty);
+    scale_line(&list->lines[i], absolute, pilot);
+  }
+}

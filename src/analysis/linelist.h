@@ -1,0 +1,27 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Tones of one or more searches as one list of lines. */
+#ifndef SIDECOMB_ANALYSIS_LINELIST_H
+#define SIDECOMB_ANALYSIS_LINELIST_H
+
+#include <sidecomb/error.h>
+#include <sidecomb/lines.h>
+#include <sidecomb/result.h>
+
+/* An empty list that says why. */
+struct sc_line_list analysis_no_lines(const char *why);
+
+/* Adds the tones of a search, shifted by `shift_hz` to the capture's own frequencies. The facts
+ * of the first search stand for the list. SC_NO_MEMORY leaves the list as it was. */
+enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
+                                 double shift_hz);
+
+/* Offsets from the carrier and levels in dBc; the lines are sorted and paired with the line at
+ * the mirrored offset. Clock NAN: unknown, uncertainties are against the clock. */
+void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *carrier,
+                           double clock_relative_uncertainty);
+
+/* Frequencies and deviations of lines of the composite or of audio. `pilot` NULL: none. */
+void analysis_lines_on_composite(struct sc_line_list *list, bool absolute,
+                                 const struct sc_pilot *pilot, double clock_relative_uncertainty);
+
+#endif

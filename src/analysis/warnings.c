@@ -1,0 +1,103 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What limits a measurement, as sentences for people. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+#include "analysis/warnings.h"
+
+/* A fully modulated stereo signal spreads beyond this (computed: 53 kHz at 75 kHz deviation has
+ * lines of more than -26 dB up to 159 kHz). */
+static const double wide_enough_hz = 128000;
+
+void analysis_warn(struct sc_notices *notices, const char *format, ...)
+{
+  if (notices->count == SC_NOTICES_MAX)
+    return;
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(notices->text[notices->count++], SC_NOTICE_LENGTH, format, arguments);
+  va_end(arguments);
+}
+
+static void warn_of_clock(struct sc_result *result)
+{
+  if (isfinite(result->capture.info.clock_relative_uncertainty))
+    return;
+  double carrier_hz = result->carrier_frequency_hz.value;
+  if (isfinite(carrier_hz))
+    analysis_warn(&result->warnings,
+                  "Frequencies are against the receiver's clock, whose uncertainty nobody stated: "
+                  "1 ppm of it moves the pilot by 0.019 Hz and the carrier by %.0f Hz "
+                  "(--clock-ppm).",
+                  carrier_hz * 1e-6);
+  else
+    analysis_warn(&result->warnings,
+                  "Frequencies are against the sample clock, whose uncertainty nobody stated: "
+                  "1 ppm of it moves the pilot by 0.019 Hz (--clock-ppm).");
+}
+
+static void warn_of_width(struct sc_result *result, double half_width_hz)
+{
+  if (!result->composite_truncated || result->composite_why != NULL)
+    return;
+  const char *loss = half_width_hz < wide_enough_hz ? "peaks read low and separation is limited"
+                                                    : "the highest deviations read slightly low";
+  analysis_warn(&result->warnings,
+                "The capture keeps only %.0f kHz to either side of the carrier; a full stereo "
+                "signal needs 175 kHz. Outer side lines are lost: %s.",
+                half_width_hz * 1e-3, loss);
+}
+
+/* A receiver that mixes to zero adds a line at its centre and mirrors the signal around it. */
+static void warn_of_centre(struct sc_result *result, double half_width_hz)
+{
+  double offset = fabs(result->carrier.offset_hz.value);
+  if (result->carrier.present != SC_YES || !(offset < half_width_hz))
+    return;
+  analysis_warn(&result->warnings,
+                "The carrier is %.1f kHz from the receiver's centre: its own mirror image and "
+                "residual carrier fall onto the signal and may pass for lines of the transmitter. "
+                "Tuning off by more than %.0f kHz tells them apart.",
+                offset * 1e-3, half_width_hz * 1e-3);
+}
+
+static void warn_of_gaps(struct sc_result *result)
+{
+  if (result->capture.gaps > 0)
+    analysis_warn(&result->warnings,
+                  "The capture has %" PRIu64 " gap%s; no record reaches across one.",
+                  result->capture.gaps, result->capture.gaps == 1 ? "" : "s");
+}
+
+static void warn_of_scale(struct sc_result *result)
+{
+  if (result->capture.info.kind == SC_KIND_COMPOSITE && !result->composite_absolute)
+    analysis_warn(&result->warnings,
+                  "The composite has no absolute scale: levels are relative to the pilot until "
+                  "--full-scale-khz gives the deviation of full scale.");
+}
+
+static void warn_of_other_settings(struct sc_result *result, uint64_t frames)
+{
+  if (frames > 0)
+    analysis_warn(&result->warnings,
+                  "%" PRIu64 " samples were taken at another rate or tuned frequency and were left "
+                  "out.",
+                  frames);
+}
+
+void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings)
+{
+  warn_of_clock(result);
+  warn_of_width(result, half_width_hz);
+  warn_of_centre(result, half_width_hz);
+  warn_of_scale(result);
+  warn_of_gaps(result);
+  warn_of_other_settings(result, other_settings);
+}

@@ -1,0 +1,15 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What limits a measurement, as sentences for people. */
+#ifndef SIDECOMB_ANALYSIS_WARNINGS_H
+#define SIDECOMB_ANALYSIS_WARNINGS_H
+
+#include <sidecomb/api.h>
+#include <sidecomb/result.h>
+
+/* Adds one sentence; beyond SC_NOTICES_MAX it is dropped. */
+void analysis_warn(struct sc_notices *notices, const char *format, ...) SC_PRINTF(2, 3);
+
+/* Fills result->warnings from what was measured. `half_width_hz`: of the channel. */
+void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings);
+
+#endif

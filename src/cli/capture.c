@@ -1,0 +1,61 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* From what the user said to an open capture and the settings of its analysis. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "cli/capture.h"
+
+/* The offset from the centre that --carrier means; NAN: not given. */
+static enum sc_error place_carrier(const struct cli_carrier *carrier,
+                                   const struct sc_source_info *info, double *channel_hz,
+                                   struct sc_message *message)
+{
+  *channel_hz = (double)NAN;
+  if (!carrier->given)
+    return SC_OK;
+  if (info->kind != SC_KIND_IQ)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--carrier: %s holds %s, which has no carrier",
+                   info->name, sc_kind_name(info->kind));
+  double offset = carrier->is_offset ? carrier->hz : carrier->hz - info->centre_hz;
+  double reach = info->sample_rate_hz / 2;
+  if (fabs(offset) > reach)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--carrier: %.10g Hz is outside %s, which reaches from %.10g to %.10g Hz; an "
+                   "offset from the centre wants a sign, like +150k",
+                   info->centre_hz + offset, info->name, info->centre_hz - reach,
+                   info->centre_hz + reach);
+  *channel_hz = offset;
+  return SC_OK;
+}
+
+static enum sc_error check_scale(const struct cli_settings *settings,
+                                 const struct sc_source_info *info, struct sc_message *message)
+{
+  if (settings->full_scale_khz == 0 || info->kind == SC_KIND_COMPOSITE)
+    return SC_OK;
+  return sc_fail(message, SC_BAD_ARGUMENT,
+                 "--full-scale-khz: %s holds %s; only a captured composite needs a scale",
+                 info->name, sc_kind_name(info->kind));
+}
+
+enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **source,
+                       struct sc_analysis_settings *analysis, struct sc_message *message)
+{
+  enum sc_error error = sc_source_open(&settings->source, source, message);
+  if (error != SC_OK)
+    return error;
+  const struct sc_source_info *info = sc_source_info(*source);
+  *analysis =
+      (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz, .lines = true};
+  error = place_carrier(&settings->carrier, info, &analysis->channel_hz, message);
+  if (error == SC_OK)
+    error = check_scale(settings, info, message);
+  if (error != SC_OK) {
+    sc_source_close(*source);
+    *source = NULL;
+  }
+  return error;
+}

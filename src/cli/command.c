@@ -1,0 +1,32 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The table of subcommands. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <string.h>
+
+#include "cli/command.h"
+#include "cli/option.h"
+
+static const struct cli_command commands[] = {
+    {"report", CLI_ON_REPORT, "CAPTURE", "measure a capture and print what was found",
+     "Reads the capture to its end and prints the carrier, the pilot and every line on air and "
+     "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
+     "line, with what explains it.",
+     cli_run_report},
+};
+
+const struct cli_command *cli_commands(size_t *count)
+{
+  *count = sizeof commands / sizeof commands[0];
+  return commands;
+}
+
+const struct cli_command *cli_command_find(const char *name)
+{
+  for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++)
+    if (strcmp(commands[i].name, name) == 0)
+      return &commands[i];
+  return NULL;
+}

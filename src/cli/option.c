@@ -1,0 +1,222 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The table of options, and how each kind of argument is taken. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <ctype.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli/number.h"
+#include "cli/option.h"
+
+static void *place(const struct cli_option *option, struct cli_settings *settings)
+{
+  return (char *)settings + option->offset;
+}
+
+static enum sc_error take_flag(const struct cli_option *option, const char *text,
+                               struct cli_settings *settings, struct sc_message *message)
+{
+  (void)text;
+  (void)message;
+  *(bool *)place(option, settings) = true;
+  return SC_OK;
+}
+
+static enum sc_error take_text(const struct cli_option *option, const char *text,
+                               struct cli_settings *settings, struct sc_message *message)
+{
+  if (text[0] == '\0')
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s: its argument %s is empty", option->name,
+                   option->argument);
+  *(const char **)place(option, settings) = text;
+  return SC_OK;
+}
+
+static enum sc_error check_range(const struct cli_option *option, const char *text, double value,
+                                 struct sc_message *message)
+{
+  if (value >= option->least && value <= option->most)
+    return SC_OK;
+  return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: out of range; give %.10g to %.10g%s%s",
+                 option->name, text, option->least, option->most, option->unit[0] ? " " : "",
+                 option->unit);
+}
+
+static enum sc_error take_number(const struct cli_option *option, const char *text,
+                                 struct cli_settings *settings, struct sc_message *message)
+{
+  double value;
+  if (!cli_number(text, strlen(text), option->unit, &value))
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: not a number of %s; write it like %s",
+                   option->name, text, option->unit, option->example);
+  enum sc_error error = check_range(option, text, value, message);
+  if (error == SC_OK)
+    *(double *)place(option, settings) = value;
+  return error;
+}
+
+/* "a, b or c" */
+static void list_words(const char *const *words, char *list, size_t size)
+{
+  size_t used = 0;
+  list[0] = '\0';
+  for (size_t i = 0; words[i] != NULL && used < size; i++) {
+    const char *joint = i == 0 ? "" : words[i + 1] == NULL ? " or " : ", ";
+    int length = snprintf(list + used, size - used, "%s%s", joint, words[i]);
+    used += length > 0 ? (size_t)length : 0;
+  }
+}
+
+static int find_word(const char *const *words, const char *text)
+{
+  for (int i = 0; words[i] != NULL; i++)
+    if (strcmp(words[i], text) == 0)
+      return i;
+  return -1;
+}
+
+static enum sc_error refuse_word(const struct cli_option *option, const char *text,
+                                 const char *const *words, struct sc_message *message)
+{
+  char list[384];
+  list_words(words, list, sizeof list);
+  return sc_fail(message, SC_BAD_ARGUMENT, "--%s %.40s: not known; give %s", option->name, text,
+                 list);
+}
+
+/* The words stand in the order of the enum, from its second value on. */
+static enum sc_error take_choice(const struct cli_option *option, const char *text,
+                                 struct cli_settings *settings, struct sc_message *message)
+{
+  int found = find_word(option->words, text);
+  if (found < 0)
+    return refuse_word(option, text, option->words, message);
+  *(int *)place(option, settings) = found + 1;
+  return SC_OK;
+}
+
+static enum sc_error take_type(const struct cli_option *option, const char *text,
+                               struct cli_settings *settings, struct sc_message *message)
+{
+  if (find_word(sc_source_type_names(), text) < 0)
+    return refuse_word(option, text, sc_source_type_names(), message);
+  return take_text(option, text, settings, message);
+}
+
+static enum sc_error take_clock(const struct cli_option *option, const char *text,
+                                struct cli_settings *settings, struct sc_message *message)
+{
+  double value, uncertainty;
+  if (!cli_number_pair(text, &value, &uncertainty) || uncertainty < 0)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--%s %s: give the value and its standard uncertainty, like %s", option->name,
+                   text, option->example);
+  enum sc_error error = check_range(option, text, value, message);
+  if (error == SC_OK)
+    error = check_range(option, text, uncertainty, message);
+  if (error != SC_OK)
+    return error;
+  settings->source.clock_known = true;
+  settings->source.clock_ppm = value;
+  settings->source.clock_ppm_uncertainty = uncertainty;
+  return SC_OK;
+}
+
+static enum sc_error take_carrier(const struct cli_option *option, const char *text,
+                                  struct cli_settings *settings, struct sc_message *message)
+{
+  double value;
+  if (!cli_number(text, strlen(text), option->unit, &value))
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: not a number of Hz; write it like %s",
+                   option->name, text, option->example);
+  enum sc_error error = check_range(option, text, value, message);
+  if (error != SC_OK)
+    return error;
+  settings->carrier = (struct cli_carrier){true, text[0] == '+' || text[0] == '-', value};
+  return SC_OK;
+}
+
+static enum sc_error take_lines(const struct cli_option *option, const char *text,
+                                struct cli_settings *settings, struct sc_message *message)
+{
+  double value = 0;
+  bool all = strcmp(text, "all") == 0;
+  if (!all && (!cli_number(text, strlen(text), "", &value) || value != (double)(long)value))
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: give a whole number, or 'all'", option->name,
+                   text);
+  enum sc_error error = all ? SC_OK : check_range(option, text, value, message);
+  if (error == SC_OK)
+    settings->lines = (size_t)value;
+  return error;
+}
+
+static const char *const kinds[] = {"iq", "composite", "audio", NULL};
+static const char *const channels[] = {"left", "right", "both", NULL};
+
+#define AT(member) offsetof(struct cli_settings, member)
+#define FLAG(commands, name, member, help)                                                         \
+  {                                                                                                \
+    name, NULL, commands, help, take_flag, AT(member), 0, 0, "", NULL, NULL                        \
+  }
+#define TEXT(commands, name, argument, member, take, help)                                         \
+  {                                                                                                \
+    name, argument, commands, help, take, AT(member), 0, 0, "", NULL, NULL                         \
+  }
+#define NUMBER(commands, name, argument, member, take, least, most, unit, example, help)           \
+  {                                                                                                \
+    name, argument, commands, help, take, AT(member), least, most, unit, example, NULL             \
+  }
+#define CHOICE(commands, name, argument, member, words, help)                                      \
+  {                                                                                                \
+    name, argument, commands, help, take_choice, AT(member), 0, 0, "", NULL, words                 \
+  }
+
+static const struct cli_option options[] = {
+    CHOICE(CLI_ON_CAPTURES, "as", "KIND", source.as, kinds,
+           "what the samples are: iq, composite or audio. Without it the evidence in the capture "
+           "decides, and the report says how."),
+    TEXT(CLI_ON_CAPTURES, "type", "TYPE", source.type, take_type,
+         "a file or pipe of bare samples: their type by its SigMF name, for example cu8, ci16_le "
+         "or rf32_le. Needs --rate."),
+    NUMBER(CLI_ON_CAPTURES, "rate", "HZ", source.rate_hz, take_number, 1e3, 1e9, "Hz", "2.4M",
+           "sample rate of bare samples."),
+    NUMBER(CLI_ON_CAPTURES, "centre", "HZ", source.centre_hz, take_number, 1, 1e12, "Hz", "91.2M",
+           "the frequency that the receiver was tuned to."),
+    FLAG(CLI_ON_CAPTURES, "swap-iq", source.swap_iq,
+         "exchange I and Q, which mirrors the spectrum."),
+    NUMBER(CLI_ON_CAPTURES, "start", "S", source.start_s, take_number, 0, 1e9, "s", "12.5",
+           "leave out so many seconds at the beginning."),
+    NUMBER(CLI_ON_CAPTURES, "duration", "S", source.duration_s, take_number, 1e-6, 1e9, "s", "10",
+           "use so many seconds."),
+    CHOICE(CLI_ON_CAPTURES, "channel", "WHICH", source.channel, channels,
+           "of a file of two channels that holds a composite or audio: left, right or both."),
+    NUMBER(CLI_ON_CAPTURES, "clock-ppm", "VALUE±U", source.clock_ppm, take_clock, -1e3, 1e3, "ppm",
+           "-0.8±0.2",
+           "the sample clock runs fast by VALUE parts per million, known to U (one standard "
+           "uncertainty); also written VALUE+-U or VALUE,U. Enters every frequency."),
+    TEXT(CLI_ON_CAPTURES, "response", "FILE", source.response_path, take_text,
+         "correct the input by the amplitude and phase response in FILE."),
+    NUMBER(CLI_ON_CAPTURES, "carrier", "HZ", carrier, take_carrier, -1e12, 1e12, "Hz",
+           "+150k or 91.35M",
+           "where the wanted transmitter is: with a sign (+150k, -80k) its offset from the "
+           "capture's centre, without one its frequency. Without this option the strongest FM "
+           "signal is taken."),
+    NUMBER(CLI_ON_CAPTURES, "full-scale-khz", "KHZ", full_scale_khz, take_number, 1e-3, 1e4, "kHz",
+           "75", "a captured composite: the deviation that its full scale stands for."),
+    FLAG(CLI_ON_REPORT, "json", json, "print one JSON object instead of text."),
+    TEXT(CLI_ON_REPORT, "limits", "FILE", limits_path, take_text,
+         "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
+    NUMBER(CLI_ON_REPORT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
+           "show the N strongest lines of each table, or 'all' (text only; default 40)."),
+    FLAG(CLI_ON_ALL, "help", help, "print this help."),
+    FLAG(CLI_ON_ALL, "version", version, "print the version."),
+};
+
+const struct cli_option *cli_options(size_t *count)
+{
+  *count = sizeof options / sizeof options[0];
+  return options;
+}

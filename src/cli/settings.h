@@ -1,0 +1,28 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the user asked for on the command line. */
+#ifndef SIDECOMB_CLI_SETTINGS_H
+#define SIDECOMB_CLI_SETTINGS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/capture.h>
+
+/* The wanted transmitter: with a sign an offset from the capture's centre, without one a
+ * frequency on the capture's axis. */
+struct cli_carrier {
+  bool given, is_offset;
+  double hz;
+};
+
+struct cli_settings {
+  struct sc_source_options source;
+  struct cli_carrier carrier;
+  double full_scale_khz; /* 0: not given */
+  bool json;
+  const char *limits_path; /* NULL: no limits */
+  size_t lines;            /* shown of each table; 0: all */
+  bool help, version;
+};
+
+#endif

@@ -1,0 +1,156 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The chain as a stream: gaps, odd blocks, late carriers, questions before the end. */
+#include <config.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "analysis/chain.h"
+#include "analysis/suites.h"
+
+static struct chain stereo(void)
+{
+  struct chain chain = chain_usual();
+  chain.signal.rate_hz = 400e3;
+  chain_add_pilot(&chain);
+  return chain;
+}
+
+static void check_pilot(const struct sc_result *result)
+{
+  ck_assert_msg(result->pilot.present == SC_YES, "%s", result->pilot.why);
+  ck_assert_double_eq_tol(result->pilot.frequency_hz.value, 19000, 0.01);
+  ck_assert_double_eq_tol(result->pilot.deviation_khz.value, 6.75, 0.03);
+}
+
+START_TEST(the_length_of_blocks_does_not_matter)
+{
+  struct chain chain = stereo(), odd = stereo();
+  odd.block = 777;
+  struct sc_result result = chain_measure(&chain), other = chain_measure(&odd);
+  ck_assert_double_eq_tol(other.carrier.offset_hz.value, result.carrier.offset_hz.value, 1e-6);
+  ck_assert_double_eq_tol(other.pilot.frequency_hz.value, result.pilot.frequency_hz.value, 1e-7);
+  ck_assert_uint_eq(other.air_lines.count, result.air_lines.count);
+  ck_assert_uint_eq(other.composite_lines.count, result.composite_lines.count);
+  sc_result_clear(&result);
+  sc_result_clear(&other);
+}
+END_TEST
+
+/* A gap shifts all phases; nothing coherent may reach across it. */
+START_TEST(a_gap_spoils_nothing)
+{
+  struct chain chain = stereo();
+  chain.seconds = 3;
+  chain.gap_at = 600000;
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_uint_eq(result.capture.gaps, 1);
+  check_pilot(&result);
+  bool said = false;
+  for (size_t i = 0; i < result.warnings.count; i++)
+    said |= strstr(result.warnings.text[i], "1 gap;") != NULL;
+  ck_assert(said);
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(a_gap_in_the_first_second_too)
+{
+  struct chain chain = stereo();
+  chain.gap_at = 150000;
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_uint_eq(result.capture.gaps, 1);
+  check_pilot(&result);
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(a_transmitter_keyed_late_is_found)
+{
+  struct chain chain = stereo();
+  chain.quiet_s = 1.5;
+  chain.seconds = 2.5;
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_int_eq(result.carrier.present, SC_YES);
+  ck_assert_double_eq_tol(result.carrier.offset_hz.value, 60e3, 500);
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(asking_early_changes_nothing)
+{
+  struct chain chain = stereo();
+  struct sc_source_info info = chain_info(&chain);
+  struct sc_analysis *analysis;
+  struct sc_result early, late, plain = chain_measure(&chain);
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, NULL), SC_OK);
+  ck_assert_int_eq(sc_analysis_result(analysis, &early), SC_OK);
+  ck_assert_ptr_nonnull(early.unmeasured);
+  sc_result_clear(&early);
+  chain_feed(&chain, analysis);
+  ck_assert_int_eq(sc_analysis_result(analysis, &early), SC_OK);
+  ck_assert_int_eq(sc_analysis_result(analysis, &late), SC_OK);
+  ck_assert_double_eq_tol(late.pilot.frequency_hz.value, plain.pilot.frequency_hz.value, 1e-9);
+  ck_assert_double_eq_tol(late.pilot.frequency_hz.value, early.pilot.frequency_hz.value, 1e-9);
+  ck_assert_uint_eq(late.air_lines.count, plain.air_lines.count);
+  sc_result_clear(&early);
+  sc_result_clear(&late);
+  sc_result_clear(&plain);
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
+START_TEST(samples_of_other_settings_are_left_out)
+{
+  struct chain chain = stereo();
+  struct sc_source_info info = chain_info(&chain), other = info;
+  other.centre_hz = 1e6;
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, NULL), SC_OK);
+  float samples[200] = {0};
+  struct sc_block block = {.frames = 100, .channels = 2, .samples = samples, .info = &other};
+  ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  chain_feed(&chain, analysis);
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  ck_assert_uint_eq(result.capture.frames, 400000);
+  check_pilot(&result);
+  sc_result_clear(&result);
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
+START_TEST(wrong_blocks_and_settings_are_refused)
+{
+  struct chain chain = stereo();
+  struct sc_source_info info = chain_info(&chain);
+  struct sc_analysis *analysis;
+  struct sc_message message = {""};
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, NULL), SC_OK);
+  float sample = 0;
+  struct sc_block block = {.frames = 1, .channels = 1, .samples = &sample, .info = &info};
+  ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_BAD_ARGUMENT);
+  sc_analysis_destroy(analysis);
+  info.kind = SC_KIND_UNDECIDED;
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, &message),
+                   SC_BAD_ARGUMENT);
+  ck_assert_ptr_null(analysis);
+  ck_assert_uint_gt(strlen(message.text), 10);
+  sc_analysis_destroy(NULL);
+}
+END_TEST
+
+Suite *stream_suite(void)
+{
+  Suite *suite = suite_create("stream");
+  TCase *streams = tcase_create("streams");
+  tcase_add_test(streams, the_length_of_blocks_does_not_matter);
+  tcase_add_test(streams, a_gap_spoils_nothing);
+  tcase_add_test(streams, a_gap_in_the_first_second_too);
+  tcase_add_test(streams, a_transmitter_keyed_late_is_found);
+  tcase_add_test(streams, asking_early_changes_nothing);
+  tcase_add_test(streams, samples_of_other_settings_are_left_out);
+  tcase_add_test(streams, wrong_blocks_and_settings_are_refused);
+  suite_add_tcase(suite, streams);
+  return suite;
+}

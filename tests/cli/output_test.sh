@@ -1,0 +1,71 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# What the program prints, and what it ends with, on captures that can be read.
+set -u
+sidecomb=$(realpath "${SC_BUILDDIR:-.}")/sidecomb
+sample=$(realpath "${SC_SRCDIR:-.}")/samples/kitefield.sigmf-meta
+folder=$(mktemp -d)
+trap 'rm -rf "$folder"' EXIT
+cd "$folder" || exit 1
+export LC_ALL=C.UTF-8
+failed=0
+complain() {
+  echo "$*"
+  failed=1
+}
+
+# expect STATUS ARGUMENTS...
+expect() {
+  "$sidecomb" "${@:2}" >out 2>err </dev/null
+  local status=$?
+  [ "$status" -eq "$1" ] || complain "${*:2}: status $status instead of $1: $(head -c 300 err)"
+}
+
+expect 0 report "$sample"
+[ ! -s err ] || complain "a good report says on standard error: $(cat err)"
+grep -q '^Pilot' out || complain "the report does not speak of the pilot"
+grep -q '^Lines on air' out || complain "the report has no table of lines"
+grep -q 'not a certificate' out || complain "the report does not say what it is not"
+LC_ALL=C.UTF-8 awk 'length > 80' out | grep . && complain "wider than 80 columns"
+first=$(head -n 1 out)
+[ -n "$first" ] || complain "the report does not begin with the account"
+
+LC_ALL=C "$sidecomb" report "$sample" >ascii || complain "no report in the C locale"
+LC_ALL=C grep -nP '[^\x00-\x7f]' ascii && complain "not ASCII in the C locale"
+
+# A capture that holds nothing to measure: status 1, the reason on one line, a report all the same.
+head -c 2000000 /dev/urandom >noise.cu8
+expect 1 report --type cu8 --rate 500k noise.cu8
+[ "$(wc -l <err)" -eq 1 ] || complain "noise: $(wc -l <err) lines on standard error"
+[ -s out ] || complain "noise: no report"
+head -c 100 noise.cu8 >short.cu8
+expect 1 report --type cu8 --rate 500k short.cu8
+
+# Standard input, and the rest of the shared options.
+head -c 768000 "${sample%meta}data" >stream.ci8
+"$sidecomb" report --type ci8 --rate 384k --centre 91.205M - <stream.ci8 >piped ||
+  complain "standard input: status $?"
+"$sidecomb" report --type ci8 --rate 384k --centre 91.205M stream.ci8 >filed || complain "file: status $?"
+diff <(sed '/^Capture/,/^$/d;/^About/,/^$/d' piped) <(sed '/^Capture/,/^$/d;/^About/,/^$/d' filed) >differs ||
+  complain "a pipe and a file are reported differently: $(head -n 5 differs)"
+expect 2 report --carrier 200M "$sample"
+grep -q -- '--carrier' err || complain "--carrier out of the capture: $(cat err)"
+expect 2 report --full-scale-khz 75 "$sample"
+
+# A full disk and a closed pipe are errors.
+if [ -w /dev/full ]; then
+  "$sidecomb" report "$sample" >/dev/full 2>err
+  [ $? -eq 2 ] || complain "a full disk is no error"
+  grep -q 'standard output' err || complain "a full disk: $(cat err)"
+  "$sidecomb" --help >/dev/full 2>err && complain "a full disk is no error of --help"
+else
+  echo "NOT RUN: there is no /dev/full"
+fi
+set +o pipefail
+{
+  "$sidecomb" report --json "$sample" 2>err
+  echo $? >status
+} | true
+[ "$(cat status)" -eq 2 ] || complain "a closed pipe ends with status $(cat status)"
+[ ! -s err ] || complain "a closed pipe: $(cat err)"
+exit "$failed"
