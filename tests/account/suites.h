@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *predict_suite(void);
 Suite *subcarriers_suite(void);
 
 #endif
