@@ -8,13 +8,18 @@
 
 #include "cli/command.h"
 #include "cli/option.h"
+#include "view/view.h"
 
 static const struct cli_command commands[] = {
+    {"view", CLI_ON_VIEW, "CAPTURE", "show a capture on the terminal",
+     "Shows the spectra on air and of the composite with movable markers, a zoom that measures "
+     "anew, and the account of each line. 'sidecomb CAPTURE' alone does the same.",
+     cli_run_view, view_keys_print},
     {"report", CLI_ON_REPORT, "CAPTURE", "measure a capture and print what was found",
      "Reads the capture to its end and prints the carrier, the pilot and every line on air and "
      "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
      "line, with what explains it.",
-     cli_run_report},
+     cli_run_report, NULL},
 };
 
 const struct cli_command *cli_commands(size_t *count)

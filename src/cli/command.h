@@ -4,6 +4,7 @@
 #define SIDECOMB_CLI_COMMAND_H
 
 #include <stddef.h>
+#include <stdio.h>
 
 #include "cli/settings.h"
 
@@ -22,12 +23,14 @@ struct cli_command {
   const char *summary; /* a few words for the list */
   const char *about;   /* a paragraph */
   enum cli_status (*run)(const struct cli_settings *settings);
+  void (*print_keys)(FILE *stream); /* NULL: it has none */
 };
 
 const struct cli_command *cli_commands(size_t *count);
 /* NULL: no subcommand has that name. */
 const struct cli_command *cli_command_find(const char *name);
 
+enum cli_status cli_run_view(const struct cli_settings *settings);
 enum cli_status cli_run_report(const struct cli_settings *settings);
 
 /* The whole program but the process: arguments in, status out. */

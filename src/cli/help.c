@@ -5,6 +5,7 @@
 #endif
 
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "cli/help.h"
 #include "cli/option.h"
@@ -68,7 +69,7 @@ static void print_commands(struct report_buffer *out, size_t width)
 
 static void help_program(struct report_buffer *out, size_t width)
 {
-  report_add(out, "Usage: sidecomb COMMAND [OPTION]... CAPTURE\n\n");
+  report_add(out, "Usage: sidecomb COMMAND [OPTION]... CAPTURE\n       sidecomb CAPTURE\n\n");
   report_wrap(out, job, 0, 0, width);
   report_add(out, "\nCommands:\n");
   print_commands(out, width);
@@ -82,12 +83,31 @@ static void help_program(struct report_buffer *out, size_t width)
   report_wrap(out, caution, 0, 0, width);
 }
 
+static void print_keys(struct report_buffer *out, void (*print)(FILE *stream))
+{
+  char *text = NULL;
+  size_t size;
+  FILE *stream = open_memstream(&text, &size);
+  if (stream != NULL) {
+    print(stream);
+    if (fclose(stream) == 0)
+      report_add(out, "\nKeys:\n%s", text);
+    else
+      out->failed = true;
+  } else {
+    out->failed = true;
+  }
+  free(text);
+}
+
 static void help_command(struct report_buffer *out, const struct cli_command *command, size_t width)
 {
   report_add(out, "Usage: sidecomb %s [OPTION]... %s\n\n", command->name, command->operand);
   report_wrap(out, command->about, 0, 0, width);
   report_add(out, "\nOptions (HZ takes k, M and G: 19k, 2.4M):\n");
   print_options(out, command->bit, width);
+  if (command->print_keys != NULL)
+    print_keys(out, command->print_keys);
   print_statuses(out, width);
 }
 

@@ -206,6 +206,8 @@ static const struct cli_option options[] = {
            "signal is taken."),
     NUMBER(CLI_ON_CAPTURES, "full-scale-khz", "KHZ", full_scale_khz, take_number, 1e-3, 1e4, "kHz",
            "75", "a captured composite: the deviation that its full scale stands for."),
+    FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
+    FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
     FLAG(CLI_ON_REPORT, "json", json, "print one JSON object instead of text."),
     TEXT(CLI_ON_REPORT, "limits", "FILE", limits_path, take_text,
          "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),

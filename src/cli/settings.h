@@ -19,6 +19,7 @@ struct cli_settings {
   struct sc_source_options source;
   struct cli_carrier carrier;
   double full_scale_khz; /* 0: not given */
+  bool no_colour, plain; /* of the viewer */
   bool json;
   const char *limits_path; /* NULL: no limits */
   size_t lines;            /* shown of each table; 0: all */

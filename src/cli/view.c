@@ -1,0 +1,25 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* `sidecomb view`: a capture on the terminal, until the user leaves. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "cli/capture.h"
+#include "cli/command.h"
+#include "cli/output.h"
+#include "view/view.h"
+
+enum cli_status cli_run_view(const struct cli_settings *settings)
+{
+  struct sc_message message = {""};
+  struct sc_source *source;
+  struct view_settings view = {.no_colour = settings->no_colour, .plain = settings->plain};
+  enum sc_error error = cli_open(settings, &source, &view.analysis, &message);
+  if (error == SC_OK) {
+    error = view_run(source, &settings->source, &view, &message);
+    sc_source_close(source);
+  }
+  if (error != SC_OK)
+    return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
+  return CLI_MEASURED;
+}
