@@ -190,14 +190,16 @@ static struct view_number measured_text(const struct view_state *state,
 
 /* On air what the prediction leaves, in dB; on the composite the distance from the standard
  * position, in Hz. */
-static struct view_number rest_text(const struct view_state *state, const struct sc_line *line)
+static struct view_number rest_text(const struct view_state *state, const struct view_model *model,
+                                    const struct sc_line *line)
 {
   struct view_number out = {"-"};
+  double distance;
   if (state->view == VIEW_AIR && line->rest_db.why == NULL)
     snprintf(out.text, sizeof out.text, "%+.2f", line->rest_db.value);
-  if (state->view == VIEW_COMPOSITE && line->nearest != NULL &&
-      fabs(line->nearest_distance_hz) < 1000)
-    snprintf(out.text, sizeof out.text, "%+.1f", line->nearest_distance_hz);
+  if (state->view == VIEW_COMPOSITE &&
+      view_model_line_nearest(model, state->view, line, &distance) != NULL && fabs(distance) < 1000)
+    snprintf(out.text, sizeof out.text, "%+.1f", distance);
   return out;
 }
 
@@ -268,7 +270,7 @@ static void draw_row(struct view_grid *grid, struct view_box box, const struct v
   put_right(grid, x, box.y, c.measured - 1, style, measured_text(state, model, line).text);
   x += c.measured;
   if (c.rest > 0)
-    put_right(grid, x, box.y, c.rest - 1, style, rest_text(state, line).text);
+    put_right(grid, x, box.y, c.rest - 1, style, rest_text(state, model, line).text);
   x += c.rest;
   const char mark[2] = {view_verdict_mark(line->verdict), 0};
   if (c.verdict > 0)

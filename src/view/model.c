@@ -118,6 +118,16 @@ const struct sc_line_list *view_model_lines(const struct view_model *model, enum
   return view == VIEW_AIR ? &model->result->air_lines : &model->result->composite_lines;
 }
 
+/* A line that nothing was said about yet has only its place. */
+const struct sc_position *view_model_line_nearest(const struct view_model *model, enum view_id view,
+                                                  const struct sc_line *line, double *distance_hz)
+{
+  if (line->nearest == NULL)
+    return sc_subcarrier_nearest(view_line_hz(line) - view_model_origin(model, view), distance_hz);
+  *distance_hz = line->nearest_distance_hz;
+  return line->nearest;
+}
+
 double view_model_line_level(const struct view_model *model, enum view_id view,
                              const struct sc_line *line)
 {

@@ -72,6 +72,9 @@ static inline double view_line_hz(const struct sc_line *line)
 {
   return line->tone.frequency_hz.value;
 }
+/* The standard position nearest to it, and how far above that it stands. */
+const struct sc_position *view_model_line_nearest(const struct view_model *model, enum view_id view,
+                                                  const struct sc_line *line, double *distance_hz);
 /* Its level on the view's scale. */
 double view_model_line_level(const struct view_model *model, enum view_id view,
                              const struct sc_line *line);

@@ -193,8 +193,10 @@ static void describe_line(const struct view_state *state, const struct view_mode
     add(out, size, ", expected %.2f dBc, rest %+.2f dB", line->predicted_dbc.value,
         line->rest_db.value);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
+  double distance;
+  const struct sc_position *nearest = view_model_line_nearest(model, state->view, line, &distance);
   if (state->view != VIEW_AUDIO && !is_carrier)
-    add_standard(out, size, line->nearest, line->nearest_distance_hz, uncertainty);
+    add_standard(out, size, nearest, distance, uncertainty);
   add(out, size, " (%s).", sc_verdict_name(line->verdict));
 }
 

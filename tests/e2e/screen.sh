@@ -74,9 +74,9 @@ fail() {
 # Until a line of the screen matches; false after LIMIT seconds.
 matches() {
   local end=$((SECONDS + LIMIT))
-  until shown | grep -Eq -- "$1"; do
+  until grep -Eq -- "$1" <<<"$(shown)"; do
     [ "$SECONDS" -lt "$end" ] || return 1
-    sleep 0.05
+    sleep 0.1
   done
 }
 
@@ -97,7 +97,7 @@ expect_not() {
   if shown | grep -Eq -- "$2"; then fail "$1: a line matches /$2/"; else pass; fi
 }
 
-# expect_value NAME COMMAND... : until the command is true.
+# expect_true NAME COMMAND... : until the command is true.
 expect_true() {
   local name=$1 end=$((SECONDS + LIMIT))
   shift
@@ -106,7 +106,7 @@ expect_true() {
       fail "$name"
       return
     fi
-    sleep 0.05
+    sleep 0.1
   done
   pass
 }

@@ -6,15 +6,17 @@
 # Numbers that the sample's recipe puts in: pilot 0.4 Hz high at 6.8 kHz.
 pilot='19 000\.[34][0-9]* ±0\.[0-9]+ Hz'
 
-open() {
-  type_line "clear; '$sidecomb' view '$sample'"
+# start [WORD...]: the viewer, on a part of the sample that is measured soon.
+start() {
+  type_line "clear; $1 '$sidecomb' view --duration 0.4 ${*:2} '$sample'"
   wait_for '^on air: '
-  wait_for 'Measured over all of it'
 }
 
 # ---- finding the pilot, zooming, views, sizes
 terminal 80 24
-open
+type_line "clear; '$sidecomb' '$sample'"
+wait_for '^on air: '
+wait_for 'Measured over all of it'
 expect 'settings are a sentence' 'window, [0-9.]+ Hz resolution, [0-9]+ records averaged, all 2\.40 s'
 expect 'levels refer to the carrier' '^dBc '
 expect_true 'alternate screen' flag alternate_on 1
@@ -42,7 +44,7 @@ expect 'the marker reads the pilot on the composite' "^A $pilot"
 expect 'in kHz of deviation' '^A .*6\.(79|80|81)[0-9]* ±0\.[0-9]+ kHz'
 expect 'against the table' '0\.[0-9]+ Hz above'
 keys B n
-expect 'differences are read' 'dB against A\)'
+expect 'differences are read' 'dB against A, '
 resize 40 12
 expect 'a small screen keeps the marker' '^B [0-9 .]+ ±'
 expect 'and the sentence' '^composite: '
@@ -64,16 +66,14 @@ if grep -q '^#define SC_SANITIZED 1' "$build/config.h" 2>/dev/null; then
   signals='TERM INT HUP'
 fi
 for signal in $signals; do
-  terminal 80 24
-  open
+  start
   type_pid=$(pgrep -P "$(tm display-message -p '#{pane_pid}')" | head -n 1)
   kill -"$signal" "$type_pid"
   expect_restored "after SIG$signal"
 done
 
 # ---- stop and go on
-terminal 80 24
-open
+start
 keys C-z
 expect_true 'stopped: main screen' flag alternate_on 0
 type_line fg
@@ -95,30 +95,39 @@ keys q
 expect_restored 'after 1x1'
 
 # ---- without colour, without UTF-8
-terminal 80 24 NO_COLOR=1
-open
-keys h
-wait_for '^A '
+terminal 80 24
+start_marked() {
+  start "$@"
+  wait_for 'records averaged'
+  wait_for 'Measured over all of it'
+  keys h
+  wait_for '^A '
+}
+start_marked NO_COLOR=1
 coloured() {
   tm capture-pane -p -e | grep -q "$(printf '\033')\[[0-9;]*\(3[0-7]\|38\|9[0-7]\)[;m]"
 }
 if coloured; then fail 'NO_COLOR'; else pass; fi
 keys q
 expect_restored 'after NO_COLOR'
-terminal 80 24 LC_ALL=C
-open
-keys h
-expect 'plain characters' '^A .*\+/-'
-if shown | LC_ALL=C grep -q '[^ -~]'; then fail 'ASCII only'; else pass; fi
-keys q
-expect_restored 'after ASCII'
-terminal 80 24 TERM=xterm-256color
-open
+start_marked TERM=xterm-256color
 expect_true 'colour where there is some' coloured
 keys q
+wait_for '^ready>'
+start_marked TERM=xterm-256color --no-colour
+if coloured; then fail '--no-colour'; else pass; fi
+keys q
+wait_for '^ready>'
+for plain in 'LC_ALL=C' 'LC_ALL=C.UTF-8 --plain'; do
+  # shellcheck disable=SC2086 # words
+  start_marked $plain
+  expect "plain characters: $plain" '^A .*\+/-'
+  if shown | LC_ALL=C grep -q '[^ -~]'; then fail "ASCII only: $plain"; else pass; fi
+  keys q
+  expect_restored "after $plain"
+done
 
 # ---- live from standard input
-terminal 80 24
 type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
 wait_for '^on air: '
 expect 'live input ends, the picture stays' 'ended\.'
