@@ -277,6 +277,11 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
   analysis_warnings(result, half_width, analysis->other_settings);
+  error = account_explain(result);
+  if (error != SC_OK) {
+    sc_result_clear(result);
+    return error;
+  }
   account_sentence(result);
   return SC_OK;
 }

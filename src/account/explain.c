@@ -1,0 +1,154 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The account of one result, in its order: predict from all tones of the composite, sort out
+ * those that the discriminator made, name the others, predict again, compare with the air. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "account/account.h"
+#include "account/scene.h"
+#include "account/words.h"
+
+static const double below_weakest = 0.1; /* amplitude of the floor to the weakest line on air */
+static const double floor_least = 1e-6, floor_most = 1e-3;
+static const double pi = 3.14159265358979323846;
+
+static void name_nearest(struct sc_line_list *list)
+{
+  for (size_t i = 0; i < list->count; i++) {
+    struct sc_line *line = &list->lines[i];
+    line->nearest = sc_subcarrier_nearest(line->offset_hz.value, &line->nearest_distance_hz);
+  }
+}
+
+static void leave_unknown(struct sc_line_list *list, const char *why)
+{
+  for (size_t i = 0; i < list->count; i++)
+    account_verdict(&list->lines[i], SC_VERDICT_UNKNOWN, "%s", why);
+}
+
+static double floor_for(const struct sc_line_list *list)
+{
+  double weakest = 1;
+  for (size_t i = 0; i < list->count; i++)
+    weakest = fmin(weakest, account_amplitude(&list->lines[i]));
+  return fmin(fmax(below_weakest * weakest, floor_least), floor_most);
+}
+
+static ptrdiff_t find_carrier(const struct sc_line_list *list)
+{
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value) <=
+        account_reach_hz(list, list->lines[i].offset_hz.uncertainty))
+      return (ptrdiff_t)i;
+  return -1;
+}
+
+/* ---- components */
+
+static double index_of(const struct sc_line *line)
+{
+  return 1e3 * line->deviation_khz.value / line->offset_hz.value;
+}
+
+/* In the middle of the record, where frequency errors turn it least and its uncertainty is half
+ * of that at an end. */
+static struct account_component component_of(const struct sc_line_list *list,
+                                             const struct sc_line *line)
+{
+  return (struct account_component){
+      .frequency_hz = line->offset_hz.value,
+      .deviation_khz = line->deviation_khz.value,
+      .deviation_uncertainty_khz = line->deviation_khz.uncertainty,
+      .phase_rad =
+          fmod(line->tone.phase_rad + pi * list->record_s * line->tone.frequency_hz.value, 2 * pi),
+      .phase_uncertainty_rad = line->tone.phase_uncertainty_rad / 2};
+}
+
+static bool takes_part(const struct account_scene *scene, const struct sc_line *line)
+{
+  return line->verdict != SC_VERDICT_ARTEFACT && line->deviation_khz.why == NULL &&
+         line->offset_hz.value > 0 && index_of(line) > 2 * scene->floor;
+}
+
+/* The ones of the highest index, which make the strongest lines. */
+static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCOUNT_COMPONENTS_MAX])
+{
+  const struct sc_line *lines = scene->result->composite_lines.lines;
+  size_t count = 0;
+  for (size_t i = 0; i < scene->result->composite_lines.count; i++) {
+    if (!takes_part(scene, &lines[i]))
+      continue;
+    size_t at = count < ACCOUNT_COMPONENTS_MAX ? count++ : ACCOUNT_COMPONENTS_MAX;
+    for (; at > 0 && index_of(&lines[chosen[at - 1]]) < index_of(&lines[i]); at--)
+      if (at < ACCOUNT_COMPONENTS_MAX)
+        chosen[at] = chosen[at - 1];
+    if (at < ACCOUNT_COMPONENTS_MAX)
+      chosen[at] = i;
+  }
+  return count;
+}
+
+static enum sc_error predict(struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->composite_lines;
+  struct account_component components[ACCOUNT_COMPONENTS_MAX];
+  size_t count = choose_lines(scene, scene->component_lines);
+  for (size_t i = 0; i < count; i++)
+    components[i] = component_of(list, &list->lines[scene->component_lines[i]]);
+  account_prediction_destroy(&scene->prediction);
+  return account_predict(components, count, scene->floor, account_exact_hz(list, 0),
+                         &scene->prediction);
+}
+
+static enum sc_error explain(struct account_scene *scene)
+{
+  enum sc_error error = predict(scene);
+  if (error == SC_OK) {
+    account_find_beats(scene);
+    account_give_roles(scene->result);
+    error = predict(scene);
+  }
+  if (error == SC_OK)
+    account_judge_air(scene);
+  return error;
+}
+
+/* Why the composite's tones tell nothing of the air; NULL: they do. */
+static const char *inexplicable(const struct sc_result *result)
+{
+  if (result->capture.info.kind == SC_KIND_AUDIO)
+    return "audio alone does not tell what made it";
+  if (result->composite_why != NULL || result->composite_lines.why != NULL)
+    return "no composite to explain it by";
+  return NULL;
+}
+
+enum sc_error account_explain(struct sc_result *result)
+{
+  struct account_scene scene = {.result = result, .common = 1};
+  const char *why = inexplicable(result);
+  name_nearest(&result->air_lines);
+  name_nearest(&result->composite_lines);
+  if (why != NULL) {
+    leave_unknown(&result->air_lines, why);
+    leave_unknown(&result->composite_lines, why);
+    return SC_OK;
+  }
+  if (result->air_lines.count == 0) {
+    account_give_roles(result);
+    return SC_OK;
+  }
+  scene.floor = floor_for(&result->air_lines);
+  scene.carrier = find_carrier(&result->air_lines);
+  enum sc_error error = explain(&scene);
+  if (error == SC_UNSUPPORTED) {
+    account_give_roles(result);
+    leave_unknown(&result->air_lines, "a tone turns the carrier too far to predict its lines");
+    error = SC_OK;
+  }
+  account_prediction_destroy(&scene.prediction);
+  return error;
+}

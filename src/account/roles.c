@@ -1,0 +1,279 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a line of the composite is. A name needs evidence beside the position: a measured pilot,
+ * an exact multiple of it, a twin on the other side of its double. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdio.h>
+
+#include "account/scene.h"
+#include "account/words.h"
+
+/* 47 CFR 73.322(a): sum and difference carry 50 Hz to 15 kHz; rumble below is tone as well. */
+static const double sum_lower_hz = 10, sum_upper_hz = 15000;
+static const double difference_upper_hz = 15000;
+static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
+static const double twin_db = 1, sigmas = 3;
+static const double weaker_db = 20; /* than the tones it may be a product of */
+enum { STRONG_MAX = 8 };
+
+struct composite {
+  struct sc_result *result;
+  struct sc_line_list *list;
+  bool pilot;
+  double pilot_hz, pilot_uncertainty_hz;
+  size_t strong[STRONG_MAX], strong_count; /* by falling amplitude */
+};
+
+static double level_db(const struct sc_line *line)
+{
+  return line->tone.level_db.value;
+}
+
+static bool is_at(const struct composite *composite, const struct sc_line *line, double hz,
+                  double uncertainty_hz)
+{
+  double spread = hypot(line->offset_hz.uncertainty, uncertainty_hz);
+  return fabs(line->offset_hz.value - hz) <= account_exact_hz(composite->list, spread);
+}
+
+static bool is_multiple(const struct composite *composite, const struct sc_line *line, int times)
+{
+  return composite->pilot && is_at(composite, line, times * composite->pilot_hz,
+                                   times * composite->pilot_uncertainty_hz);
+}
+
+/* "0.60 % of 75 kHz", or relative to the pilot where there is no scale. */
+static void share_words(const struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
+{
+  if (line->deviation_khz.why == NULL)
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.2f %% of 75 kHz", line->deviation_khz.value / 0.75);
+  else if (line->level_db_pilot.why == NULL)
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.1f dB below the pilot", -line->level_db_pilot.value);
+  else
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.1f dB", level_db(line));
+}
+
+/* ---- roles, each true when it was given */
+
+static bool as_pilot(const struct composite *composite, struct sc_line *line)
+{
+  char share[ACCOUNT_NAME_LENGTH];
+  double away = fabs(line->offset_hz.value - composite->pilot_hz);
+  if (!composite->pilot || away > composite->list->resolution_hz / 2)
+    return false;
+  share_words(line, share);
+  account_label(line, "pilot");
+  account_verdict(line, SC_VERDICT_EXPLAINED, "the stereo pilot, a steady tone: %s",
+                  line->deviation_khz.why == NULL ? share : "measured apart");
+  return true;
+}
+
+static bool as_subcarrier_residual(const struct composite *composite, struct sc_line *line)
+{
+  char share[ACCOUNT_NAME_LENGTH];
+  if (!is_multiple(composite, line, 2))
+    return false;
+  share_words(line, share);
+  account_label(line, "38 kHz residual");
+  account_verdict(line, SC_VERDICT_RESIDUAL,
+                  "residual of the 38 kHz subcarrier, or second harmonic of the pilot: %s", share);
+  return true;
+}
+
+static const struct sc_line *twin_of(const struct composite *composite, const struct sc_line *line)
+{
+  double wanted = 4 * composite->pilot_hz - line->offset_hz.value;
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *other = &composite->list->lines[i];
+    double spread = hypot(line->offset_hz.uncertainty, 4 * composite->pilot_uncertainty_hz);
+    if (other != line && other->verdict != SC_VERDICT_ARTEFACT &&
+        is_at(composite, other, wanted, spread))
+      return other;
+  }
+  return NULL;
+}
+
+static bool as_difference(const struct composite *composite, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  double audio = fabs(line->offset_hz.value - 2 * composite->pilot_hz);
+  if (!composite->pilot || audio > difference_upper_hz)
+    return false;
+  const struct sc_line *twin = twin_of(composite, line);
+  account_frequency_words(audio, name);
+  if (twin == NULL) {
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "in the difference band without a twin at the other side of 38 kHz");
+    return true;
+  }
+  double unequal = fabs(level_db(line) - level_db(twin));
+  double spread = hypot(line->tone.level_db.uncertainty, twin->tone.level_db.uncertainty);
+  account_label(line, "difference %s", name);
+  if (unequal <= fmax(twin_db, sigmas * spread))
+    account_verdict(line, SC_VERDICT_EXPLAINED,
+                    "side band of %s at 38 kHz, the stereo difference; its twin is equal", name);
+  else
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "side band of %s at 38 kHz, but its twin differs by %.1f dB", name, unequal);
+  return true;
+}
+
+static bool as_data(const struct composite *composite, struct sc_line *line)
+{
+  (void)composite;
+  if (line->offset_hz.value < data_lower_hz || line->offset_hz.value > data_upper_hz)
+    return false;
+  if (is_multiple(composite, line, 3))
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "three times the pilot: its third harmonic or a data subcarrier's residual");
+  else
+    account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
+  return true;
+}
+
+static bool as_pilot_harmonic(const struct composite *composite, struct sc_line *line)
+{
+  for (int times = 4; times <= 5; times++) {
+    if (!is_multiple(composite, line, times))
+      continue;
+    account_label(line, "%d x pilot", times);
+    account_verdict(line, SC_VERDICT_UNKNOWN, "possible product: %d times the pilot falls here",
+                    times);
+    return true;
+  }
+  return false;
+}
+
+/* ---- products of two strong tones */
+
+static bool is_product(const struct composite *composite, const struct sc_line *line, size_t a,
+                       int times_a, size_t b, int times_b)
+{
+  const struct sc_line *first = &composite->list->lines[a], *second = &composite->list->lines[b];
+  double hz = times_a * first->offset_hz.value + times_b * second->offset_hz.value;
+  double spread =
+      hypot(times_a * first->offset_hz.uncertainty, times_b * second->offset_hz.uncertainty);
+  return is_at(composite, line, fabs(hz), spread);
+}
+
+/* Strong enough, and for a line of the audio an audio tone: the others beat in no loudspeaker. */
+static bool may_make(const struct composite *composite, const struct sc_line *line, size_t strong)
+{
+  const struct sc_line *maker = &composite->list->lines[strong];
+  bool audio = line->offset_hz.value <= sum_upper_hz;
+  return maker != line && level_db(line) < level_db(maker) - weaker_db &&
+         (!audio || maker->offset_hz.value <= sum_upper_hz);
+}
+
+static void name_product(const struct composite *composite, struct sc_line *line, size_t a,
+                         int times_a, size_t b, int times_b)
+{
+  char first[ACCOUNT_NAME_LENGTH], second[ACCOUNT_NAME_LENGTH];
+  account_component_words(&composite->list->lines[a], first);
+  account_component_words(&composite->list->lines[b], second);
+  if (times_b == 0)
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "possible product: %d x %s falls here, or a tone of its own", times_a, first);
+  else
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "possible product: %d x %s %c %d x %s falls here, or a tone of its own",
+                    times_a, first, times_b < 0 ? '-' : '+', times_b < 0 ? -times_b : times_b,
+                    second);
+}
+
+static bool as_product_of(const struct composite *composite, struct sc_line *line, size_t a,
+                          size_t b)
+{
+  static const int pairs[][2] = {{1, 1}, {1, -1}, {2, 1}, {2, -1}, {1, 2}, {1, -2}};
+  static const int alone[][2] = {{2, 0}, {3, 0}};
+  const int(*times)[2] = a == b ? alone : pairs;
+  size_t count = a == b ? sizeof alone / sizeof *alone : sizeof pairs / sizeof *pairs;
+  for (size_t i = 0; i < count; i++)
+    if (is_product(composite, line, a, times[i][0], b, times[i][1])) {
+      name_product(composite, line, a, times[i][0], b, times[i][1]);
+      return true;
+    }
+  return false;
+}
+
+static bool as_product(const struct composite *composite, struct sc_line *line)
+{
+  for (size_t i = 0; i < composite->strong_count; i++)
+    for (size_t k = i; k < composite->strong_count; k++) {
+      size_t a = composite->strong[i], b = composite->strong[k];
+      if (may_make(composite, line, a) && may_make(composite, line, b) &&
+          as_product_of(composite, line, a, b))
+        return true;
+    }
+  return false;
+}
+
+static bool as_sum(const struct composite *composite, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  (void)composite;
+  if (line->offset_hz.value < sum_lower_hz || line->offset_hz.value > sum_upper_hz)
+    return false;
+  account_frequency_words(line->offset_hz.value, name);
+  account_label(line, "sum %s", name);
+  account_verdict(line, SC_VERDICT_EXPLAINED, "a tone of %s in the sum of left and right", name);
+  return true;
+}
+
+static void as_free_tone(struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH], away[ACCOUNT_NAME_LENGTH];
+  account_frequency_words(line->offset_hz.value, name);
+  account_frequency_words(fabs(line->nearest_distance_hz), away);
+  account_label(line, "tone at %s", name);
+  if (fabs(line->nearest_distance_hz) <= line->nearest->tolerance_hz)
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "a bare tone at the place of: %s; nothing else tells that it is one",
+                    line->nearest->name);
+  else
+    account_verdict(line, SC_VERDICT_SPURIOUS,
+                    "a tone at %s, where no standard has one; nearest is %s, %s away", name,
+                    line->nearest->name, away);
+}
+
+static void give_role(const struct composite *composite, struct sc_line *line)
+{
+  static bool (*const roles[])(const struct composite *, struct sc_line *) = {
+      as_pilot, as_subcarrier_residual, as_difference, as_data, as_pilot_harmonic, as_product,
+      as_sum};
+  for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++)
+    if (roles[i](composite, line))
+      return;
+  as_free_tone(line);
+}
+
+static void take_strong(struct composite *composite, size_t index)
+{
+  const struct sc_line *lines = composite->list->lines;
+  size_t at = composite->strong_count < STRONG_MAX ? composite->strong_count++ : STRONG_MAX;
+  for (; at > 0 && level_db(&lines[composite->strong[at - 1]]) < level_db(&lines[index]); at--)
+    if (at < STRONG_MAX)
+      composite->strong[at] = composite->strong[at - 1];
+  if (at < STRONG_MAX)
+    composite->strong[at] = index;
+}
+
+void account_give_roles(struct sc_result *result)
+{
+  const struct sc_pilot *pilot = &result->pilot;
+  struct composite composite = {.result = result,
+                                .list = &result->composite_lines,
+                                .pilot =
+                                    pilot->present == SC_YES && pilot->frequency_hz.why == NULL,
+                                .pilot_hz = pilot->frequency_hz.value,
+                                .pilot_uncertainty_hz = pilot->frequency_hz.uncertainty};
+  for (size_t i = 0; i < composite.list->count; i++)
+    if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
+      take_strong(&composite, i);
+  for (size_t i = 0; i < composite.list->count; i++)
+    if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
+      give_role(&composite, &composite.list->lines[i]);
+}

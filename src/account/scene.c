@@ -1,0 +1,59 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* How near is near enough, how strong is strong enough: the tests that all parts share. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "account/scene.h"
+
+static const double sigmas = 4;
+static const double decibels = 8.685889638065037; /* 20 / ln 10 */
+static const double visible_db = 3;
+/* Of the capture, that is searched for lines (the rest falls to the filters before it). */
+static const double searched_share = 0.95;
+static const double turn_hz = 0.02; /* times the record's length: an eighth of a radian */
+static const double bins_apart = 4; /* what the searches' resolution is */
+
+double account_exact_hz(const struct sc_line_list *list, double uncertainty_hz)
+{
+  double spread = isfinite(uncertainty_hz) ? sigmas * uncertainty_hz : 0;
+  return spread + (list->record_s > 0 ? turn_hz / list->record_s : 0);
+}
+
+double account_reach_hz(const struct sc_line_list *list, double uncertainty_hz)
+{
+  double bin = isfinite(list->resolution_hz) ? list->resolution_hz / bins_apart : 0;
+  return account_exact_hz(list, uncertainty_hz) + bin;
+}
+
+double account_amplitude(const struct sc_line *line)
+{
+  return pow(10, line->level_dbc.value / 20);
+}
+
+double account_amplitude_uncertainty(const struct sc_line *line)
+{
+  return account_amplitude(line) * line->level_dbc.uncertainty / decibels;
+}
+
+double account_margin_db(const struct sc_line_list *list, const struct sc_line *line)
+{
+  return line->tone.snr_db - list->threshold_db;
+}
+
+bool account_mirror_visible(const struct sc_result *result, const struct sc_line *line)
+{
+  double mirrored = result->carrier.offset_hz.value - line->offset_hz.value;
+  double edge = searched_share * result->capture.info.sample_rate_hz / 2;
+  return fabs(mirrored) < edge && account_margin_db(&result->air_lines, line) >= visible_db;
+}
+
+bool account_is_direct_current(const struct sc_result *result, const struct sc_line *line)
+{
+  const struct sc_quantity *frequency = &line->tone.frequency_hz;
+  double exact = account_exact_hz(&result->air_lines, frequency->uncertainty);
+  return fabs(frequency->value) <= exact &&
+         fabs(result->carrier.offset_hz.value) > result->air_lines.resolution_hz;
+}

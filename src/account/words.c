@@ -1,0 +1,109 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Names of lines and of products of them. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "account/words.h"
+
+enum { TERMS_MAX = 3 };
+
+void account_frequency_words(double frequency_hz, char name[ACCOUNT_NAME_LENGTH])
+{
+  double hz = round(10 * frequency_hz) / 10;
+  if (fabs(hz) < 10e3)
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.5g Hz", hz);
+  else
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.7g kHz", hz / 1e3);
+}
+
+void account_component_words(const struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
+{
+  if (strcmp(line->label, "pilot") == 0 || line->verdict == SC_VERDICT_RESIDUAL)
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%s", line->label);
+  else
+    account_frequency_words(line->offset_hz.value, name);
+}
+
+static const struct sc_line *component_line(const struct account_scene *scene, size_t component)
+{
+  return &scene->result->composite_lines.lines[scene->component_lines[component]];
+}
+
+/* Components that take part, by falling frequency. */
+static size_t sort_terms(const struct account_scene *scene, const struct account_way *way,
+                         size_t terms[ACCOUNT_COMPONENTS_MAX])
+{
+  const struct account_component *components = scene->prediction.components;
+  size_t count = 0;
+  for (size_t i = 0; i < scene->prediction.component_count; i++) {
+    if (way->orders[i] == 0)
+      continue;
+    size_t at = count++;
+    for (; at > 0 && components[terms[at - 1]].frequency_hz < components[i].frequency_hz; at--)
+      terms[at] = terms[at - 1];
+    terms[at] = i;
+  }
+  return count;
+}
+
+static void append(char *words, const char *text)
+{
+  size_t length = strlen(words);
+  snprintf(words + length, ACCOUNT_TERMS_LENGTH - length, "%s", text);
+}
+
+static void append_term(const struct account_scene *scene, size_t component, int order, bool first,
+                        char *words)
+{
+  char name[ACCOUNT_NAME_LENGTH], times[16];
+  account_component_words(component_line(scene, component), name);
+  append(words, order < 0 ? (first ? "-" : " - ") : first ? "" : " + ");
+  snprintf(times, sizeof times, "%d x ", abs(order));
+  if (abs(order) > 1)
+    append(words, times);
+  append(words, name);
+}
+
+void account_way_words(const struct account_scene *scene, const struct account_way *way,
+                       char words[ACCOUNT_TERMS_LENGTH], int orders[SC_LINE_ORDERS_MAX],
+                       size_t *order_count)
+{
+  size_t terms[ACCOUNT_COMPONENTS_MAX], count = sort_terms(scene, way, terms);
+  int sign = way->frequency_hz < 0 ? -1 : 1;
+  words[0] = '\0';
+  *order_count = 0;
+  for (size_t i = 0; i < count; i++) {
+    if (*order_count < SC_LINE_ORDERS_MAX)
+      orders[(*order_count)++] = way->orders[terms[i]];
+    if (i < TERMS_MAX)
+      append_term(scene, terms[i], sign * way->orders[terms[i]], i == 0, words);
+  }
+  if (count > TERMS_MAX)
+    append(words, " ...");
+  if (count == 0)
+    append(words, "carrier");
+}
+
+void account_label(struct sc_line *line, const char *format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line->label, sizeof line->label, format, arguments);
+  va_end(arguments);
+}
+
+void account_verdict(struct sc_line *line, enum sc_verdict verdict, const char *format, ...)
+{
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line->cause, sizeof line->cause, format, arguments);
+  va_end(arguments);
+  line->verdict = verdict;
+}
