@@ -11,7 +11,8 @@
 #include "account/scene.h"
 #include "account/words.h"
 
-static const double below_weakest = 0.1; /* amplitude of the floor to the weakest line on air */
+static const double below_weakest = 0.01; /* of the floor to the weakest line on air: many ways too
+                                            weak to matter alone lead to one place */
 static const double floor_least = 1e-6, floor_most = 1e-3;
 static const double pi = 3.14159265358979323846;
 

@@ -105,12 +105,62 @@ START_TEST(its_lines_are_where_they_were_put)
 }
 END_TEST
 
+static void check_verdict(json_t *line, const char *verdict, const char *label)
+{
+  ck_assert_str_eq(json_string_value(json_object_get(line, "verdict")), verdict);
+  const char *given = json_string_value(json_object_get(line, "label"));
+  ck_assert_msg(strstr(given, label) != NULL, "the label is \"%s\", not \"%s\"", given, label);
+}
+
+/* What the recipe put in, named as what it is. */
+START_TEST(its_lines_are_accounted_for)
+{
+  json_t *root = report_of_the_sample();
+  json_t *air = json_object_get(root, "lines");
+  json_t *composite = json_object_get(root, "composite_lines");
+  check_verdict(nearest(air, "offset_hz", 131400 - 430), "spurious", "carrier at +130.97 kHz");
+  check_verdict(nearest(air, "offset_hz", 5000 - 430), "artefact", "direct current");
+  check_verdict(nearest(air, "offset_hz", 0), "explained", "carrier");
+  check_verdict(nearest(air, "offset_hz", 19000.4), "explained", "pilot");
+  check_verdict(nearest(air, "offset_hz", -19000.4), "explained", "pilot");
+  check_verdict(nearest(air, "offset_hz", -38000.8), "explained", "2 x pilot");
+  check_verdict(nearest(air, "offset_hz", 61300), "explained", "61.3 kHz");
+  check_verdict(nearest(composite, "frequency_hz", 19000.4), "explained", "pilot");
+  check_verdict(nearest(composite, "frequency_hz", 38000.8), "residual", "38 kHz residual");
+  check_verdict(nearest(composite, "frequency_hz", 39000.8), "explained", "difference 1000 Hz");
+  check_verdict(nearest(composite, "frequency_hz", 1600), "explained", "sum 1600 Hz");
+  check_verdict(nearest(composite, "frequency_hz", 61300), "spurious", "tone at 61.3 kHz");
+  check_verdict(nearest(composite, "frequency_hz", 4570), "artefact", "direct current");
+  json_decref(root);
+}
+END_TEST
+
+/* All that is strong is predicted to a tenth of a decibel. */
+START_TEST(its_strong_lines_leave_no_rest)
+{
+  size_t i, strong = 0;
+  json_t *line, *root = report_of_the_sample();
+  json_array_foreach(json_object_get(root, "lines"), i, line)
+  {
+    if (member(line, "level_dbc") < -45 ||
+        strcmp(json_string_value(json_object_get(line, "verdict")), "artefact") == 0)
+      continue;
+    ck_assert_double_le(fabs(member(line, "rest_db")), 0.1);
+    strong++;
+  }
+  ck_assert_uint_gt(strong, 30);
+  json_decref(root);
+}
+END_TEST
+
 Suite *program_suite(void)
 {
   Suite *suite = suite_create("program");
   TCase *sample = tcase_create("sample");
   tcase_add_test(sample, the_sample_is_measured_as_it_was_made);
   tcase_add_test(sample, its_lines_are_where_they_were_put);
+  tcase_add_test(sample, its_lines_are_accounted_for);
+  tcase_add_test(sample, its_strong_lines_leave_no_rest);
   suite_add_tcase(suite, sample);
   return suite;
 }
