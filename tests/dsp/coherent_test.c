@@ -96,14 +96,14 @@ START_TEST(noise_reaches_the_bound)
     density += fit.noise_density * rate_hz / trial.noise;
   }
   dsp_coherent_destroy(coherent);
-  /* three standard deviations of a mean of squared normal values, and of a share of 0.683 */
-  const double spread = 3.0 * sqrt(2.0 / trials);
+  const double limit = 1.05 * support_mean_square_limit(trials);
+  /* three standard deviations of a share of 0.683 */
   const double share = 3.0 * sqrt(0.683 * 0.317 / trials);
   for (int i = 0; i < 2; i++) {
     printf("%zu frames, %s: scatter / bound %.3f, within one sigma %.1f %%\n", frames,
            i == 0 ? "frequency" : "amplitude", sqrt(errors[i] / trials),
            100.0 * inside[i] / trials);
-    ck_assert_double_le(errors[i] / trials, 1.05 + spread);
+    ck_assert_double_le(errors[i] / trials, limit);
     ck_assert_double_eq_tol((double)inside[i] / trials, 0.683, 0.02 + share);
   }
   printf("%zu frames: noise density / true %.3f\n", frames, density / trials);

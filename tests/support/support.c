@@ -3,6 +3,7 @@
 #include <config.h>
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -37,6 +38,12 @@ unsigned support_trials(unsigned usual)
   trials /= 10;
 #endif
   return trials > 0 ? (unsigned)trials : 1;
+}
+
+double support_mean_square_limit(unsigned trials)
+{
+  const double third = 2.0 / (9.0 * trials); /* Wilson and Hilferty 1931, at 4 sigma */
+  return pow(1.0 - third + 4.0 * sqrt(third), 3.0);
 }
 
 uint64_t support_seed(const char *test, uint64_t fixed)

@@ -19,6 +19,8 @@ bool support_long(void);
 /* How many random trials to make: SC_TRIALS when set, else `usual`; a tenth of that under
  * sanitizers. Never below 1. */
 unsigned support_trials(unsigned usual);
+/* What the mean of so many squares of standard normal values passes once in 30 000 times. */
+double support_mean_square_limit(unsigned trials);
 
 /* The seed of a random test: SC_SEED when set, else `fixed`. Prints it with the name of the
  * test, so that a failure in the log can be repeated. */
