@@ -67,9 +67,8 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
 {
   char text[128] = "";
   const char *play = state->playing ? "Space pauses" : "Space plays";
-  snprintf(text, sizeof text,
-           "%s? shows the keys   q leaves   Up Down rows   n p peaks   + - zoom   %s",
-           model->info->kind == SC_KIND_IQ ? "v other view   " : "", play);
+  snprintf(text, sizeof text, "%s? keys  q leaves  Up Down rows  n p peaks  + - zoom  %s",
+           model->info->kind == SC_KIND_IQ ? "v other view  " : "", play);
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
 }
 
