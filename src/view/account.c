@@ -94,21 +94,23 @@ ptrdiff_t view_account_open(const struct view_state *state, const struct view_mo
 
 /* ---- sentence */
 
-static void say_coverage(const struct view_model *model, char *out, size_t size)
+/* What is measured in part says so first: the end of a long account may be cut. */
+static void say_account(const struct view_state *state, const struct view_model *model, char *out,
+                        size_t size)
 {
   double start = model->start_s, end = start + model->survey_s;
   struct view_number from = view_time(start, 0.01), to = view_time(end, 0.01);
+  const char *head = view_id_name(state->view), *account = model->result->account;
   if (model->survey_done)
-    snprintf(out, size, "Measured over all of it, %s to %s.", from.text, to.text);
+    snprintf(out, size, "%s: %s Measured over all of it, %s to %s.", head, account, from.text,
+             to.text);
   else
-    snprintf(out, size, "Measured over %s to %s so far.", from.text, to.text);
+    snprintf(out, size, "%s, %s to %s so far: %s", head, from.text, to.text, account);
 }
 
 static void sentence_text(const struct view_state *state, const struct view_model *model, char *out,
                           size_t size)
 {
-  char coverage[192];
-  say_coverage(model, coverage, sizeof coverage);
   const char *head = view_id_name(state->view);
   const struct view_spectrum *spectrum = &model->spectrum;
   if (model->trouble != NULL)
@@ -119,7 +121,7 @@ static void sentence_text(const struct view_state *state, const struct view_mode
   else if (model->result == NULL)
     snprintf(out, size, "%s: %s, %s. Measuring.", head, model->info->name, model->info->format);
   else
-    snprintf(out, size, "%s: %s %s", head, model->result->account, coverage);
+    say_account(state, model, out, size);
 }
 
 void view_account_sentence(struct view_grid *grid, struct view_box box,

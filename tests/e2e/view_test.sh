@@ -9,14 +9,13 @@ pilot='19 000\.[34][0-9]* ±0\.[0-9]+ Hz'
 # start [WORD...]: the viewer, on a part of the sample that is measured soon.
 start() {
   type_line "clear; $1 '$sidecomb' view --duration 0.4 ${*:2} '$sample'"
-  wait_for '^on air: '
+  wait_for '^on air'
 }
 
 # ---- finding the pilot, zooming, views, sizes
 terminal 80 24
 type_line "clear; '$sidecomb' '$sample'"
-wait_for '^on air: '
-wait_for 'Measured over all of it'
+wait_for '^on air: A carrier' # not "so far": all of it is measured
 expect 'settings are a sentence' 'window, [0-9.]+ Hz resolution, [0-9]+ records averaged, all 2\.40 s'
 expect 'levels refer to the carrier' '^dBc '
 expect_true 'alternate screen' flag alternate_on 1
@@ -35,7 +34,7 @@ expect 'the zoom is real: the resolution falls' 'Blackman-Harris.* [0-9]\.[0-9]+
 keys '['
 expect 'back to the span before' ' [0-9]{3} Hz resolution'
 keys v
-wait_for '^composite: '
+wait_for '^composite[:,] '
 wait_for '^dB75'
 keys g
 wait_for '^Marker to'
@@ -47,7 +46,7 @@ keys B n
 expect 'differences are read' 'dB against A, '
 resize 40 12
 expect 'a small screen keeps the marker' '^B [0-9 .]+ ±'
-expect 'and the sentence' '^composite: '
+expect 'and the sentence' '^composite[:,] '
 resize 120 40
 expect 'a large one puts the account beside' '^ +kHz cause .* dB75'
 resize 80 24
@@ -55,7 +54,7 @@ expect 'and back' '^B [0-9 .]+ ±'
 keys '?'
 expect 'help' '^Keys that work here'
 keys x
-wait_for '^composite: '
+wait_for '^composite[:,] '
 keys q
 expect_restored 'after q'
 
@@ -77,7 +76,7 @@ start
 keys C-z
 expect_true 'stopped: main screen' flag alternate_on 0
 type_line fg
-expect 'resumed' '^on air: '
+expect 'resumed' '^on air'
 expect_true 'resumed: alternate screen' flag alternate_on 1
 keys q
 expect_restored 'after stopping'
@@ -90,7 +89,7 @@ expect_true 'runs at 1x1' flag alternate_on 1
 keys h n v k '?'
 resize 60 20
 keys x
-expect 'and grows' '^composite: '
+expect 'and grows' '^composite[:,] '
 keys q
 expect_restored 'after 1x1'
 
@@ -99,7 +98,7 @@ terminal 80 24
 start_marked() {
   start "$@"
   wait_for 'records averaged'
-  wait_for 'Measured over all of it'
+  wait_for '^on air: A carrier'
   keys h
   wait_for '^A '
 }
@@ -129,10 +128,10 @@ done
 
 # ---- live from standard input
 type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
-wait_for '^on air: '
+wait_for '^on air'
 expect 'live input ends, the picture stays' 'ended\.'
 keys v
-expect 'keys come from the terminal' '^composite: '
+expect 'keys come from the terminal' '^composite[:,] '
 keys q
 expect_restored 'after live input'
 
