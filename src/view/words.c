@@ -190,8 +190,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   add_level(out, size, state, model, line);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
-    add(out, size, ", expected %.2f dBc, rest %+.2f dB", line->predicted_dbc.value,
-        line->rest_db.value);
+    add(out, size, ", rest %+.2f dB", line->rest_db.value);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
   double distance;
   const struct sc_position *nearest = view_model_line_nearest(model, state->view, line, &distance);
