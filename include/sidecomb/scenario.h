@@ -90,7 +90,7 @@ struct sc_band {
   double hz, width_hz, rms_khz;
 };
 
-struct sc_line {
+struct sc_scenario_line {
   double hz, amplitude, phase_rad;
   char name[SC_SCENARIO_NAME_MAX];
 };
@@ -111,7 +111,7 @@ struct sc_station {
   size_t subcarrier_count;
   struct sc_band bands[SC_SCENARIO_FEW_MAX];
   size_t band_count;
-  struct sc_line tones[SC_SCENARIO_PARTS_MAX]; /* free tones, kHz; hum is one at 50 or 100 Hz */
+  struct sc_scenario_line tones[SC_SCENARIO_PARTS_MAX]; /* free tones, kHz; hum is one at 50 or 100 Hz */
   size_t tone_count;
 };
 
@@ -139,10 +139,10 @@ struct sc_scenario {
                           75 kHz, re full scale */
   bool carrier;        /* false: only what the way adds */
   /* the way */
-  struct sc_line carriers[SC_SCENARIO_PARTS_MAX]; /* one-sided: offset from the nominal
+  struct sc_scenario_line carriers[SC_SCENARIO_PARTS_MAX]; /* one-sided: offset from the nominal
                                                      frequency, dBc */
   size_t carrier_count;
-  struct sc_line am[SC_SCENARIO_FEW_MAX];         /* incidental AM: frequency, depth in percent */
+  struct sc_scenario_line am[SC_SCENARIO_FEW_MAX];         /* incidental AM: frequency, depth in percent */
   size_t am_count;
   double tilt_db;      /* AM by deviation: level change at +75 kHz, and its inverse at -75 */
   struct sc_neighbour neighbours[SC_SCENARIO_FEW_MAX];

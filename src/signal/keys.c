@@ -107,10 +107,10 @@ static const struct signal_key band_keys[] = {
     NUMBER("rms_khz", sc_band, rms_khz, 0, 75, "rms deviation"), END};
 
 static const struct signal_key tone_keys[] = {
-    TEXT("name", sc_line, name, "what it is"),
-    NUMBER("hz", sc_line, hz, 0, 150e3, "frequency on the composite"),
-    NUMBER("khz", sc_line, amplitude, 0, 150, "deviation"),
-    DEGREES("phase_deg", sc_line, phase_rad, "sine phase at the start"), END};
+    TEXT("name", sc_scenario_line, name, "what it is"),
+    NUMBER("hz", sc_scenario_line, hz, 0, 150e3, "frequency on the composite"),
+    NUMBER("khz", sc_scenario_line, amplitude, 0, 150, "deviation"),
+    DEGREES("phase_deg", sc_scenario_line, phase_rad, "sine phase at the start"), END};
 
 static const struct signal_key station_keys[] = {
     TEXT("name", sc_scenario, IN_STATION(name), "what it is"),
@@ -135,15 +135,16 @@ static const struct signal_key station_keys[] = {
     END};
 
 static const struct signal_key carrier_keys[] = {
-    TEXT("name", sc_line, name, "what it is"),
-    NUMBER("hz", sc_line, hz, -5e6, 5e6, "from the station's nominal frequency"),
-    NUMBER("dbc", sc_line, amplitude, -200, 60, "level against the station's carrier"),
-    DEGREES("phase_deg", sc_line, phase_rad, "at the start"), END};
+    TEXT("name", sc_scenario_line, name, "what it is"),
+    NUMBER("hz", sc_scenario_line, hz, -5e6, 5e6, "from the station's nominal frequency"),
+    NUMBER("dbc", sc_scenario_line, amplitude, -200, 60, "level against the station's carrier"),
+    DEGREES("phase_deg", sc_scenario_line, phase_rad, "at the start"), END};
 
 static const struct signal_key am_keys[] = {
-    TEXT("name", sc_line, name, "what it is"), NUMBER("hz", sc_line, hz, 0, 1e6, "frequency"),
-    NUMBER("percent", sc_line, amplitude, 0, 100, "depth"),
-    DEGREES("phase_deg", sc_line, phase_rad, "sine phase at the start"), END};
+    TEXT("name", sc_scenario_line, name, "what it is"),
+    NUMBER("hz", sc_scenario_line, hz, 0, 1e6, "frequency"),
+    NUMBER("percent", sc_scenario_line, amplitude, 0, 100, "depth"),
+    DEGREES("phase_deg", sc_scenario_line, phase_rad, "sine phase at the start"), END};
 
 static const struct signal_key neighbour_keys[] = {
     NUMBER("offset_hz", sc_neighbour, offset_hz, -5e6, 5e6, "from the station's nominal frequency"),

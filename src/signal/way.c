@@ -137,14 +137,14 @@ static enum sc_error add_lines(struct signal_way *way, const struct sc_scenario 
   if (error != SC_OK)
     return error;
   for (size_t i = 0; i < s->carrier_count; i++) {
-    const struct sc_line *line = &s->carriers[i];
+    const struct sc_scenario_line *line = &s->carriers[i];
     const double amplitude = pow(10, (s->level_dbfs + line->amplitude) / 20);
     signal_bank_add(
         way->carriers, nominal_hz(s) + line->hz,
         signal_complex(amplitude * cos(line->phase_rad), amplitude * sin(line->phase_rad)));
   }
   for (size_t i = 0; i < s->am_count; i++) {
-    const struct sc_line *line = &s->am[i];
+    const struct sc_scenario_line *line = &s->am[i];
     const double depth = line->amplitude / 100;
     signal_bank_add(way->am, line->hz,
                     signal_complex(depth * sin(line->phase_rad), -depth * cos(line->phase_rad)));

@@ -57,7 +57,8 @@ static struct sc_scenario *short_scenario(void)
   struct sc_scenario *s = plain_scenario(250e3);
   s->level_dbfs = -3;
   s->seconds = 0.004;
-  s->station.tones[s->station.tone_count++] = (struct sc_line){.hz = 1300, .amplitude = 20};
+  s->station.tones[s->station.tone_count++] =
+      (struct sc_scenario_line){.hz = 1300, .amplitude = 20};
   s->offset_hz = 4321;
   return s;
 }
@@ -163,7 +164,7 @@ START_TEST(a_pair_carries_frequency_title_and_truth)
   s->station.pilot_khz = 6.8;
   s->station.rds = (struct sc_rds_content){.khz = 2, .pi = 0xd3a5, .ps = "KITEFLD"};
   s->carriers[s->carrier_count++] =
-      (struct sc_line){.hz = 131400, .amplitude = -52, .name = "synthesiser"};
+      (struct sc_scenario_line){.hz = 131400, .amplitude = -52, .name = "synthesiser"};
   strcpy(s->title, "a short one");
   composed(s, (struct sc_compose_settings){.path = support_file("pair.sigmf"), .type = "cf32_le"});
   ck_assert_uint_eq(support_file_count(), 2);

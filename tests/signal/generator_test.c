@@ -40,7 +40,8 @@ static void check_lines(double rate_hz, double tone_hz, double khz)
   const double step_hz = 10;
   const size_t n = (size_t)lround(rate_hz / step_hz);
   struct sc_scenario *s = plain_scenario(rate_hz);
-  s->station.tones[s->station.tone_count++] = (struct sc_line){.hz = tone_hz, .amplitude = khz};
+  s->station.tones[s->station.tone_count++] =
+      (struct sc_scenario_line){.hz = tone_hz, .amplitude = khz};
   double complex *x = scenario_spectrum(s, n);
   for (size_t i = 0; i < n; i++) {
     const double hz = step_hz * (i < n / 2 ? (double)i : (double)i - (double)n);
@@ -73,7 +74,8 @@ START_TEST(power_inside_carsons_band_is_the_bessel_sum)
 {
   enum { RATE = 960000, N = 9600 };
   struct sc_scenario *s = plain_scenario(RATE);
-  s->station.tones[s->station.tone_count++] = (struct sc_line){.hz = 15e3, .amplitude = 75};
+  s->station.tones[s->station.tone_count++] =
+      (struct sc_scenario_line){.hz = 15e3, .amplitude = 75};
   double complex *x = scenario_spectrum(s, N);
   double inside = 0, exact = 0;
   for (int k = -6; k <= 6; k++) {
@@ -93,7 +95,8 @@ START_TEST(the_power_removed_is_stated)
   struct sc_generator *generator;
   struct sc_generator_info info;
   double frames[2 * 5000];
-  s->station.tones[s->station.tone_count++] = (struct sc_line){.hz = 60e3, .amplitude = 75};
+  s->station.tones[s->station.tone_count++] =
+      (struct sc_scenario_line){.hz = 60e3, .amplitude = 75};
   ck_assert_int_eq(sc_generator_create(s, &generator, NULL), SC_OK);
   for (int i = 0; i < 40; i++)
     sc_generator_run(generator, frames, 5000);

@@ -67,7 +67,7 @@ static double frequency_hz(const struct sc_scenario *s, double about_hz)
 
 static void add_tone(struct sc_scenario *s, double hz, double khz)
 {
-  s->station.tones[s->station.tone_count++] = (struct sc_line){.hz = hz, .amplitude = khz};
+  s->station.tones[s->station.tone_count++] = (struct sc_scenario_line){.hz = hz, .amplitude = khz};
 }
 
 static void add_programme(struct sc_scenario *s, enum sc_programme_to to, double hz, double khz)
@@ -109,25 +109,25 @@ static double clock_error_with_tuning(struct sc_scenario *s)
 
 static double one_sided_carrier(struct sc_scenario *s)
 {
-  s->carriers[s->carrier_count++] = (struct sc_line){.hz = 131400, .amplitude = -52};
+  s->carriers[s->carrier_count++] = (struct sc_scenario_line){.hz = 131400, .amplitude = -52};
   return line_db(s, 131400);
 }
 
 static double one_sided_carriers_mirror(struct sc_scenario *s)
 {
-  s->carriers[s->carrier_count++] = (struct sc_line){.hz = 131400, .amplitude = -52};
+  s->carriers[s->carrier_count++] = (struct sc_scenario_line){.hz = 131400, .amplitude = -52};
   return line_db(s, -131400) < -150;
 }
 
 static double incidental_am(struct sc_scenario *s)
 {
-  s->am[s->am_count++] = (struct sc_line){.hz = 1000, .amplitude = 2};
+  s->am[s->am_count++] = (struct sc_scenario_line){.hz = 1000, .amplitude = 2};
   return line_db(s, 1000); /* m / 2 */
 }
 
 static double incidental_am_is_even(struct sc_scenario *s)
 {
-  s->am[s->am_count++] = (struct sc_line){.hz = 1000, .amplitude = 2, .phase_rad = 0.7};
+  s->am[s->am_count++] = (struct sc_scenario_line){.hz = 1000, .amplitude = 2, .phase_rad = 0.7};
   double complex *x = spectrum(s);
   const double odd = cabs(bin(x, N, RATE, 1000) - conj(bin(x, N, RATE, -1000)));
   free(x);
@@ -313,7 +313,7 @@ static double band_edges(struct sc_scenario *s)
 static double shifted_by_a_standing_deviation(struct sc_scenario *s)
 {
   s->station.tones[s->station.tone_count++] =
-      (struct sc_line){.hz = 0, .amplitude = 1.5, .phase_rad = TWO_PI / 4};
+      (struct sc_scenario_line){.hz = 0, .amplitude = 1.5, .phase_rad = TWO_PI / 4};
   return frequency_hz(s, 1500);
 }
 
