@@ -15,27 +15,37 @@
 #include "account/words.h"
 
 enum { BEATERS_MAX = 16 };
-static const double agree = 1.4;      /* measured and expected deviation, ratio */
-static const double predicted_by = 2; /* nearer than this ratio: modulation, no second carrier */
-static const double sigmas = 4;
 
 struct beater {
-  size_t line;
+  const char *what;                            /* NULL: a carrier */
+  const struct account_prediction *prediction; /* what it beats with */
   double offset_hz, uncertainty_hz, ratio;
 };
 
 static bool is_beater(const struct account_scene *scene, const struct sc_line *line)
 {
   const struct sc_result *result = scene->result;
-  const struct sc_line_list *list = &result->air_lines;
-  double reach = account_reach_hz(list, line->offset_hz.uncertainty);
-  const struct account_spot *spot =
-      account_spot_near(&scene->prediction, line->offset_hz.value, reach);
-  if (fabs(line->offset_hz.value) <= reach ||
-      (spot != NULL && cabs(spot->amplitude) * predicted_by > account_amplitude(line)))
+  double reach = account_reach_hz(&result->air_lines, line->offset_hz.uncertainty);
+  if (fabs(line->offset_hz.value) <= reach || account_mostly_predicted(scene, line))
     return false;
   return account_is_direct_current(result, line) ||
          (line->mirror < 0 && account_mirror_visible(result, line));
+}
+
+static struct beater beater_of(const struct account_scene *scene, const struct sc_line *line)
+{
+  bool own = account_is_direct_current(scene->result, line);
+  return (struct beater){own ? "the receiver's direct current" : NULL, &scene->prediction,
+                         line->offset_hz.value, line->offset_hz.uncertainty,
+                         account_amplitude(line)};
+}
+
+/* The image of the whole signal, whose phase runs against the carrier's: twice of it. */
+static struct beater image_beater(const struct account_scene *scene)
+{
+  const struct sc_quantity *carrier = &scene->result->carrier.offset_hz;
+  return (struct beater){"the receiver's mirror image", &scene->doubled, -2 * carrier->value,
+                         2 * carrier->uncertainty, scene->image};
 }
 
 /* The strongest ones, in no order. */
@@ -45,10 +55,9 @@ static size_t find_beaters(const struct account_scene *scene, struct beater beat
   size_t count = 0;
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
-    struct beater new = {i, line->offset_hz.value, line->offset_hz.uncertainty,
-                         account_amplitude(line)};
     if (!is_beater(scene, line))
       continue;
+    struct beater new = beater_of(scene, line);
     size_t weakest = 0;
     for (size_t k = 1; k < count; k++)
       weakest = beaters[k].ratio < beaters[weakest].ratio ? k : weakest;
@@ -60,57 +69,72 @@ static size_t find_beaters(const struct account_scene *scene, struct beater beat
   return count;
 }
 
-/* Deviation in kHz that the beat with the carrier's line at f_k makes at f. */
-static double expected_khz(const struct account_scene *scene, const struct beater *beater,
-                           double line_hz, double composite_hz, double tolerance_hz)
+/* Deviation in kHz that the beat with the line at f_k makes at f. */
+static double expected_khz(const struct beater *beater, double line_hz, double composite_hz,
+                           double tolerance_hz)
 {
-  const struct account_spot *spot = account_spot_near(&scene->prediction, line_hz, tolerance_hz);
+  const struct account_spot *spot = account_spot_near(beater->prediction, line_hz, tolerance_hz);
   return spot == NULL ? 0 : 1e-3 * beater->ratio * cabs(spot->amplitude) * composite_hz;
 }
 
 static bool agrees(const struct sc_line *line, double expected)
 {
-  double measured = line->deviation_khz.value;
-  return expected > 0 && (fabs(measured - expected) <= sigmas * line->deviation_khz.uncertainty ||
-                          (measured < agree * expected && expected < agree * measured));
+  return account_agrees(line->deviation_khz.value, line->deviation_khz.uncertainty, expected);
+}
+
+static double tolerance_of(const struct account_scene *scene, const struct beater *beater,
+                           const struct sc_line *line)
+{
+  double spread = hypot(line->offset_hz.uncertainty, beater->uncertainty_hz);
+  return account_exact_hz(&scene->result->composite_lines, spread);
 }
 
 static bool explains(const struct account_scene *scene, const struct beater *beater,
                      const struct sc_line *line)
 {
-  double hz = line->offset_hz.value;
-  double spread = hypot(line->offset_hz.uncertainty, beater->uncertainty_hz);
-  double tolerance = account_exact_hz(&scene->result->composite_lines, spread);
-  double below = expected_khz(scene, beater, beater->offset_hz - hz, hz, tolerance);
-  double above = expected_khz(scene, beater, beater->offset_hz + hz, hz, tolerance);
+  double hz = line->offset_hz.value, tolerance = tolerance_of(scene, beater, line);
+  double below = expected_khz(beater, beater->offset_hz - hz, hz, tolerance);
+  double above = expected_khz(beater, beater->offset_hz + hz, hz, tolerance);
   return agrees(line, below) || agrees(line, above) || agrees(line, below + above);
+}
+
+static bool is_first(const struct account_scene *scene, const struct beater *beater,
+                     const struct sc_line *line)
+{
+  double away = fabs(line->offset_hz.value - fabs(beater->offset_hz));
+  return away <= tolerance_of(scene, beater, line);
 }
 
 static void name_beat(const struct account_scene *scene, const struct beater *beater,
                       struct sc_line *line)
 {
-  const struct sc_result *result = scene->result;
-  bool own = account_is_direct_current(result, &result->air_lines.lines[beater->line]);
-  double distance = fabs(line->offset_hz.value - fabs(beater->offset_hz));
-  double spread = hypot(line->offset_hz.uncertainty, beater->uncertainty_hz);
-  bool first = distance <= account_exact_hz(&result->composite_lines, spread);
-  account_label(line, own ? "beat of direct current" : "beat of %+.2f kHz",
-                beater->offset_hz / 1e3);
-  account_verdict(line, SC_VERDICT_ARTEFACT,
-                  "made in the discriminator by %s at %+.3f kHz%s; no tone of the composite",
-                  own ? "the receiver's direct current" : "the carrier", beater->offset_hz / 1e3,
-                  first ? "" : " and a side line of the modulation");
+  const char *side = is_first(scene, beater, line) ? "the carrier" : "a side line of it";
+  account_label(line, "beat with %+.2f kHz", beater->offset_hz / 1e3);
+  account_verdict(
+      line, SC_VERDICT_ARTEFACT, "no tone: made in the discriminator by %s at %+.3f kHz and %s",
+      beater->what != NULL ? beater->what : "the one-sided line", beater->offset_hz / 1e3, side);
+}
+
+static void find_beats_with(struct account_scene *scene, const struct beater *beater)
+{
+  struct sc_line_list *list = &scene->result->composite_lines;
+  for (size_t i = 0; i < list->count; i++) {
+    struct sc_line *line = &list->lines[i];
+    if (line->verdict == SC_VERDICT_ARTEFACT || line->deviation_khz.why != NULL)
+      continue;
+    if (explains(scene, beater, line))
+      name_beat(scene, beater, line);
+  }
 }
 
 void account_find_beats(struct account_scene *scene)
 {
-  struct sc_line_list *list = &scene->result->composite_lines;
   struct beater beaters[BEATERS_MAX];
   size_t count = find_beaters(scene, beaters);
-  for (size_t i = 0; i < list->count; i++) {
-    struct sc_line *line = &list->lines[i];
-    for (size_t k = 0; k < count && line->verdict != SC_VERDICT_ARTEFACT; k++)
-      if (line->deviation_khz.why == NULL && explains(scene, &beaters[k], line))
-        name_beat(scene, &beaters[k], line);
+  if (scene->image > 0) {
+    struct beater image = image_beater(scene);
+    find_beats_with(scene, &image);
   }
+  for (size_t k = 0; k < count; k++)
+    find_beats_with(scene, &beaters[k]);
 }

@@ -92,29 +92,41 @@ static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCO
   return count;
 }
 
-static enum sc_error predict(struct account_scene *scene)
+/* `times` the measured deviations. */
+static enum sc_error predict(struct account_scene *scene, double times,
+                             struct account_prediction *prediction)
 {
   const struct sc_line_list *list = &scene->result->composite_lines;
   struct account_component components[ACCOUNT_COMPONENTS_MAX];
   size_t count = choose_lines(scene, scene->component_lines);
-  for (size_t i = 0; i < count; i++)
+  for (size_t i = 0; i < count; i++) {
     components[i] = component_of(list, &list->lines[scene->component_lines[i]]);
-  account_prediction_destroy(&scene->prediction);
-  return account_predict(components, count, scene->floor, account_exact_hz(list, 0),
-                         &scene->prediction);
+    components[i].deviation_khz *= times;
+    components[i].deviation_uncertainty_khz *= times;
+  }
+  account_prediction_destroy(prediction);
+  return account_predict(components, count, scene->floor, account_exact_hz(list, 0), prediction);
 }
 
 static enum sc_error explain(struct account_scene *scene)
 {
-  enum sc_error error = predict(scene);
+  enum sc_error error = predict(scene, 1, &scene->prediction);
+  if (error == SC_OK)
+    account_find_image(scene);
+  if (error == SC_OK && scene->image > 0)
+    error = predict(scene, 2, &scene->doubled);
   if (error == SC_OK) {
     account_find_beats(scene);
-    account_give_roles(scene->result);
-    error = predict(scene);
+    error = predict(scene, 1, &scene->prediction);
   }
-  if (error == SC_OK)
-    account_judge_air(scene);
-  return error;
+  if (error != SC_OK)
+    return error;
+  account_find_common(scene);
+  account_find_am(scene);
+  account_find_other(scene);
+  account_give_roles(scene);
+  account_judge_air(scene);
+  return SC_OK;
 }
 
 /* Why the composite's tones tell nothing of the air; NULL: they do. */
@@ -139,17 +151,18 @@ enum sc_error account_explain(struct sc_result *result)
     return SC_OK;
   }
   if (result->air_lines.count == 0) {
-    account_give_roles(result);
+    account_give_roles(&scene);
     return SC_OK;
   }
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
   enum sc_error error = explain(&scene);
   if (error == SC_UNSUPPORTED) {
-    account_give_roles(result);
+    account_give_roles(&scene);
     leave_unknown(&result->air_lines, "a tone turns the carrier too far to predict its lines");
     error = SC_OK;
   }
   account_prediction_destroy(&scene.prediction);
+  account_prediction_destroy(&scene.doubled);
   return error;
 }

@@ -20,7 +20,7 @@ static const double weaker_db = 20; /* than the tones it may be a product of */
 enum { STRONG_MAX = 8 };
 
 struct composite {
-  struct sc_result *result;
+  const struct account_scene *scene;
   struct sc_line_list *list;
   bool pilot;
   double pilot_hz, pilot_uncertainty_hz;
@@ -223,6 +223,66 @@ static bool as_sum(const struct composite *composite, struct sc_line *line)
   return true;
 }
 
+/* ---- what a capture on air adds */
+
+/* A tone so weak that its lines on air would be lost among those of the converter. */
+static bool as_quantisation(const struct composite *composite, struct sc_line *line)
+{
+  const struct sc_result *result = composite->scene->result;
+  if (result->capture.info.kind != SC_KIND_IQ || line->deviation_khz.why != NULL)
+    return false;
+  double ratio = 1e3 * line->deviation_khz.value / line->offset_hz.value / 2;
+  if (!account_below_converter(result, result->carrier.level_dbfs.value + 20 * log10(ratio)))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "so weak that a converter of %u bits may make it by its steps",
+                  result->capture.info.bits);
+  return true;
+}
+
+/* Amplitude modulation beside what stands on the composite. */
+static bool as_am_product(const struct composite *composite, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH], of[ACCOUNT_NAME_LENGTH];
+  for (size_t i = 0; i < composite->scene->am_count; i++)
+    for (size_t k = 0; k < composite->list->count; k++) {
+      const struct sc_line *other = &composite->list->lines[k];
+      double am_hz = composite->scene->ams[i].frequency_hz;
+      double away = fabs(line->offset_hz.value - other->offset_hz.value);
+      double spread = hypot(line->offset_hz.uncertainty, other->offset_hz.uncertainty);
+      if (level_db(line) > level_db(other) - weaker_db ||
+          fabs(away - am_hz) > account_exact_hz(composite->list, spread))
+        continue;
+      account_frequency_words(am_hz, name);
+      account_component_words(other, of);
+      account_verdict(line, SC_VERDICT_UNKNOWN,
+                      "possible product: the amplitude modulation of %s on the line at %s", name,
+                      of);
+      return true;
+    }
+  return false;
+}
+
+/* Where a one-sided line on air has its beat, but of another strength. */
+static bool as_odd_beat(const struct composite *composite, struct sc_line *line)
+{
+  const struct sc_line_list *air = &composite->scene->result->air_lines;
+  for (size_t i = 0; i < air->count; i++) {
+    const struct sc_line *other = &air->lines[i];
+    double away = fabs(line->offset_hz.value - fabs(other->offset_hz.value));
+    double spread = hypot(line->offset_hz.uncertainty, other->offset_hz.uncertainty);
+    if (other->mirror >= 0 || away > account_exact_hz(composite->list, spread) ||
+        account_mostly_predicted(composite->scene, other))
+      continue;
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "the one-sided line at %+.3f kHz on air beats here, but not alone: the level "
+                    "is another",
+                    other->offset_hz.value / 1e3);
+    return true;
+  }
+  return false;
+}
+
 static void as_free_tone(struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], away[ACCOUNT_NAME_LENGTH];
@@ -242,8 +302,8 @@ static void as_free_tone(struct sc_line *line)
 static void give_role(const struct composite *composite, struct sc_line *line)
 {
   static bool (*const roles[])(const struct composite *, struct sc_line *) = {
-      as_pilot, as_subcarrier_residual, as_difference, as_data, as_pilot_harmonic, as_product,
-      as_sum};
+      as_pilot,        as_subcarrier_residual, as_difference, as_data,    as_pilot_harmonic,
+      as_quantisation, as_am_product,          as_odd_beat,   as_product, as_sum};
   for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++)
     if (roles[i](composite, line))
       return;
@@ -261,10 +321,11 @@ static void take_strong(struct composite *composite, size_t index)
     composite->strong[at] = index;
 }
 
-void account_give_roles(struct sc_result *result)
+void account_give_roles(const struct account_scene *scene)
 {
+  struct sc_result *result = scene->result;
   const struct sc_pilot *pilot = &result->pilot;
-  struct composite composite = {.result = result,
+  struct composite composite = {.scene = scene,
                                 .list = &result->composite_lines,
                                 .pilot =
                                     pilot->present == SC_YES && pilot->frequency_hz.why == NULL,

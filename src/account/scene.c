@@ -14,7 +14,16 @@ static const double visible_db = 3;
 /* Of the capture, that is searched for lines (the rest falls to the filters before it). */
 static const double searched_share = 0.95;
 static const double turn_hz = 0.02; /* times the record's length: an eighth of a radian */
+static const double mostly = 0.6; /* a one-sided line that passes for a tone is predicted by half */
+static const double agree = 1.4;
 static const double bins_apart = 4; /* what the searches' resolution is */
+
+/* Steps of a converter that noise has to fill so that it makes no lines of a steady signal: at 0.7
+ * (rms) they are 80 dB down (Widrow and Kollar, Quantization Noise, 2008, from memory). */
+static const double dither_steps = 0.7;
+/* Strongest line that a converter of n bits makes of a steady full-scale signal: common practice,
+ * no source. */
+static const double decibels_a_bit = 9, decibels_spare = 6;
 
 double account_exact_hz(const struct sc_line_list *list, double uncertainty_hz)
 {
@@ -56,4 +65,38 @@ bool account_is_direct_current(const struct sc_result *result, const struct sc_l
   double exact = account_exact_hz(&result->air_lines, frequency->uncertainty);
   return fabs(frequency->value) <= exact &&
          fabs(result->carrier.offset_hz.value) > result->air_lines.resolution_hz;
+}
+
+const struct account_spot *account_spot_of(const struct account_scene *scene,
+                                           const struct sc_line *line)
+{
+  double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
+  return account_spot_near(&scene->prediction, line->offset_hz.value, reach);
+}
+
+double account_predicted(const struct account_scene *scene, const struct account_spot *spot)
+{
+  return spot == NULL ? 0 : scene->common * cabs(spot->amplitude);
+}
+
+bool account_mostly_predicted(const struct account_scene *scene, const struct sc_line *line)
+{
+  double predicted = account_predicted(scene, account_spot_of(scene, line));
+  double spread = sigmas * account_amplitude_uncertainty(line);
+  return predicted >= mostly * (account_amplitude(line) - spread) && predicted > 0;
+}
+
+bool account_agrees(double measured, double uncertainty, double expected)
+{
+  return expected > 0 && (fabs(measured - expected) <= sigmas * uncertainty ||
+                          (measured < agree * expected && expected < agree * measured));
+}
+
+bool account_below_converter(const struct sc_result *result, double level_dbfs)
+{
+  double bits = result->capture.info.bits, step = exp2(1 - bits);
+  double noise = sqrt(pow(10, result->carrier.noise_density_dbfs_hz.value / 10) *
+                      result->capture.info.sample_rate_hz / 2);
+  return bits >= 1 && !(noise > dither_steps * step) &&
+         level_dbfs < decibels_spare - decibels_a_bit * bits;
 }

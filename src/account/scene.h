@@ -10,9 +10,21 @@
 
 #include "account/predict.h"
 
+enum { ACCOUNT_AM_MAX = 8 };
+
+/* Amplitude modulation of the whole signal. */
+struct account_am {
+  double frequency_hz, index;
+};
+
 struct account_scene {
   struct sc_result *result;
   struct account_prediction prediction;
+  struct account_prediction doubled; /* of twice the deviation: an image against the carrier */
+  double image;                      /* amplitude of the receiver's mirror image, 0: not seen */
+  struct account_am ams[ACCOUNT_AM_MAX];
+  size_t am_count;
+  double other_hz; /* centre of another modulated signal, 0: not seen */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
   double common;     /* factor of all lines by modulation that is no tone */
@@ -35,11 +47,44 @@ bool account_mirror_visible(const struct sc_result *result, const struct sc_line
 /* At 0 Hz of the capture, where receivers put a line of their own, and the carrier is elsewhere. */
 bool account_is_direct_current(const struct sc_result *result, const struct sc_line *line);
 
+/* The spot that a line on air is compared with, or NULL, and with the common loss its amplitude. */
+const struct account_spot *account_spot_of(const struct account_scene *scene,
+                                           const struct sc_line *line);
+double account_predicted(const struct account_scene *scene, const struct account_spot *spot);
+/* Most of a line is predicted. */
+bool account_mostly_predicted(const struct account_scene *scene, const struct sc_line *line);
+/* Two amplitudes agree within a factor of 1.4 or the uncertainty. */
+bool account_agrees(double measured, double uncertainty, double expected);
+
+/* What makes lines beside the modulation, each in the scene when it is there: the mirror image of
+ * unequal I and Q, amplitude modulation, another modulated signal. */
+void account_find_image(struct account_scene *scene);
+void account_find_am(struct account_scene *scene);
+void account_find_other(struct account_scene *scene);
+/* Amplitude that image or amplitude modulation makes at this line's place. */
+double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
+double account_am_expected(const struct account_scene *scene, const struct account_am *am,
+                           const struct sc_line *line);
+/* Upper and lower line u and l relative to the carrier: |u + conj(l)| is the index of amplitude,
+ * |u - conj(l)| of phase modulation. NAN where the two do not belong to one record. */
+struct account_pair {
+  double am, pm;
+};
+struct account_pair account_divide_pair(const struct account_scene *scene,
+                                        const struct sc_line *line);
+bool account_is_of_other(const struct account_scene *scene, const struct sc_line *line);
+
+/* Of this level re full scale or less, where too little noise covers the steps of the capture's
+ * converter: they make such lines of a steady signal. */
+bool account_below_converter(const struct sc_result *result, double level_dbfs);
+
 /* Lines of the composite that the discriminator makes of one-sided lines on air: artefacts. */
 void account_find_beats(struct account_scene *scene);
 /* Label, verdict and cause of the other lines of the composite. */
-void account_give_roles(struct sc_result *result);
-/* The same for the lines on air, from the prediction. */
-void account_judge_air(struct account_scene *scene);
+void account_give_roles(const struct account_scene *scene);
+/* The factor that all lines on air lose, and the verdicts on them. */
+void account_find_common(struct account_scene *scene);
+void account_judge_air(const struct account_scene *scene);
+void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line);
 
 #endif

@@ -63,6 +63,10 @@ static void say_verdicts(struct sc_result *result)
   const struct sc_line_list *list = &result->air_lines;
   if (list->why != NULL)
     return;
+  if (list->count == 0) {
+    say(result, " No steady line stands out on air.");
+    return;
+  }
   say(result, " Of %zu line%s on air", list->count, list->count == 1 ? "" : "s");
   const char *before = " ";
   for (size_t i = 0; i < sizeof order / sizeof order[0]; i++) {

@@ -23,9 +23,14 @@ void account_frequency_words(double frequency_hz, char name[ACCOUNT_NAME_LENGTH]
     snprintf(name, ACCOUNT_NAME_LENGTH, "%.7g kHz", hz / 1e3);
 }
 
+bool account_has_name(const struct sc_line *line)
+{
+  return strcmp(line->label, "pilot") == 0 || line->verdict == SC_VERDICT_RESIDUAL;
+}
+
 void account_component_words(const struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
 {
-  if (strcmp(line->label, "pilot") == 0 || line->verdict == SC_VERDICT_RESIDUAL)
+  if (account_has_name(line))
     snprintf(name, ACCOUNT_NAME_LENGTH, "%s", line->label);
   else
     account_frequency_words(line->offset_hz.value, name);

@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *explain_suite(void);
 Suite *predict_suite(void);
 Suite *subcarriers_suite(void);
 

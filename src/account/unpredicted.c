@@ -1,0 +1,129 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines on air that the measured composite does not make: what they may be, by their place in the
+ * capture, their mirror line, and what else makes lines. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "account/scene.h"
+#include "account/words.h"
+
+static const double one_kind = 0.2; /* of AM beside FM, and the other way round */
+
+static bool as_direct_current(const struct account_scene *scene, struct sc_line *line)
+{
+  if (!account_is_direct_current(scene->result, line))
+    return false;
+  account_label(line, "direct current");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "direct current of the receiver: it stands at 0 Hz of the capture");
+  return true;
+}
+
+static bool agrees(const struct sc_line *line, double expected)
+{
+  return account_agrees(account_amplitude(line), account_amplitude_uncertainty(line), expected);
+}
+
+static bool as_image(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!agrees(line, account_image_expected(scene, line)))
+    return false;
+  double of_hz = -line->offset_hz.value - 2 * scene->result->carrier.offset_hz.value;
+  account_frequency_words(fabs(of_hz), name);
+  account_label(line, "mirror image");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "mirror image of the line at %s%s, made by unequal I and Q of the receiver: "
+                  "all are %.1f dB down",
+                  of_hz < 0 ? "-" : "+", name, -20 * log10(scene->image));
+  return true;
+}
+
+static bool as_am(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  for (size_t i = 0; i < scene->am_count; i++) {
+    const struct account_am *am = &scene->ams[i];
+    if (!agrees(line, account_am_expected(scene, am, line)))
+      continue;
+    account_frequency_words(am->frequency_hz, name);
+    account_label(line, "AM %s", name);
+    account_verdict(line, SC_VERDICT_SPURIOUS,
+                    "amplitude modulation of %.2g %% at %s, which no composite makes%s",
+                    100 * am->index, name,
+                    fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
+                        ? ""
+                        : ", beside a line of the modulation");
+    return true;
+  }
+  return false;
+}
+
+static bool as_other_signal(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!account_is_of_other(scene, line))
+    return false;
+  account_frequency_words(fabs(scene->other_hz), name);
+  account_label(line, "other signal %s%s", scene->other_hz < 0 ? "-" : "+", name);
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "of another modulated signal around %s%s: a neighbour station, or a spurious one",
+                  scene->other_hz < 0 ? "-" : "+", name);
+  return true;
+}
+
+static bool as_quantisation(const struct account_scene *scene, struct sc_line *line)
+{
+  if (!account_below_converter(scene->result, line->tone.level_db.value))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "not predicted; so weak that a converter of %u bits may make it by its steps",
+                  scene->result->capture.info.bits);
+  return true;
+}
+
+static bool as_pair(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (line->mirror < 0)
+    return false;
+  struct account_pair pair = account_divide_pair(scene, line);
+  account_frequency_words(fabs(line->offset_hz.value), name);
+  if (pair.am < one_kind * pair.pm)
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "a pair like FM at %s, of which the composite shows no tone", name);
+  else
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "on both sides of the carrier, not predicted, neither AM nor FM alone");
+  return true;
+}
+
+static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  const struct sc_result *result = scene->result;
+  if (!account_mirror_visible(result, line))
+    return false;
+  const char *side = line->offset_hz.value < 0 ? "-" : "+";
+  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_label(line, "carrier at %s%s", side, name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "a carrier of its own, no modulation: not predicted, and nothing within %.0f dB "
+                  "of it at %s%s",
+                  account_margin_db(&result->air_lines, line), side[0] == '-' ? "+" : "-", name);
+  return true;
+}
+
+void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
+{
+  static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
+      as_direct_current, as_image, as_am, as_other_signal, as_quantisation, as_pair, as_carrier};
+  for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
+    if (kinds[i](scene, line))
+      return;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "not predicted; whether it has a mirror line cannot be seen here");
+}

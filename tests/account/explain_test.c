@@ -1,0 +1,365 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The account of results that are made up line by line, so that each verdict can be provoked. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "account/account.h"
+#include "account/suites.h"
+
+enum { LINES = 16 };
+static const double pi = 3.14159265358979323846;
+static const double carrier_hz = -60e3; /* in the capture */
+static const double pilot_index = 6.75 / 19;
+
+struct made {
+  struct sc_result result;
+  struct sc_line air[LINES], composite[LINES];
+};
+
+static struct sc_line_list list_of(struct sc_line *lines)
+{
+  return (struct sc_line_list){
+      .lines = lines, .record_s = 1, .threshold_db = 13, .resolution_hz = 4, .records = 1};
+}
+
+static void start(struct made *made)
+{
+  *made = (struct made){0};
+  struct sc_result *result = &made->result;
+  result->capture.info.kind = SC_KIND_IQ;
+  result->capture.info.sample_rate_hz = 500e3;
+  result->carrier.present = SC_YES;
+  result->carrier.offset_hz = sc_measured(carrier_hz, 1e-4);
+  result->carrier.level_dbfs = sc_measured(-6, 1e-3);
+  result->carrier.noise_density_dbfs_hz = sc_measured(-110, 0.1);
+  result->composite_absolute = true;
+  result->air_lines = list_of(made->air);
+  result->composite_lines = list_of(made->composite);
+}
+
+static void with_pilot(struct made *made)
+{
+  made->result.pilot.present = SC_YES;
+  made->result.pilot.frequency_hz = sc_measured(19e3, 1e-3);
+}
+
+static struct sc_line *add(struct sc_line_list *list, double hz)
+{
+  ck_assert_uint_lt(list->count, LINES);
+  struct sc_line *line = &list->lines[list->count++];
+  *line = (struct sc_line){.mirror = -1, .offset_hz = sc_measured(hz, 1e-3)};
+  line->predicted_dbc = line->rest_db = sc_not_measured("nothing predicts a line here");
+  line->tone.frequency_hz = line->offset_hz;
+  line->tone.snr_db = 50;
+  return line;
+}
+
+static struct sc_line *add_air(struct made *made, double offset_hz, double amplitude)
+{
+  struct sc_line *line = add(&made->result.air_lines, offset_hz);
+  line->tone.frequency_hz.value += carrier_hz;
+  line->level_dbc = sc_measured(20 * log10(amplitude), 0.01);
+  line->tone.level_db = sc_measured(line->level_dbc.value - 6, 0.01);
+  line->tone.amplitude = amplitude;
+  return line;
+}
+
+static void add_pair(struct made *made, double offset_hz, double amplitude)
+{
+  ptrdiff_t first = (ptrdiff_t)made->result.air_lines.count;
+  add_air(made, -offset_hz, amplitude)->mirror = first + 1;
+  add_air(made, offset_hz, amplitude)->mirror = first;
+}
+
+static struct sc_line *add_tone(struct made *made, double hz, double khz, double phase_rad)
+{
+  struct sc_line *line = add(&made->result.composite_lines, hz);
+  line->deviation_khz = sc_measured(khz, 1e-4 * khz);
+  line->tone.level_db = sc_measured(20 * log10(khz), 1e-3);
+  line->tone.phase_rad = phase_rad;
+  line->tone.phase_uncertainty_rad = 1e-3;
+  return line;
+}
+
+static void explain(struct made *made)
+{
+  ck_assert_int_eq(account_explain(&made->result), SC_OK);
+  for (size_t i = 0; i < made->result.air_lines.count; i++)
+    ck_assert_msg(made->air[i].cause[0] != 0 && made->air[i].nearest != NULL, "line %zu", i);
+}
+
+static void check(const struct sc_line *line, enum sc_verdict verdict, const char *cause)
+{
+  ck_assert_msg(line->verdict == verdict, "%g Hz is %s: %s", line->offset_hz.value,
+                sc_verdict_name(line->verdict), line->cause);
+  ck_assert_msg(strstr(line->cause, cause) != NULL, "%g Hz: \"%s\"", line->offset_hz.value,
+                line->cause);
+}
+
+/* Carrier and three pairs of a 6.75 kHz pilot, Bessel functions of the C library. */
+static void add_pilot_alone(struct made *made)
+{
+  with_pilot(made);
+  add_tone(made, 19e3, 6.75, 0.7);
+  add_air(made, 0, j0(pilot_index));
+  for (int n = 1; n <= 3; n++)
+    add_pair(made, 19e3 * n, jn(n, pilot_index));
+}
+
+START_TEST(a_pilot_alone)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  explain(&made);
+  check(&made.composite[0], SC_VERDICT_EXPLAINED, "pilot");
+  ck_assert_str_eq(made.composite[0].label, "pilot");
+  check(&made.air[0], SC_VERDICT_EXPLAINED, "the carrier: J0 of 1 tone;");
+  ck_assert_str_eq(made.air[0].label, "carrier");
+  check(&made.air[2], SC_VERDICT_EXPLAINED, "first order of the pilot; predicted -15.15 dBc");
+  check(&made.air[4], SC_VERDICT_EXPLAINED, "second order of the pilot; predicted -36.13 dBc");
+  ck_assert_str_eq(made.air[4].label, "2 x pilot");
+  ck_assert_uint_eq(made.air[3].order_count, 1);
+  ck_assert_int_eq(made.air[3].orders[0], -2);
+  for (size_t i = 0; i < made.result.air_lines.count; i++)
+    ck_assert_double_eq_tol(made.air[i].rest_db.value, 0, 1e-6);
+}
+END_TEST
+
+/* -J2 -+ j J0 J1 e^(+-jt) with t = 90 degrees: the two lines differ. */
+START_TEST(a_pilot_with_a_residual)
+{
+  struct made made;
+  start(&made);
+  with_pilot(&made);
+  double index = 0.375 / 38, first = j0(pilot_index) * j1(index), second = jn(2, pilot_index);
+  add_tone(&made, 19e3, 6.75, -pi / 2);
+  add_tone(&made, 38e3, 0.375, 0);
+  add_air(&made, 0, j0(pilot_index) * j0(index));
+  add_air(&made, -38e3, second + first);
+  add_air(&made, 38e3, second - first);
+  explain(&made);
+  check(&made.composite[1], SC_VERDICT_RESIDUAL, "0.50 % of 75 kHz");
+  ck_assert_str_eq(made.composite[1].label, "38 kHz residual");
+  check(&made.air[1], SC_VERDICT_EXPLAINED,
+        "second order of the pilot with first order of the 38 kHz residual, added by phase");
+  check(&made.air[2], SC_VERDICT_EXPLAINED, "added by phase");
+  ck_assert_double_eq_tol(made.air[2].predicted_dbc.value, -39.31, 0.02);
+}
+END_TEST
+
+/* The same line as in the last test, without the residual on the composite. */
+START_TEST(what_is_left_is_told)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  struct sc_line *line = &made.air[4];
+  line->level_dbc.value += 1;
+  explain(&made);
+  check(line, SC_VERDICT_RESIDUAL, "second order of the pilot");
+  ck_assert_double_eq_tol(line->rest_db.value, 1, 1e-6);
+}
+END_TEST
+
+START_TEST(without_a_pilot_nothing_is_called_so)
+{
+  struct made made;
+  start(&made);
+  made.result.pilot.present = SC_NO;
+  add_tone(&made, 19e3, 6.75, 0);
+  add_tone(&made, 38e3, 0.4, 0);
+  explain(&made);
+  ck_assert_ptr_null(strstr(made.composite[0].label, "pilot"));
+  ck_assert_ptr_null(strstr(made.composite[1].label, "residual"));
+}
+END_TEST
+
+/* A second carrier beats with every line of the first one: tones on the composite at its offset
+ * and 19 kHz beside, which are not to be taken for real ones. */
+START_TEST(a_one_sided_carrier_and_its_beats)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  double e = 0.01, hz = 71210;
+  add_air(&made, hz, e);
+  add_tone(&made, hz, 1e-3 * e * j0(pilot_index) * hz, 1);
+  add_tone(&made, hz - 19e3, 1e-3 * e * j1(pilot_index) * (hz - 19e3), 2);
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_SPURIOUS, "carrier of its own");
+  ck_assert_str_eq(made.air[7].label, "carrier at +71.21 kHz");
+  ck_assert_ptr_nonnull(made.air[7].predicted_dbc.why);
+  check(&made.composite[1], SC_VERDICT_ARTEFACT, "made in the discriminator");
+  check(&made.composite[2], SC_VERDICT_ARTEFACT, "made in the discriminator");
+}
+END_TEST
+
+START_TEST(no_mirror_can_be_seen)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, 71210, 1e-4)->tone.snr_db = 14; /* 1 dB over the threshold */
+  add_air(&made, -180e3, 1e-2)->tone.snr_db = 50;
+  add_air(&made, 182e3 + 120e3, 1e-2)->tone.snr_db = 50; /* mirrored outside of the capture */
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_UNKNOWN, "cannot be seen");
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "carrier");
+  check(&made.air[9], SC_VERDICT_UNKNOWN, "cannot be seen");
+}
+END_TEST
+
+START_TEST(direct_current_of_the_receiver)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, -carrier_hz, 0.02);
+  add_tone(&made, -carrier_hz, 1e-3 * 0.02 * j0(pilot_index) * -carrier_hz, 1);
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_ARTEFACT, "0 Hz of the capture");
+  check(&made.composite[1], SC_VERDICT_ARTEFACT, "direct current");
+}
+END_TEST
+
+/* Lines at the mirrored places of the capture, all of one ratio. */
+START_TEST(unequal_i_and_q)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, -2 * carrier_hz, 0.03 * j0(pilot_index));
+  add_air(&made, -2 * carrier_hz + 19e3, 0.03 * j1(pilot_index));
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_ARTEFACT, "30.5 dB down");
+  check(&made.air[8], SC_VERDICT_ARTEFACT, "mirror image of the line at -19 kHz");
+}
+END_TEST
+
+/* l = conj(u): AM (the phases of both lines are those of the carrier). */
+START_TEST(amplitude_modulation)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_pair(&made, 100, 0.005 * j0(pilot_index));
+  explain(&made);
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "amplitude modulation of 1 % at 100 Hz");
+}
+END_TEST
+
+/* l = -conj(u): FM of which the composite shows nothing is no AM and no carrier. */
+START_TEST(a_pair_of_unseen_fm)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_pair(&made, 71e3, 0.005);
+  made.air[8].tone.phase_rad = pi;
+  explain(&made);
+  check(&made.air[8], SC_VERDICT_UNKNOWN, "like FM");
+}
+END_TEST
+
+START_TEST(free_tones_and_difference_tones)
+{
+  struct made made;
+  start(&made);
+  with_pilot(&made);
+  add_tone(&made, 1000, 5, 0);
+  add_tone(&made, 19e3, 6.75, 0);
+  add_tone(&made, 37e3, 2, 0);
+  add_tone(&made, 39e3, 2, 0);
+  add_tone(&made, 57321, 0.1, 0);
+  add_tone(&made, 73210, 0.3, 0);
+  add_tone(&made, 2000, 0.05, 0);
+  add_tone(&made, 41500, 0.3, 0);
+  explain(&made);
+  check(&made.composite[0], SC_VERDICT_EXPLAINED, "1000 Hz in the sum");
+  check(&made.composite[2], SC_VERDICT_EXPLAINED, "side band of 1000 Hz at 38 kHz");
+  check(&made.composite[3], SC_VERDICT_EXPLAINED, "side band of 1000 Hz at 38 kHz");
+  check(&made.composite[4], SC_VERDICT_UNKNOWN, "data band");
+  check(&made.composite[5], SC_VERDICT_SPURIOUS, "no standard");
+  check(&made.composite[6], SC_VERDICT_UNKNOWN, "possible product: 2 x 1000 Hz");
+  check(&made.composite[7], SC_VERDICT_UNKNOWN, "without a twin");
+}
+END_TEST
+
+/* Modulation that is no tone takes 0.5 dB from every line. */
+START_TEST(a_common_loss)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  for (size_t i = 0; i < made.result.air_lines.count; i++)
+    made.air[i].level_dbc.value -= 0.5;
+  explain(&made);
+  check(&made.air[0], SC_VERDICT_EXPLAINED, "0.50 dB less on all lines");
+  check(&made.air[3], SC_VERDICT_EXPLAINED, "second order");
+  ck_assert_double_eq_tol(made.air[3].rest_db.value, 0, 1e-6);
+}
+END_TEST
+
+START_TEST(no_composite_explains_nothing)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  made.result.composite_why = "the carrier is below the FM threshold";
+  explain(&made);
+  check(&made.air[0], SC_VERDICT_UNKNOWN, "no composite to explain it by");
+}
+END_TEST
+
+/* 200 lines and 32 tones on the composite: as many as there may be. */
+START_TEST(a_crowd_is_explained)
+{
+  static struct sc_line air[200], composite[200];
+  struct made made;
+  start(&made);
+  made.result.air_lines = list_of(air);
+  made.result.composite_lines = list_of(composite);
+  for (size_t i = 0; i < 200; i++) {
+    struct sc_line *line = &air[i];
+    double hz = ((double)i - 100) * 331.7 + 3e-3 * (double)(i * i);
+    *line = (struct sc_line){.mirror = -1, .offset_hz = sc_measured(hz, 1e-3)};
+    line->level_dbc = line->tone.level_db = sc_measured(-20 - 0.2 * (double)i, 0.1);
+    line->tone.frequency_hz = sc_measured(hz + carrier_hz, 1e-3);
+    struct sc_line *tone = &composite[i];
+    *tone = (struct sc_line){.mirror = -1, .offset_hz = sc_measured(100 + 431.3 * (double)i, 1e-3)};
+    tone->deviation_khz = sc_measured(0.2, 1e-4);
+    tone->tone.level_db = sc_measured(-14, 1e-3);
+    tone->tone.frequency_hz = tone->offset_hz;
+  }
+  made.result.air_lines.count = made.result.composite_lines.count = 200;
+  ck_assert_int_eq(account_explain(&made.result), SC_OK);
+  for (size_t i = 0; i < 200; i++)
+    ck_assert_uint_gt(strlen(air[i].cause), 0);
+}
+END_TEST
+
+Suite *explain_suite(void)
+{
+  Suite *suite = suite_create("explain");
+  TCase *lines = tcase_create("lines");
+  tcase_add_test(lines, a_pilot_alone);
+  tcase_add_test(lines, a_pilot_with_a_residual);
+  tcase_add_test(lines, what_is_left_is_told);
+  tcase_add_test(lines, without_a_pilot_nothing_is_called_so);
+  tcase_add_test(lines, a_one_sided_carrier_and_its_beats);
+  tcase_add_test(lines, no_mirror_can_be_seen);
+  tcase_add_test(lines, direct_current_of_the_receiver);
+  tcase_add_test(lines, unequal_i_and_q);
+  tcase_add_test(lines, amplitude_modulation);
+  tcase_add_test(lines, a_pair_of_unseen_fm);
+  tcase_add_test(lines, free_tones_and_difference_tones);
+  tcase_add_test(lines, a_common_loss);
+  tcase_add_test(lines, no_composite_explains_nothing);
+  tcase_add_test(lines, a_crowd_is_explained);
+  suite_add_tcase(suite, lines);
+  return suite;
+}

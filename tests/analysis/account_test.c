@@ -1,0 +1,237 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Whole signals, made from scenarios and sent through the chain: each line is named as what was
+ * put in. Levels are compared with what the account itself predicted from the composite. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/analysis.h>
+#include <sidecomb/scenario.h>
+
+#include "analysis/chain.h"
+#include "analysis/suites.h"
+
+enum { BLOCK = 1 << 14 };
+
+/* A stereo transmitter 60 kHz beside the middle of the capture, 50 dB over the noise in 200 kHz,
+ * a pilot of 6.75 kHz, no programme; `changes` in the scenarios' language. */
+static struct sc_result measure(const char *changes, unsigned seed)
+{
+  struct sc_scenario scenario;
+  struct sc_message message;
+  struct sc_generator *generator;
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  sc_scenario_init(&scenario);
+  scenario.rate_hz = 500e3;
+  scenario.seconds = 1;
+  scenario.seed = seed;
+  scenario.station_hz = 91.2e6;
+  scenario.centre_hz = 91.14e6;
+  scenario.offset_hz = 120;
+  scenario.cnr_db = 50;
+  ck_assert_msg(sc_scenario_parse(changes, "test", &scenario, &message) == SC_OK, "%s",
+                message.text);
+  struct sc_source_info info = {.kind = SC_KIND_IQ,
+                                .channels = 2,
+                                .sample_rate_hz = scenario.rate_hz,
+                                .nominal_rate_hz = scenario.rate_hz,
+                                .clock_relative_uncertainty = (double)NAN,
+                                .centre_hz = scenario.centre_hz};
+  struct sc_analysis_settings settings = {.channel_hz = (double)NAN, .lines = true};
+  ck_assert_int_eq(sc_generator_create(&scenario, &generator, &message), SC_OK);
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  static double made[2 * BLOCK];
+  static float samples[2 * BLOCK];
+  for (size_t done = 0; done + BLOCK <= (size_t)(scenario.seconds * scenario.rate_hz);
+       done += BLOCK) {
+    sc_generator_run(generator, made, BLOCK);
+    for (size_t i = 0; i < 2 * BLOCK; i++)
+      samples[i] = (float)made[i];
+    struct sc_block block = {
+        .first = done, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  }
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  sc_analysis_destroy(analysis);
+  sc_generator_destroy(generator);
+  return result;
+}
+
+static const struct sc_line *line_at(const struct sc_line_list *list, double hz)
+{
+  const struct sc_line *line = chain_line(list, hz);
+  ck_assert_msg(line != NULL, "no line at %g Hz", hz);
+  return line;
+}
+
+static void check(const struct sc_line_list *list, double hz, enum sc_verdict verdict,
+                  const char *label)
+{
+  const struct sc_line *line = line_at(list, hz);
+  ck_assert_msg(line->verdict == verdict && strstr(line->label, label) != NULL,
+                "%g Hz is %s, %s: %s", hz, sc_verdict_name(line->verdict), line->label,
+                line->cause);
+}
+
+static size_t count_of(const struct sc_line_list *list, enum sc_verdict verdict)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += list->lines[i].verdict == verdict;
+  return count;
+}
+
+/* Lines of E of 46 dB and more are right to 0.1 dB. */
+static void check_rests(const struct sc_line_list *list)
+{
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->tone.snr_db >= 46 && line->verdict == SC_VERDICT_EXPLAINED)
+      ck_assert_msg(fabs(line->rest_db.value) < 0.1, "%g Hz: %g dB left", line->offset_hz.value,
+                    line->rest_db.value);
+  }
+}
+
+START_TEST(a_clean_pilot_has_no_residual)
+{
+  for (unsigned seed = 1; seed <= 3; seed++) {
+    struct sc_result result = measure("", seed);
+    const struct sc_line_list *air = &result.air_lines;
+    check(air, 0, SC_VERDICT_EXPLAINED, "carrier");
+    for (int side = -1; side <= 1; side += 2) {
+      check(air, side * 19e3, SC_VERDICT_EXPLAINED, "pilot");
+      check(air, side * 38e3, SC_VERDICT_EXPLAINED, "2 x pilot");
+      check(air, side * 57e3, SC_VERDICT_EXPLAINED, "3 x pilot");
+    }
+    check_rests(air);
+    check(&result.composite_lines, 19e3, SC_VERDICT_EXPLAINED, "pilot");
+    ck_assert_ptr_null(chain_line(&result.composite_lines, 38e3));
+    ck_assert_uint_eq(count_of(air, SC_VERDICT_SPURIOUS), 0);
+    ck_assert_uint_eq(count_of(air, SC_VERDICT_RESIDUAL), 0);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* 0.3 and 0.8 % of 75 kHz at any phase: the line on air is that of both together. */
+START_TEST(a_residual_is_found_at_any_phase)
+{
+  static const double percents[] = {0.3, 0.8}, degrees[] = {0, 77, 190};
+  for (int i = 0; i < 6; i++) {
+    char changes[128];
+    double khz = 0.75 * percents[i % 2];
+    snprintf(changes, sizeof changes, "station = { residual = { khz = %g; phase_deg = %g; }; };",
+             khz, degrees[i / 2]);
+    struct sc_result result = measure(changes, 10 + (unsigned)i);
+    const struct sc_line *line = line_at(&result.composite_lines, 38e3);
+    check(&result.composite_lines, 38e3, SC_VERDICT_RESIDUAL, "38 kHz residual");
+    ck_assert_double_le(fabs(line->deviation_khz.value - khz),
+                        4 * line->deviation_khz.uncertainty + 1e-3 * khz);
+    check(&result.air_lines, 38e3, SC_VERDICT_EXPLAINED, "2 x pilot");
+    check(&result.air_lines, -38e3, SC_VERDICT_EXPLAINED, "2 x pilot");
+    check_rests(&result.air_lines);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* Three lines between 61 and 97 kHz look alike on air or on the composite; and a little hum. */
+START_TEST(carriers_tones_and_am_are_told_apart)
+{
+  struct sc_result result =
+      measure("station = { tones = ( { name = \"t\"; hz = 73210; khz = 0.5; } ); };"
+              "receiver = { carriers = ( { name = \"s\"; hz = 71330; dbc = -40; } );"
+              "am = ( { name = \"a\"; hz = 83470; percent = 0.8; },"
+              "{ name = \"hum\"; hz = 100; percent = 1.0; } ); };",
+              21);
+  const struct sc_line_list *air = &result.air_lines, *composite = &result.composite_lines;
+  check(air, 71210, SC_VERDICT_SPURIOUS, "carrier at +71.21 kHz");
+  check(air, 73210, SC_VERDICT_EXPLAINED, "73.21 kHz");
+  check(air, -73210, SC_VERDICT_EXPLAINED, "73.21 kHz");
+  for (int side = -1; side <= 1; side += 2) {
+    check(air, side * 83470, SC_VERDICT_SPURIOUS, "AM 83.47 kHz");
+    check(air, side * 100, SC_VERDICT_SPURIOUS, "AM 100 Hz");
+    check(air, side * 19100, SC_VERDICT_SPURIOUS, "AM 100 Hz");
+    check(air, side * (83470 - 19e3), SC_VERDICT_SPURIOUS, "AM 83.47 kHz");
+  }
+  check(composite, 73210, SC_VERDICT_SPURIOUS, "tone at 73.21 kHz");
+  check(composite, 71210, SC_VERDICT_ARTEFACT, "beat");
+  check(composite, 71210 - 19e3, SC_VERDICT_ARTEFACT, "beat");
+  check(composite, 71210 + 19e3, SC_VERDICT_ARTEFACT, "beat");
+  ck_assert_uint_eq(count_of(composite, SC_VERDICT_SPURIOUS), 1);
+  check_rests(air);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* 0.5 dB and 3 degrees, 30 kHz beside the middle: the image lies in the channel, and its beats on
+ * the composite. Nothing is blamed on the transmitter. */
+START_TEST(unequal_i_and_q_are_the_receivers)
+{
+  struct sc_result result =
+      measure("station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000; khz = 2; } );"
+              "}; receiver = { hz = 91.17e6; noise = { cnr_db = 40; };"
+              "iq = { gain_db = 0.5; phase_deg = 3; }; dc = { i = 0.003; q = 0.002; }; };",
+              31);
+  const struct sc_line_list *air = &result.air_lines, *composite = &result.composite_lines;
+  check(air, -60240, SC_VERDICT_ARTEFACT, "mirror image");
+  check(air, -60240 + 19e3, SC_VERDICT_ARTEFACT, "mirror image");
+  check(air, -60240 - 1e3, SC_VERDICT_ARTEFACT, "mirror image");
+  check(air, -30120, SC_VERDICT_ARTEFACT, "direct current");
+  check(composite, 60240, SC_VERDICT_ARTEFACT, "beat");
+  check(composite, 30120, SC_VERDICT_ARTEFACT, "beat");
+  ck_assert_uint_eq(count_of(air, SC_VERDICT_SPURIOUS), 0);
+  ck_assert_uint_eq(count_of(air, SC_VERDICT_RESIDUAL), 0);
+  ck_assert_uint_eq(count_of(composite, SC_VERDICT_SPURIOUS), 0);
+  check_rests(air);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* A band of noise of 15 kHz rms at 76 kHz: exp(-s / 2) with s = (15 / 76)^2 is -0.17 dB. */
+START_TEST(noise_on_the_composite_lowers_all_lines)
+{
+  struct sc_result result =
+      measure("station = { bands = ( { hz = 76000; width_hz = 20000; rms_khz = 15; } ); };", 41);
+  const struct sc_line *carrier = line_at(&result.air_lines, 0);
+  check(&result.air_lines, 0, SC_VERDICT_EXPLAINED, "carrier");
+  ck_assert_double_eq_tol(carrier->predicted_dbc.value - 20 * log10(j0(6.75 / 19)), -0.17, 0.03);
+  check(&result.air_lines, 38e3, SC_VERDICT_EXPLAINED, "2 x pilot");
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(a_neighbour_is_no_fault)
+{
+  struct sc_result result =
+      measure("receiver = { hz = 91.21e6; noise = { cnr_db = 40; };"
+              "neighbours = ( { offset_hz = 120000; level_db = -20; pilot_khz = 6;"
+              "tone_hz = 400; tone_khz = 1; } ); };",
+              51);
+  const struct sc_line_list *air = &result.air_lines;
+  check(air, 119880, SC_VERDICT_UNKNOWN, "other signal +119.88 kHz");
+  check(air, 119880 + 19e3 + 400, SC_VERDICT_UNKNOWN, "other signal");
+  check(air, 19e3, SC_VERDICT_EXPLAINED, "pilot");
+  ck_assert_uint_eq(count_of(air, SC_VERDICT_SPURIOUS), 0);
+  ck_assert_uint_eq(count_of(&result.composite_lines, SC_VERDICT_SPURIOUS), 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
+Suite *account_suite(void)
+{
+  Suite *suite = suite_create("account");
+  TCase *lines = tcase_create("lines");
+  tcase_add_test(lines, a_clean_pilot_has_no_residual);
+  tcase_add_test(lines, a_residual_is_found_at_any_phase);
+  tcase_add_test(lines, carriers_tones_and_am_are_told_apart);
+  tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
+  tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
+  tcase_add_test(lines, a_neighbour_is_no_fault);
+  suite_add_tcase(suite, lines);
+  return suite;
+}
