@@ -107,7 +107,9 @@ static void judge(const struct account_scene *scene, struct sc_line *line)
   char what[WHAT_LENGTH];
   if (predicted > matters * measured)
     fill_rest(line, predicted, doubt);
-  if (spot == NULL || (!explained && !account_mostly_predicted(scene, line))) {
+  bool mostly = account_mostly_predicted(scene, line) &&
+                !account_below_converter(scene->result, line->tone.level_db.value);
+  if (spot == NULL || !(explained || mostly)) {
     account_judge_unpredicted(scene, line);
     return;
   }

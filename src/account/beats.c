@@ -35,16 +35,15 @@ static bool is_beater(const struct account_scene *scene, const struct sc_line *l
 static struct beater beater_of(const struct account_scene *scene, const struct sc_line *line)
 {
   bool own = account_is_direct_current(scene->result, line);
-  return (struct beater){own ? "the receiver's direct current" : NULL, &scene->prediction,
-                         line->offset_hz.value, line->offset_hz.uncertainty,
-                         account_amplitude(line)};
+  return (struct beater){own ? "direct current" : NULL, &scene->prediction, line->offset_hz.value,
+                         line->offset_hz.uncertainty, account_amplitude(line)};
 }
 
 /* The image of the whole signal, whose phase runs against the carrier's: twice of it. */
 static struct beater image_beater(const struct account_scene *scene)
 {
   const struct sc_quantity *carrier = &scene->result->carrier.offset_hz;
-  return (struct beater){"the receiver's mirror image", &scene->doubled, -2 * carrier->value,
+  return (struct beater){"mirror image", &scene->doubled, -2 * carrier->value,
                          2 * carrier->uncertainty, scene->image};
 }
 
@@ -109,10 +108,18 @@ static void name_beat(const struct account_scene *scene, const struct beater *be
                       struct sc_line *line)
 {
   const char *side = is_first(scene, beater, line) ? "the carrier" : "a side line of it";
-  account_label(line, "beat with %+.2f kHz", beater->offset_hz / 1e3);
-  account_verdict(
-      line, SC_VERDICT_ARTEFACT, "no tone: made in the discriminator by %s at %+.3f kHz and %s",
-      beater->what != NULL ? beater->what : "the one-sided line", beater->offset_hz / 1e3, side);
+  double khz = beater->offset_hz / 1e3;
+  if (beater->what != NULL) {
+    account_label(line, "beat of %s", beater->what);
+    account_verdict(line, SC_VERDICT_ARTEFACT,
+                    "no tone: made in the discriminator by the receiver's %s at %+.3f kHz and %s",
+                    beater->what, khz, side);
+  } else {
+    account_label(line, "beat with %+.2f kHz", khz);
+    account_verdict(line, SC_VERDICT_ARTEFACT,
+                    "no tone: made in the discriminator by the one-sided line at %+.3f kHz and %s",
+                    khz, side);
+  }
 }
 
 static void find_beats_with(struct account_scene *scene, const struct beater *beater)

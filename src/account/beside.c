@@ -90,7 +90,7 @@ static bool is_known_am(const struct account_scene *scene, const struct sc_line 
 static bool is_new_am(const struct account_scene *scene, const struct sc_line *line)
 {
   if (line->offset_hz.value <= 0 || account_mostly_predicted(scene, line) ||
-      is_known_am(scene, line))
+      is_known_am(scene, line) || account_below_converter(scene->result, line->tone.level_db.value))
     return false;
   struct account_pair pair = account_divide_pair(scene, line);
   return pair.pm < one_kind * pair.am;
