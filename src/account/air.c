@@ -13,7 +13,7 @@
 #include "account/words.h"
 
 enum { WHAT_LENGTH = 2 * ACCOUNT_TERMS_LENGTH + 32, BOTH_LENGTH = 100 };
-static const double sigmas = 3;
+static const double sigmas = 4; /* of 256 lines one in sixty captures is beyond by chance */
 static const double explained_share = 0.0116; /* 0.1 dB */
 static const double matters = 0.1;            /* of the measured amplitude: less is chance */
 static const double counts = 0.05; /* of the strongest way: another one is named as well */

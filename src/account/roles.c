@@ -15,8 +15,9 @@
 static const double sum_lower_hz = 10, sum_upper_hz = 15000;
 static const double difference_upper_hz = 15000;
 static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
-static const double twin_db = 1, sigmas = 3;
-static const double weaker_db = 20; /* than the tones it may be a product of */
+static const double twin_db = 1, sigmas = 4;
+static const double weaker_db = 20;      /* than the tones it may be a product of */
+static const double pilot_weaker_db = 3; /* than a tone 19 kHz beside, and the pilot */
 enum { STRONG_MAX = 8 };
 
 struct composite {
@@ -157,6 +158,32 @@ static bool is_product(const struct composite *composite, const struct sc_line *
   double spread =
       hypot(times_a * first->offset_hz.uncertainty, times_b * second->offset_hz.uncertainty);
   return is_at(composite, line, fabs(hz), spread);
+}
+
+/* A tone 19 kHz beside another: made of it by the pilot, or the other way round. Coherence over the
+ * record could only refute that. */
+static bool as_pilot_product(const struct composite *composite, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!composite->pilot || line->offset_hz.value <= sum_upper_hz)
+    return false;
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *other = &composite->list->lines[i];
+    double spread = hypot(other->offset_hz.uncertainty, composite->pilot_uncertainty_hz);
+    double up_hz = other->offset_hz.value + composite->pilot_hz;
+    double down_hz = other->offset_hz.value - composite->pilot_hz;
+    if (other->offset_hz.value <= sum_upper_hz || other->verdict == SC_VERDICT_ARTEFACT ||
+        level_db(line) > level_db(other) - pilot_weaker_db ||
+        !(is_at(composite, line, up_hz, spread) || is_at(composite, line, down_hz, spread)))
+      continue;
+    account_frequency_words(other->offset_hz.value, name);
+    account_label(line, "%s %c pilot?", name, line->offset_hz.value < down_hz + 1 ? '-' : '+');
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "possible product: %s and the pilot, whose frequencies add up to it exactly",
+                    name);
+    return true;
+  }
+  return false;
 }
 
 /* Strong enough, and for a line of the audio an audio tone: the others beat in no loudspeaker. */
@@ -302,8 +329,9 @@ static void as_free_tone(struct sc_line *line)
 static void give_role(const struct composite *composite, struct sc_line *line)
 {
   static bool (*const roles[])(const struct composite *, struct sc_line *) = {
-      as_pilot,        as_subcarrier_residual, as_difference, as_data,    as_pilot_harmonic,
-      as_quantisation, as_am_product,          as_odd_beat,   as_product, as_sum};
+      as_pilot,        as_subcarrier_residual, as_difference, as_data,          as_pilot_harmonic,
+      as_quantisation, as_am_product,          as_odd_beat,   as_pilot_product, as_product,
+      as_sum};
   for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++)
     if (roles[i](composite, line))
       return;

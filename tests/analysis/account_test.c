@@ -13,6 +13,8 @@
 
 #include "analysis/chain.h"
 #include "analysis/suites.h"
+#include "support/random.h"
+#include "support/support.h"
 
 enum { BLOCK = 1 << 14 };
 
@@ -98,7 +100,8 @@ static void check_rests(const struct sc_line_list *list)
 
 START_TEST(a_clean_pilot_has_no_residual)
 {
-  for (unsigned seed = 1; seed <= 3; seed++) {
+  unsigned scenes = support_trials(support_long() ? 200 : 3);
+  for (unsigned seed = 1; seed <= scenes; seed++) {
     struct sc_result result = measure("", seed);
     const struct sc_line_list *air = &result.air_lines;
     check(air, 0, SC_VERDICT_EXPLAINED, "carrier");
@@ -222,6 +225,79 @@ START_TEST(a_neighbour_is_no_fault)
 }
 END_TEST
 
+/* ---- random scenes */
+
+enum { RANDOM_LINES = 5 };         /* tone, carrier, AM, a pair of tones 19 kHz apart */
+static const double weak = 5.6e-4; /* of the carrier, -65 dBc: 10 dB and more over the threshold */
+
+static double between(uint64_t *state, double low, double high)
+{
+  return low + (high - low) * (support_uniform(state) + 1) / 2;
+}
+
+/* Neither they nor what the pilot makes of them comes within 100 Hz of another, and none is at a
+ * standard position. */
+static bool apart(const double *hz)
+{
+  for (int i = 0; i < RANDOM_LINES; i++) {
+    double distance;
+    const struct sc_position *nearest = sc_subcarrier_nearest(hz[i], &distance);
+    if (fabs(distance) <= nearest->tolerance_hz)
+      return false;
+  }
+  for (int i = 0; i < RANDOM_LINES; i++)
+    for (int k = 0; k < i; k++)
+      for (int n = -4; n <= 4; n++)
+        if (fabs(hz[i] - hz[k] - 19e3 * n) < 100 && !(i == 4 && k == 3))
+          return false;
+  return true;
+}
+
+static void choose(uint64_t *state, double *hz, double off_hz)
+{
+  do {
+    for (int i = 0; i < RANDOM_LINES - 1; i++)
+      hz[i] = between(state, 61e3, i == 3 ? 77e3 : 97e3);
+    hz[4] = hz[3] + 19e3 + off_hz;
+  } while (!apart(hz));
+}
+
+static void try_scene(uint64_t *state, unsigned number)
+{
+  double hz[RANDOM_LINES], off_hz = number % 2 == 0 ? 0 : between(state, 1, 4);
+  char changes[1024];
+  choose(state, hz, off_hz);
+  snprintf(changes, sizeof changes,
+           "station = { tones = ( { hz = %.4f; khz = %.4f; phase_deg = %.1f; },"
+           "{ hz = %.4f; khz = %.4f; }, { hz = %.4f; khz = %.4f; phase_deg = %.1f; } ); };"
+           "receiver = { noise = { cnr_db = 40; }; carriers = ( { hz = %.4f; dbc = -65; } );"
+           "am = ( { hz = %.4f; percent = %.4f; phase_deg = %.1f; } ); };",
+           hz[0], 2e-3 * weak * hz[0], between(state, 0, 360), hz[3], 4e-3 * weak * hz[3], hz[4],
+           2e-3 * weak * hz[4], between(state, 0, 360), hz[1] + 120, hz[2], 200 * weak,
+           between(state, 0, 360));
+  struct sc_result result = measure(changes, 1000 + number);
+  const struct sc_line_list *air = &result.air_lines, *composite = &result.composite_lines;
+  check(composite, hz[0], SC_VERDICT_SPURIOUS, "tone at");
+  check(air, hz[0], SC_VERDICT_EXPLAINED, "kHz");
+  check(air, hz[1], SC_VERDICT_SPURIOUS, "carrier at +");
+  check(composite, hz[1], SC_VERDICT_ARTEFACT, "beat");
+  check(air, hz[2], SC_VERDICT_SPURIOUS, "AM");
+  check(air, -hz[2], SC_VERDICT_SPURIOUS, "AM");
+  check(composite, hz[3], SC_VERDICT_SPURIOUS, "tone at");
+  check(composite, hz[4], off_hz == 0 ? SC_VERDICT_UNKNOWN : SC_VERDICT_SPURIOUS,
+        off_hz == 0 ? "pilot?" : "tone at");
+  sc_result_clear(&result);
+}
+
+START_TEST(random_lines_are_told_apart)
+{
+  uint64_t state = support_seed("random_lines_are_told_apart", 20311);
+  unsigned scenes = support_trials(support_long() ? 100 : 4);
+  for (unsigned i = 0; i < scenes; i++)
+    try_scene(&state, i);
+}
+END_TEST
+
 Suite *account_suite(void)
 {
   Suite *suite = suite_create("account");
@@ -232,6 +308,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, a_neighbour_is_no_fault);
+  tcase_add_test(lines, random_lines_are_told_apart);
   suite_add_tcase(suite, lines);
   return suite;
 }
