@@ -21,6 +21,7 @@ struct sc_compose_settings {
   const char *type; /* of bare samples and SigMF, as SigMF names it; NULL: 16-bit integers */
   unsigned bits;    /* of sound files: 16, 24, 32 (32-bit float: 0 with `floats`); 0: 16 */
   bool floats;      /* sound files: 32-bit floats */
+  bool keep;        /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither;      /* triangular, before rounding */
 };
 

@@ -12,6 +12,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "capture/notice.h"
@@ -24,6 +25,7 @@ struct capture_writer {
   struct capture_write_settings settings;
   const struct capture_type *type; /* NULL: sound file */
   unsigned width;                  /* floats in a frame */
+  bool stream;                     /* the path is a pipe or a device */
   FILE *file;
   SNDFILE *sound;
   uint64_t random;
@@ -107,11 +109,19 @@ static bool feed_raw(struct capture_writer *writer, const double *samples, size_
   return fwrite(writer->bytes, writer->type->bytes, count, writer->file) == count;
 }
 
+/* What goes to standard output has no other name to wait under. */
+static bool to_standard_output(const struct capture_write_settings *settings)
+{
+  return settings->container == CAPTURE_WRITE_RAW && strcmp(settings->path, "-") == 0;
+}
+
 static enum sc_error write_failed(const struct capture_writer *writer, struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   return sc_fail(message, SC_WRITE_FAILED, "%s: writing failed: %s",
-                 capture_shown(shown, writer->path), strerror(errno));
+                 to_standard_output(&writer->settings) ? "standard output"
+                                                       : capture_shown(shown, writer->path),
+                 strerror(errno));
 }
 
 enum sc_error capture_writer_feed(struct capture_writer *writer, const double *samples,
@@ -150,12 +160,6 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
   return SC_OK;
 }
 
-/* What goes to standard output has no other name to wait under. */
-static bool to_standard_output(const struct capture_write_settings *settings)
-{
-  return settings->container == CAPTURE_WRITE_RAW && strcmp(settings->path, "-") == 0;
-}
-
 static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *message)
 {
   if (to_standard_output(&writer->settings)) {
@@ -164,6 +168,11 @@ static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *
     writer->file = copy < 0 ? NULL : fdopen(copy, "wb");
     if (writer->file == NULL && copy >= 0)
       (void)close(copy);
+    return writer->file == NULL ? write_failed(writer, message) : SC_OK;
+  }
+  if (writer->stream) {
+    writer->file = fopen(writer->path, "wb");
+    writer->part[0] = '\0';
     return writer->file == NULL ? write_failed(writer, message) : SC_OK;
   }
   writer->file = fopen(writer->part, "wbx");
@@ -188,6 +197,31 @@ static enum sc_error name_files(struct capture_writer *writer, struct sc_message
   return SC_OK;
 }
 
+/* A pipe or a device takes bare samples as they come; it must not be renamed over. */
+static enum sc_error look(struct capture_writer *writer, struct sc_message *message)
+{
+  const struct capture_write_settings *settings = &writer->settings;
+  const bool sigmf = settings->container == CAPTURE_WRITE_SIGMF;
+  char shown[CAPTURE_SHOWN_LENGTH];
+  struct stat there;
+  if (to_standard_output(settings))
+    return SC_OK;
+  for (int half = 0; half <= (sigmf ? 1 : 0); half++) {
+    const char *path = half == 0 ? writer->path : writer->meta;
+    if (stat(path, &there) != 0)
+      continue;
+    writer->stream = !S_ISREG(there.st_mode);
+    if (writer->stream && (S_ISDIR(there.st_mode) || settings->container != CAPTURE_WRITE_RAW))
+      return sc_fail(message, SC_WRITE_FAILED, "%s: cannot be written: it is no plain file",
+                     capture_shown(shown, path));
+    if (!writer->stream && settings->keep)
+      return sc_fail(message, SC_WRITE_FAILED,
+                     "%s: is there already; name another file, or allow to replace it",
+                     capture_shown(shown, path));
+  }
+  return SC_OK;
+}
+
 static enum sc_error settle(struct capture_writer *writer, struct sc_message *message)
 {
   const struct capture_write_settings *settings = &writer->settings;
@@ -203,6 +237,8 @@ static enum sc_error settle(struct capture_writer *writer, struct sc_message *me
   if (writer->width > CHUNK_FLOATS)
     return sc_fail(message, SC_BAD_ARGUMENT, "%u channels are too many to write", channels);
   enum sc_error error = name_files(writer, message);
+  if (error == SC_OK)
+    error = look(writer, message);
   if (error != SC_OK)
     return error;
   return raw ? open_raw(writer, message) : open_sound(writer, message);
@@ -243,13 +279,15 @@ static bool close_files(struct capture_writer *writer)
 enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_message *message)
 {
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
-  bool good = close_files(writer);
+  bool good = close_files(writer), named = false;
   if (good && sigmf)
-    good = capture_write_meta(&writer->settings, writer->meta_part) == 0 &&
-           rename(writer->meta_part, writer->meta) == 0;
-  if (!to_standard_output(&writer->settings))
+    named = good = capture_write_meta(&writer->settings, writer->meta_part) == 0 &&
+                   rename(writer->meta_part, writer->meta) == 0;
+  if (writer->part[0] != '\0')
     good = good && rename(writer->part, writer->path) == 0;
   enum sc_error error = good ? SC_OK : write_failed(writer, message);
+  if (!good && named)
+    (void)remove(writer->meta); /* no half of a pair alone */
   capture_writer_destroy(writer);
   return error;
 }

@@ -3,7 +3,8 @@
  *
  * Samples come in as doubles, full scale 1, interleaved, and are rounded to nearest and
  * saturated. Nothing appears under the wanted name before the file is whole: it is written
- * beside it under a name of its own and renamed at the end.
+ * beside it under a name of its own and renamed at the end. Bare samples may go to a pipe or a
+ * device too, where there is nothing to rename.
  */
 #ifndef SIDECOMB_CAPTURE_WRITE_H
 #define SIDECOMB_CAPTURE_WRITE_H
@@ -39,6 +40,7 @@ struct capture_write_settings {
   const char *description; /* SigMF only; NULL: left out */
   const struct sc_annotation *annotations; /* SigMF only */
   size_t annotation_count;
+  bool keep;   /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither; /* triangular, 2 steps wide: quantisation noise becomes independent of the signal */
   uint64_t seed;
 };

@@ -13,6 +13,8 @@ int main(int argc, char **argv)
 {
   /* Characters only: the decimal point stays a point. */
   setlocale(LC_CTYPE, "");
+  /* Both are then errors of the write, and what was begun is cleared away. */
   signal(SIGPIPE, SIG_IGN);
+  signal(SIGXFSZ, SIG_IGN);
   return (int)cli_main(argc, argv);
 }

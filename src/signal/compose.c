@@ -13,6 +13,10 @@
 
 #include "capture/types.h"
 #include "capture/write.h"
+#include "common/text.h"
+
+/* Sizes of WAV and AIFF have 32 bits, with some room for their headers. */
+static const double short_bytes_max = 4294967296.0 - 65536;
 
 enum { CHUNK = 16384, PATH_ROOM = 4096 };
 
@@ -45,7 +49,8 @@ struct job {
   const struct sc_compose_settings *settings;
   struct capture_write_settings write;
   char path[PATH_ROOM]; /* without the ending of a SigMF half */
-  double low, high;     /* what fits the samples */
+  char title[4 * SC_SCENARIO_NAME_MAX];
+  double low, high; /* what fits the samples */
   struct sc_generator *generator;
   struct capture_writer *writer;
   struct sc_annotation *truth;
@@ -94,8 +99,14 @@ static enum sc_error choose_width(struct job *job, struct sc_message *message)
     return sc_fail(message, SC_BAD_ARGUMENT, "a sound file needs a rate of whole hertz, not %.10g",
                    job->scenario->rate_hz);
   const unsigned bits = settings->bits == 0 ? 16 : settings->bits;
+  const unsigned channels = job->scenario->what == SC_WHAT_COMPOSITE ? 1 : 2;
+  const double frame = channels * (settings->floats ? 4.0 : bits / 8.0);
+  if (job->write.container == CAPTURE_WRITE_WAV || job->write.container == CAPTURE_WRITE_AIFF)
+    if (job->scenario->seconds * job->scenario->rate_hz * frame > short_bytes_max)
+      return sc_fail(message, SC_BAD_ARGUMENT,
+                     "WAV and AIFF hold at most 4 GiB; choose .rf64, .w64 or .caf");
   job->write.bits = settings->floats ? 0 : bits;
-  job->write.channels = job->scenario->what == SC_WHAT_COMPOSITE ? 1 : 2;
+  job->write.channels = channels;
   set_range(job, job->write.bits, -1, settings->floats ? 1 : 1 - ldexp(1, 1 - (int)bits));
   return SC_OK;
 }
@@ -113,7 +124,9 @@ static enum sc_error describe(struct job *job, struct sc_compose_result *result,
   job->write.container = ending->container;
   job->write.rate_hz = job->scenario->rate_hz;
   job->write.centre_hz = job->scenario->what == SC_WHAT_IQ ? job->scenario->centre_hz : 0;
-  job->write.description = job->scenario->title[0] != 0 ? job->scenario->title : NULL;
+  common_clean(job->title, sizeof job->title, job->scenario->title, strlen(job->scenario->title));
+  job->write.description = job->title[0] != 0 ? job->title : NULL;
+  job->write.keep = job->settings->keep;
   job->write.dither = job->settings->dither;
   job->write.seed = job->scenario->seed;
   const enum sc_error error =
