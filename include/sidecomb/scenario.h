@@ -70,8 +70,8 @@ struct sc_rds_content {
   double af_mhz[SC_RDS_AF_MAX];
   size_t af_count;
   bool clock;
-  int64_t clock_s;      /* UTC at t = 0, seconds since 1970 */
-  int clock_half_hours; /* local offset */
+  int64_t clock_s;                       /* UTC at t = 0, seconds since 1970 */
+  int clock_half_hours;                  /* local offset */
   uint16_t groups[SC_RDS_GROUPS_MAX][4]; /* sent in turn after each round of the others; with
                                             these alone nothing else is sent */
   size_t group_count;
@@ -100,18 +100,19 @@ struct sc_station {
   double pilot_khz, pilot_hz, pilot_phase_rad; /* q above */
   struct sc_programme programme[SC_SCENARIO_PARTS_MAX];
   size_t programme_count;
-  double preemphasis_us;            /* 0, 50, 75 or any */
-  double limit_hz;                  /* programme low-pass: flat up to it, gone 2 kHz above */
-  bool mono;                        /* no S */
-  double difference_gain_db;        /* g */
-  double difference_phase_rad;      /* e */
+  double preemphasis_us;                   /* 0, 50, 75 or any */
+  double limit_hz;                         /* programme low-pass: flat up to it, gone 2 kHz above */
+  bool mono;                               /* no S */
+  double difference_gain_db;               /* g */
+  double difference_phase_rad;             /* e */
   double residual_khz, residual_phase_rad; /* r */
   struct sc_rds_content rds;
   struct sc_subcarrier subcarriers[SC_SCENARIO_FEW_MAX];
   size_t subcarrier_count;
   struct sc_band bands[SC_SCENARIO_FEW_MAX];
   size_t band_count;
-  struct sc_scenario_line tones[SC_SCENARIO_PARTS_MAX]; /* free tones, kHz; hum is one at 50 or 100 Hz */
+  struct sc_scenario_line
+      tones[SC_SCENARIO_PARTS_MAX]; /* free tones, kHz; hum is one at 50 or 100 Hz */
   size_t tone_count;
 };
 
@@ -128,26 +129,26 @@ enum sc_scenario_what { SC_WHAT_IQ, SC_WHAT_COMPOSITE, SC_WHAT_AUDIO };
 struct sc_scenario {
   char title[4 * SC_SCENARIO_NAME_MAX];
   enum sc_scenario_what what;
-  double rate_hz;      /* of what comes out: IQ and composite 192 kHz to 10 MHz */
+  double rate_hz; /* of what comes out: IQ and composite 192 kHz to 10 MHz */
   double seconds;
   uint64_t seed;
   struct sc_station station;
-  double station_hz;   /* nominal frequency of the station, 0 when none is given */
-  double centre_hz;    /* the capture's tuned frequency; both or none */
-  double offset_hz;    /* error of the carrier */
-  double level_dbfs;   /* amplitude of the carrier, of a composite of 100 kHz, or of audio of
-                          75 kHz, re full scale */
-  bool carrier;        /* false: only what the way adds */
+  double station_hz; /* nominal frequency of the station, 0 when none is given */
+  double centre_hz;  /* the capture's tuned frequency; both or none */
+  double offset_hz;  /* error of the carrier */
+  double level_dbfs; /* amplitude of the carrier, of a composite of 100 kHz, or of audio of
+                        75 kHz, re full scale */
+  bool carrier;      /* false: only what the way adds */
   /* the way */
   struct sc_scenario_line carriers[SC_SCENARIO_PARTS_MAX]; /* one-sided: offset from the nominal
                                                      frequency, dBc */
   size_t carrier_count;
-  struct sc_scenario_line am[SC_SCENARIO_FEW_MAX];         /* incidental AM: frequency, depth in percent */
+  struct sc_scenario_line am[SC_SCENARIO_FEW_MAX]; /* incidental AM: frequency, depth in percent */
   size_t am_count;
-  double tilt_db;      /* AM by deviation: level change at +75 kHz, and its inverse at -75 */
+  double tilt_db; /* AM by deviation: level change at +75 kHz, and its inverse at -75 */
   struct sc_neighbour neighbours[SC_SCENARIO_FEW_MAX];
   size_t neighbour_count;
-  double cnr_db;       /* NAN: no noise */
+  double cnr_db; /* NAN: no noise */
   double cnr_bandwidth_hz;
   double iq_gain_db;   /* of I against Q */
   double iq_phase_rad; /* Q is early by it: Q' = Q cos p + I sin p */
@@ -174,6 +175,11 @@ SC_API SC_MUST_USE enum sc_error sc_scenario_assign(const char *assignment,
                                                     struct sc_scenario *scenario,
                                                     struct sc_message *message);
 
+/* The complete scenario in the file's language, every key with its meaning and range, and what a
+ * capture of it holds as remarks at the end. Read again it is the same scenario (the names of
+ * sound files stay as they are). `text` is to be freed by the caller. SC_NO_MEMORY. */
+SC_API SC_MUST_USE enum sc_error sc_scenario_print(const struct sc_scenario *scenario, char **text);
+
 struct sc_generator;
 /* Checks the scenario as a whole and prepares it; one line in `message` on failure.
  * SC_BAD_ARGUMENT: a value out of its range; SC_CANNOT_OPEN: a sound file. */
@@ -187,9 +193,9 @@ SC_API void sc_generator_run(struct sc_generator *generator, double *out, size_t
 
 struct sc_generator_info {
   double modulation_rate_hz;
-  double carrier_hz;  /* of the main carrier in the capture, as its clock counts */
-  double removed_db;  /* power after the band limit over power before, so far; NAN: not limited */
-  double peak_khz;    /* largest |composite| so far */
+  double carrier_hz; /* of the main carrier in the capture, as its clock counts */
+  double removed_db; /* power after the band limit over power before, so far; NAN: not limited */
+  double peak_khz;   /* largest |composite| so far */
 };
 SC_API void sc_generator_info(const struct sc_generator *generator, struct sc_generator_info *info);
 SC_API void sc_generator_destroy(struct sc_generator *generator);

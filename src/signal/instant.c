@@ -4,6 +4,8 @@
 #include <config.h>
 #endif
 
+#include <string.h>
+
 #include "signal/instant.h"
 
 /* The digits of a pattern of d and other characters; false where the text differs. */
@@ -65,4 +67,29 @@ bool signal_instant_parse(const char *text, int64_t *seconds)
   *seconds =
       (days_since_1970(year) + before + day - 1) * 86400 + hour * 3600 + minute * 60 + second;
   return true;
+}
+
+static void put(char *at, int count, int value)
+{
+  for (; count > 0; value /= 10)
+    at[--count] = (char)('0' + value % 10);
+}
+
+void signal_instant_print(int64_t seconds, char text[SIGNAL_INSTANT_LENGTH + 1])
+{
+  int64_t day = seconds / 86400 - (seconds % 86400 < 0);
+  const int second = (int)(seconds - 86400 * day);
+  int year = 1900, month = 1, length;
+  while (year < 2099 && day >= days_since_1970(year + 1))
+    year++;
+  const int in_year = (int)(day - days_since_1970(year));
+  while (month < 12 && in_year >= days_before(year, month + 1, &length))
+    month++;
+  memcpy(text, "0000-00-00T00:00:00Z", SIGNAL_INSTANT_LENGTH + 1);
+  put(text, 4, year);
+  put(text + 5, 2, month);
+  put(text + 8, 2, in_year - days_before(year, month, &length) + 1);
+  put(text + 11, 2, second / 3600);
+  put(text + 14, 2, second / 60 % 60);
+  put(text + 17, 2, second % 60);
 }

@@ -33,6 +33,20 @@ static void check_line(const struct sc_message *message)
       abort();
 }
 
+/* What is printed is read as the same scenario. */
+static int comes_back(const struct sc_scenario *start, const struct sc_scenario *scenario)
+{
+  static struct sc_scenario again;
+  char *text;
+  if (sc_scenario_print(scenario, &text) != SC_OK)
+    abort();
+  memcpy(&again, start, sizeof again);
+  int same = sc_scenario_parse(text, "printed", &again, NULL) == SC_OK &&
+             memcmp(scenario, &again, sizeof again) == 0;
+  free(text);
+  return same;
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
   static struct sc_scenario before, after;
@@ -50,6 +64,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
       check_line(&message);
       if (memcmp(&before, &after, sizeof after) != 0)
         abort();
+    } else if (!comes_back(&before, &after)) {
+      abort();
     } else if (signal_scenario_check(&after, &message) != SC_OK) {
       check_line(&message);
     }

@@ -224,6 +224,98 @@ START_TEST(instants_are_read_by_the_calendar)
 }
 END_TEST
 
+static void print_instant(const char *text)
+{
+  char again[SIGNAL_INSTANT_LENGTH + 1];
+  int64_t seconds;
+  ck_assert(signal_instant_parse(text, &seconds));
+  signal_instant_print(seconds, again);
+  ck_assert_str_eq(again, text);
+}
+
+START_TEST(instants_are_printed_as_they_are_read)
+{
+  static const char *const texts[] = {"1900-01-01T00:00:00Z", "1969-12-31T23:59:59Z",
+                                      "1970-01-01T00:00:00Z", "2000-02-29T12:34:56Z",
+                                      "2024-12-31T23:59:59Z", "2031-05-17T09:30:00Z",
+                                      "2099-12-31T23:59:59Z"};
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
+    print_instant(texts[i]);
+}
+END_TEST
+
+/* ---- the way back to text */
+
+/* Awkward values of every type; sums of binary fractions that no short decimal names. */
+static const char awkward[] =
+    "title = \"a \\\"quoted\\\" title with \\\\ and \\x1b and \\xff\"; seed = 9007199254740993L;"
+    "rate_hz = 1023999.9999; output = \"composite\"; level_dbfs = -0.1;"
+    "station = { name = \"Zürich\"; hz = 3.1e9; carrier = false; mono = true;"
+    "  pilot = { khz = 6.7000001; phase_deg = 33.3333333; };"
+    "  programme = ( { kind = \"comb\"; to = \"apart\"; hz = 31.25; to_hz = 16e3; khz = 0.3; count "
+    "= 7; },"
+    "    { kind = \"sound\"; file = \"a b.wav\"; khz = 75; phase_deg = -0.1; } );"
+    "  rds = { khz = 2; pi = 0xD3A5; clock = \"2031-05-17T09:30:07Z\"; half_hours = -7;"
+    "    af_mhz = ( 87.6, 99.9 ); groups = ( [ 1, 2, 3, 65535 ], [ 0, 0, 0, 0 ] ); };"
+    "  subcarriers = ( { hz = 67e3; khz = 7.5; limit_hz = 5e3;"
+    "    programme = ( { hz = 400.0; khz = 3; }, { kind = \"pink\"; khz = 1; } ); },"
+    "    { hz = 92e3; khz = 5; limit_hz = 5e3; } );"
+    "  tones = ( { name = \"hum\"; hz = 50; khz = 0.01; } ); };"
+    "receiver = { hz = 3.1e9; noise = { cnr_db = 41.7; }; iq = { phase_deg = 1.1; }; };";
+
+static char *printed(const struct sc_scenario *s)
+{
+  char *text;
+  ck_assert_int_eq(sc_scenario_print(s, &text), SC_OK);
+  return text;
+}
+
+static void check_way_back(const char *source)
+{
+  static struct sc_scenario made, again;
+  sc_scenario_init(&made);
+  sc_scenario_init(&again);
+  ck_assert_msg(sc_scenario_parse(source, "source", &made, &message) == SC_OK, "%s", message.text);
+  char *text = printed(&made);
+  for (const char *c = text; *c != 0; c++)
+    ck_assert_msg((unsigned char)*c >= ' ' || *c == '\n', "a control character in the text");
+  ck_assert_msg(sc_scenario_parse(text, "printed", &again, &message) == SC_OK, "%s", message.text);
+  ck_assert_msg(memcmp(&made, &again, sizeof made) == 0, "another scenario:\n%s", text);
+  free(text);
+}
+
+START_TEST(what_is_printed_is_read_as_the_same_scenario)
+{
+  check_way_back("");
+  check_way_back(awkward);
+}
+END_TEST
+
+static void check_named(const struct signal_key *keys, const char *text)
+{
+  char wanted[64];
+  for (const struct signal_key *key = keys; key->name != NULL; key++) {
+    snprintf(wanted, sizeof wanted, " %s", key->name);
+    ck_assert_msg(strstr(text, wanted) != NULL, "%s is not there", key->name);
+    ck_assert_msg(strstr(text, key->help) != NULL, "%s is not explained", key->name);
+    if (key->inside != NULL && strcmp(key->name, "programme") != 0)
+      check_named(key->inside, text);
+  }
+}
+
+START_TEST(what_is_printed_explains_every_key)
+{
+  static struct sc_scenario s;
+  sc_scenario_init(&s);
+  char *text = printed(&s);
+  ck_assert_ptr_eq(strstr(text, "title = \"\";"), text);
+  for (const struct signal_key *key = signal_scenario_keys; key->name != NULL; key++)
+    if (key->inside != NULL)
+      check_named(key->inside, text);
+  free(text);
+}
+END_TEST
+
 /* ---- the table itself */
 
 static void check_table(const struct signal_key *keys)
@@ -258,6 +350,9 @@ Suite *scenario_suite(void)
   tcase_add_test(tests, assignments_reach_every_depth);
   tcase_add_test(tests, wrong_assignments_are_refused);
   tcase_add_test(tests, instants_are_read_by_the_calendar);
+  tcase_add_test(tests, instants_are_printed_as_they_are_read);
+  tcase_add_test(tests, what_is_printed_is_read_as_the_same_scenario);
+  tcase_add_test(tests, what_is_printed_explains_every_key);
   tcase_add_test(tests, the_table_of_keys_is_sound);
   suite_add_tcase(suite, tests);
   return suite;
