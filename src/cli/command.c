@@ -11,15 +11,22 @@
 #include "view/view.h"
 
 static const struct cli_command commands[] = {
-    {"view", CLI_ON_VIEW, "CAPTURE", "show a capture on the terminal",
+    {"view", CLI_ON_VIEW, CLI_A_CAPTURE, "CAPTURE", "show a capture on the terminal",
      "Shows the spectra on air and of the composite with movable markers, a zoom that measures "
      "anew, and the account of each line. 'sidecomb CAPTURE' alone does the same.",
      cli_run_view, view_keys_print},
-    {"report", CLI_ON_REPORT, "CAPTURE", "measure a capture and print what was found",
+    {"report", CLI_ON_REPORT, CLI_A_CAPTURE, "CAPTURE",
+     "measure a capture and print what was found",
      "Reads the capture to its end and prints the carrier, the pilot and every line on air and "
      "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
      "line, with what explains it.",
      cli_run_report, NULL},
+    {"compose", CLI_ON_COMPOSE, CLI_MAYBE_SCENARIO, "[SCENARIO]",
+     "make a capture whose truth is known",
+     "Makes a complete capture by a scenario file: a station with its programme and data, what "
+     "happens on the way, and the receiver. Without a file it is a stereo station with nothing "
+     "but its pilot, and --set changes it. A SigMF pair carries the truth as annotations.",
+     cli_run_compose, NULL},
 };
 
 const struct cli_command *cli_commands(size_t *count)

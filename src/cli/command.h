@@ -16,12 +16,20 @@ enum cli_status {
   CLI_BEYOND_LIMIT = 3  /* measured, and a limit failed */
 };
 
+/* What stands beside the options. */
+enum cli_operands {
+  CLI_A_CAPTURE,      /* one, into source.path */
+  CLI_MAYBE_SCENARIO, /* one or none, into compose.scenario */
+  CLI_NOTHING
+};
+
 struct cli_command {
   const char *name;
-  int bit;             /* CLI_ON_... */
-  const char *operand; /* as the help shows it */
-  const char *summary; /* a few words for the list */
-  const char *about;   /* a paragraph */
+  int bit;                    /* CLI_ON_... */
+  enum cli_operands operands; /* how many, and where they go */
+  const char *operand;        /* as the help shows it */
+  const char *summary;        /* a few words for the list */
+  const char *about;          /* a paragraph */
   enum cli_status (*run)(const struct cli_settings *settings);
   void (*print_keys)(FILE *stream); /* NULL: it has none */
 };
@@ -31,6 +39,7 @@ const struct cli_command *cli_commands(size_t *count);
 const struct cli_command *cli_command_find(const char *name);
 
 enum cli_status cli_run_view(const struct cli_settings *settings);
+enum cli_status cli_run_compose(const struct cli_settings *settings);
 enum cli_status cli_run_report(const struct cli_settings *settings);
 
 /* The whole program but the process: arguments in, status out. */

@@ -49,7 +49,7 @@ static void print_options(struct report_buffer *out, int commands, size_t width)
 static void print_statuses(struct report_buffer *out, size_t width)
 {
   report_add(out, "\nExit status:\n");
-  print_row(out, "0", "measured, and within the limits where limits were given", 5, width);
+  print_row(out, "0", "measured or made, and within the limits where limits were given", 5, width);
   print_row(out, "1", "the capture could be read, but what was asked could not be measured", 5,
             width);
   print_row(out, "2", "wrong usage, unreadable input, or output that cannot be written", 5, width);
@@ -69,7 +69,8 @@ static void print_commands(struct report_buffer *out, size_t width)
 
 static void help_program(struct report_buffer *out, size_t width)
 {
-  report_add(out, "Usage: sidecomb COMMAND [OPTION]... CAPTURE\n       sidecomb CAPTURE\n\n");
+  report_add(out, "Usage: sidecomb COMMAND [OPTION]... CAPTURE\n       sidecomb CAPTURE\n"
+                  "       sidecomb compose [OPTION]... --out FILE [SCENARIO]\n\n");
   report_wrap(out, job, 0, 0, width);
   report_add(out, "\nCommands:\n");
   print_commands(out, width);

@@ -4,7 +4,7 @@
 #include <config.h>
 #endif
 
-#include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -139,6 +139,27 @@ static enum sc_error take_carrier(const struct cli_option *option, const char *t
   return SC_OK;
 }
 
+static enum sc_error take_whole(const struct cli_option *option, const char *text,
+                                struct cli_settings *settings, struct sc_message *message)
+{
+  double value;
+  if (!cli_number(text, strlen(text), "", &value) || value != floor(value))
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: not a whole number; write it like %s",
+                   option->name, text, option->example);
+  return take_number(option, text, settings, message);
+}
+
+static enum sc_error take_assignment(const struct cli_option *option, const char *text,
+                                     struct cli_settings *settings, struct sc_message *message)
+{
+  struct cli_compose *compose = &settings->compose;
+  if (compose->assignment_count == CLI_ASSIGNMENTS_MAX)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s: more than %d; put them into a scenario file",
+                   option->name, CLI_ASSIGNMENTS_MAX);
+  compose->assignments[compose->assignment_count++] = text;
+  return SC_OK;
+}
+
 static enum sc_error take_lines(const struct cli_option *option, const char *text,
                                 struct cli_settings *settings, struct sc_message *message)
 {
@@ -159,19 +180,24 @@ static const char *const channels[] = {"left", "right", "both", NULL};
 #define AT(member) offsetof(struct cli_settings, member)
 #define FLAG(commands, name, member, help)                                                         \
   {                                                                                                \
-    name, NULL, commands, help, take_flag, AT(member), 0, 0, "", NULL, NULL                        \
+    name, NULL, commands, help, take_flag, AT(member), 0, 0, "", NULL, NULL, 0                     \
   }
 #define TEXT(commands, name, argument, member, take, help)                                         \
   {                                                                                                \
-    name, argument, commands, help, take, AT(member), 0, 0, "", NULL, NULL                         \
+    name, argument, commands, help, take, AT(member), 0, 0, "", NULL, NULL, 0                      \
   }
 #define NUMBER(commands, name, argument, member, take, least, most, unit, example, help)           \
   {                                                                                                \
-    name, argument, commands, help, take, AT(member), least, most, unit, example, NULL             \
+    name, argument, commands, help, take, AT(member), least, most, unit, example, NULL, 0          \
+  }
+#define OUTPUT(commands, help)                                                                     \
+  {                                                                                                \
+    "out", "FILE, -o FILE", commands, help, take_text, AT(compose.file.path), 0, 0, "", NULL,      \
+        NULL, 'o'                                                                                  \
   }
 #define CHOICE(commands, name, argument, member, words, help)                                      \
   {                                                                                                \
-    name, argument, commands, help, take_choice, AT(member), 0, 0, "", NULL, words                 \
+    name, argument, commands, help, take_choice, AT(member), 0, 0, "", NULL, words, 0              \
   }
 
 static const struct cli_option options[] = {
@@ -213,6 +239,33 @@ static const struct cli_option options[] = {
          "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
     NUMBER(CLI_ON_REPORT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
            "show the N strongest lines of each table, or 'all' (text only; default 40)."),
+    OUTPUT(CLI_ON_COMPOSE,
+           "write it here. The ending chooses the container: .sigmf a SigMF pair; .wav, .rf64, "
+           ".w64, .flac, .caf or .aiff a sound file; any other bare samples, as does '-', the "
+           "standard output."),
+    FLAG(CLI_ON_COMPOSE, "replace", compose.replace, "a file of that name may be there already."),
+    TEXT(CLI_ON_COMPOSE, "set", "KEY=VALUE", compose, take_assignment,
+         "set one value of the scenario, as its file would: station.pilot.khz=6, or "
+         "'station.rds.ps=\"KITE\"'. May be given often; comes after the file."),
+    CHOICE(CLI_ON_COMPOSE, "as", "KIND", compose.what, kinds,
+           "what to make: iq, the composite, or the audio before the transmitter."),
+    NUMBER(CLI_ON_COMPOSE, "rate", "HZ", compose.rate_hz, take_number, 8e3, 10e6, "Hz", "2.4M",
+           "sample rate: 192k to 10M, audio 8k to 400k."),
+    NUMBER(CLI_ON_COMPOSE, "seconds", "S", compose.seconds, take_number, 1e-6, 1e6, "s", "10",
+           "length of what is made."),
+    NUMBER(CLI_ON_COMPOSE, "seed", "N", compose.seed, take_whole, 0, 9e15, "", "7",
+           "of everything random; the same seed makes the same samples."),
+    TEXT(CLI_ON_COMPOSE, "type", "TYPE", compose.file.type, take_type,
+         "of bare samples and SigMF, by its SigMF name: cu8, ci16_le (ri16_le for a composite and "
+         "audio; the default), cf32_le and so on."),
+    NUMBER(CLI_ON_COMPOSE, "bits", "N", compose.bits, take_whole, 8, 32, "", "24",
+           "of sound files: 8, 16 (the default), 24 or 32."),
+    FLAG(CLI_ON_COMPOSE, "float", compose.file.floats, "of sound files: 32-bit floats."),
+    FLAG(CLI_ON_COMPOSE, "dither", compose.file.dither,
+         "triangular dither before rounding: the rounding error becomes noise."),
+    FLAG(CLI_ON_COMPOSE, "print", compose.print,
+         "print the complete scenario, every key with its meaning and range, in the language of "
+         "scenario files. Without --out nothing else is done."),
     FLAG(CLI_ON_ALL, "help", help, "print this help."),
     FLAG(CLI_ON_ALL, "version", version, "print the version."),
 };

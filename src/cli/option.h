@@ -14,6 +14,7 @@
 enum {
   CLI_ON_VIEW = 1 << 0,
   CLI_ON_REPORT = 1 << 1,
+  CLI_ON_COMPOSE = 1 << 2,
   CLI_ON_CAPTURES = CLI_ON_VIEW | CLI_ON_REPORT,
   CLI_ON_ALL = ~0
 };
@@ -31,9 +32,10 @@ struct cli_option {
   const char *unit;
   const char *example;
   const char *const *words;
+  char letter; /* the short form, 0: none */
 };
 
-/* In the order of the help; *count is set. */
+/* In the order of the help; *count is set. A name may stand twice, for different commands. */
 const struct cli_option *cli_options(size_t *count);
 
 #endif

@@ -5,12 +5,13 @@
 #endif
 
 #include <getopt.h>
+#include <math.h>
 #include <string.h>
 
 #include "cli/option.h"
 #include "cli/parse.h"
 
-enum { OPTIONS_MAX = 64, LINES_DEFAULT = 40, FIRST_VALUE = 256 };
+enum { OPTIONS_MAX = 64, LETTERS_MAX = 16, LINES_DEFAULT = 40, FIRST_VALUE = 256 };
 
 static size_t fill_long_options(const struct cli_command *command, struct option *list)
 {
@@ -25,12 +26,39 @@ static size_t fill_long_options(const struct cli_command *command, struct option
   return used;
 }
 
-static const struct cli_option *find_option(const char *name, size_t length)
+static size_t fill_letters(const struct cli_command *command, char *letters)
+{
+  size_t count, used = 0;
+  const struct cli_option *options = cli_options(&count);
+  letters[used++] = ':'; /* a missing argument is told apart */
+  for (size_t i = 0; i < count && used < LETTERS_MAX; i++)
+    if (options[i].letter != 0 && (options[i].commands & command->bit)) {
+      letters[used++] = options[i].letter;
+      if (options[i].argument != NULL)
+        letters[used++] = ':';
+    }
+  letters[used] = 0;
+  return used;
+}
+
+/* The option of this command, or one of another command. */
+static const struct cli_option *find_option(const struct cli_command *command, const char *name,
+                                            size_t length)
+{
+  size_t count;
+  const struct cli_option *options = cli_options(&count), *found = NULL;
+  for (size_t i = 0; i < count; i++)
+    if (strlen(options[i].name) == length && strncmp(options[i].name, name, length) == 0)
+      found = found == NULL || (options[i].commands & command->bit) ? &options[i] : found;
+  return found;
+}
+
+static const struct cli_option *find_letter(const struct cli_command *command, int letter)
 {
   size_t count;
   const struct cli_option *options = cli_options(&count);
   for (size_t i = 0; i < count; i++)
-    if (strlen(options[i].name) == length && strncmp(options[i].name, name, length) == 0)
+    if (letter != 0 && options[i].letter == letter && (options[i].commands & command->bit))
       return &options[i];
   return NULL;
 }
@@ -41,7 +69,7 @@ static enum sc_error refuse(const struct cli_command *command, const char *given
 {
   const char *name = given + strspn(given, "-");
   size_t length = strcspn(name, "=");
-  const struct cli_option *option = find_option(name, length);
+  const struct cli_option *option = find_option(command, name, length);
   if (option == NULL)
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "%.60s: no such option; 'sidecomb %s --help' lists them", given, command->name);
@@ -55,23 +83,37 @@ static enum sc_error refuse(const struct cli_command *command, const char *given
                  option->argument);
 }
 
+/* getopt's '?' and ':'; optopt tells a letter from a long option. */
+static enum sc_error refuse_any(const struct cli_command *command, const char *given,
+                                struct sc_message *message)
+{
+  const struct cli_option *option = find_letter(command, optopt);
+  if (option != NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT, "-%c: needs its argument %s", optopt,
+                   option->argument);
+  if (optopt > 0 && optopt < FIRST_VALUE)
+    return sc_fail(message, SC_BAD_ARGUMENT, "-%c: no such option; 'sidecomb %s --help' lists them",
+                   optopt, command->name);
+  return refuse(command, given, message);
+}
+
 static enum sc_error take_options(const struct cli_command *command, int argc, char **argv,
                                   struct cli_settings *settings, struct sc_message *message)
 {
   struct option list[OPTIONS_MAX + 1];
+  char letters[LETTERS_MAX + 3];
   fill_long_options(command, list);
+  fill_letters(command, letters);
   size_t count;
   const struct cli_option *options = cli_options(&count);
   opterr = 0;
   optind = 0; /* also forgets a cluster of short options that was left half read */
   int found;
-  while ((found = getopt_long(argc, argv, ":", list, NULL)) != -1) {
-    if (found < FIRST_VALUE && optopt > 0 && optopt < FIRST_VALUE)
-      return sc_fail(message, SC_BAD_ARGUMENT,
-                     "-%c: no such option; 'sidecomb %s --help' lists them", optopt, command->name);
-    if (found < FIRST_VALUE)
-      return refuse(command, argv[optind - 1], message);
-    const struct cli_option *option = &options[found - FIRST_VALUE];
+  while ((found = getopt_long(argc, argv, letters, list, NULL)) != -1) {
+    const struct cli_option *option =
+        found < FIRST_VALUE ? find_letter(command, found) : &options[found - FIRST_VALUE];
+    if (option == NULL)
+      return refuse_any(command, argv[optind - 1], message);
     enum sc_error error = option->take(option, optarg, settings, message);
     if (error != SC_OK)
       return error;
@@ -79,19 +121,32 @@ static enum sc_error take_options(const struct cli_command *command, int argc, c
   return SC_OK;
 }
 
+static enum sc_error take_operand(const struct cli_command *command, int count, char **words,
+                                  struct cli_settings *settings, struct sc_message *message)
+{
+  const char *word = count > 0 ? words[0] : "";
+  if (command->operands == CLI_NOTHING && count > 0)
+    return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: 'sidecomb %s' takes options only", word,
+                   command->name);
+  if (command->operands == CLI_A_CAPTURE && word[0] == '\0')
+    return sc_fail(message, SC_BAD_ARGUMENT, "no capture is named; 'sidecomb %s --help' shows how",
+                   command->name);
+  if (count > 1)
+    return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: a second %s; name one", words[1],
+                   command->operands == CLI_A_CAPTURE ? "capture" : "scenario");
+  if (command->operands == CLI_A_CAPTURE)
+    settings->source.path = word;
+  else if (count > 0)
+    settings->compose.scenario = word;
+  return SC_OK;
+}
+
 enum sc_error cli_parse(const struct cli_command *command, int argc, char **argv,
                         struct cli_settings *settings, struct sc_message *message)
 {
-  *settings = (struct cli_settings){.lines = LINES_DEFAULT};
+  *settings = (struct cli_settings){.lines = LINES_DEFAULT, .compose.seed = (double)NAN};
   enum sc_error error = take_options(command, argc, argv, settings, message);
   if (error != SC_OK || settings->help || settings->version)
     return error;
-  if (optind == argc || argv[optind][0] == '\0')
-    return sc_fail(message, SC_BAD_ARGUMENT, "no capture is named; 'sidecomb %s --help' shows how",
-                   command->name);
-  if (optind + 1 < argc)
-    return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: a second capture; name one",
-                   argv[optind + 1]);
-  settings->source.path = argv[optind];
-  return SC_OK;
+  return take_operand(command, argc - optind, argv + optind, settings, message);
 }

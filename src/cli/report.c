@@ -7,8 +7,6 @@
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
-#include <unistd.h>
 
 #include <sidecomb/analysis.h>
 #include <sidecomb/report.h>
@@ -17,43 +15,7 @@
 #include "cli/command.h"
 #include "cli/file.h"
 #include "cli/output.h"
-
-static volatile sig_atomic_t interrupted;
-
-static void interrupt(int number)
-{
-  (void)number;
-  interrupted = 1;
-}
-
-/* A live capture ends when the user says so, and is reported then; a second interrupt ends
- * the program. */
-static void end_by_interrupt(bool live)
-{
-  struct sigaction action = {.sa_handler = interrupt, .sa_flags = (int)SA_RESETHAND};
-  interrupted = 0;
-  if (live)
-    sigaction(SIGINT, &action, NULL);
-}
-
-/* How far the reading is, once a second, for a person who waits at a terminal. */
-struct progress {
-  bool shown;
-  time_t last;
-};
-
-static bool show_progress(void *context, double share)
-{
-  struct progress *progress = context;
-  time_t now = time(NULL);
-  if (isatty(STDERR_FILENO) && now != progress->last && share >= 0) {
-    fprintf(stderr, "\r%3.0f %%", 100 * share);
-    fflush(stderr);
-    progress->shown = true;
-  }
-  progress->last = now;
-  return !interrupted;
-}
+#include "cli/progress.h"
 
 static enum sc_error analyse(const struct cli_settings *settings, struct sc_result *result,
                              struct sc_message *message)
@@ -63,11 +25,11 @@ static enum sc_error analyse(const struct cli_settings *settings, struct sc_resu
   enum sc_error error = cli_open(settings, &source, &analysis, message);
   if (error != SC_OK)
     return error;
-  struct progress progress = {false, time(NULL)};
-  end_by_interrupt(sc_source_info(source)->live);
-  error = sc_analyse_source(source, &analysis, show_progress, &progress, result, message);
-  if (progress.shown)
-    fputs("\r     \r", stderr);
+  struct cli_progress progress = {0};
+  if (sc_source_info(source)->live)
+    cli_signal_catch(SIGINT); /* a live capture is reported as far as it went */
+  error = sc_analyse_source(source, &analysis, cli_progress_show, &progress, result, message);
+  cli_progress_clear(&progress);
   sc_source_close(source);
   return error;
 }

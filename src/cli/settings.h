@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include <sidecomb/capture.h>
+#include <sidecomb/compose.h>
 
 /* The wanted transmitter: with a sign an offset from the capture's centre, without one a
  * frequency on the capture's axis. */
@@ -15,8 +16,24 @@ struct cli_carrier {
   double hz;
 };
 
+enum { CLI_ASSIGNMENTS_MAX = 64 };
+
+/* A capture to be made. What is not given is as the scenario says. */
+struct cli_compose {
+  const char *scenario; /* its file; NULL: none */
+  const char *assignments[CLI_ASSIGNMENTS_MAX];
+  size_t assignment_count;
+  enum sc_kind what;       /* SC_KIND_UNDECIDED: not given */
+  double rate_hz, seconds; /* 0: not given */
+  double seed;             /* NAN: not given */
+  double bits;             /* of sound files; 0: not given */
+  struct sc_compose_settings file;
+  bool print, replace;
+};
+
 struct cli_settings {
   struct sc_source_options source;
+  struct cli_compose compose;
   struct cli_carrier carrier;
   double full_scale_khz; /* 0: not given */
   bool no_colour, plain; /* of the viewer */

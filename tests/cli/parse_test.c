@@ -2,15 +2,18 @@
 /* Arguments into settings, and the one line for each mistake. */
 #include <config.h>
 
+#include <math.h>
 #include <string.h>
 
 #include "cli/option.h"
 #include "cli/parse.h"
 #include "cli/suites.h"
 
-enum { ARGUMENTS_MAX = 16 };
+enum { ARGUMENTS_MAX = 32 };
 
 static const struct cli_command report = {.name = "report", .bit = CLI_ON_REPORT};
+static const struct cli_command compose = {
+    .name = "compose", .bit = CLI_ON_COMPOSE, .operands = CLI_MAYBE_SCENARIO};
 static const struct cli_command view = {.name = "view", .bit = CLI_ON_VIEW};
 
 static struct cli_settings settings;
@@ -122,6 +125,35 @@ START_TEST(options_of_other_commands_are_named)
 }
 END_TEST
 
+START_TEST(captures_to_be_made_have_options_of_their_own)
+{
+  ck_assert_int_eq(parse(&compose, "-o a.wav --as composite --rate 192k --seconds 2.5 --seed 0 "
+                                   "--bits 24 --set a=1 --set b=2 --float b.cfg"),
+                   SC_OK);
+  ck_assert_str_eq(settings.compose.file.path, "a.wav");
+  ck_assert_str_eq(settings.compose.scenario, "b.cfg");
+  ck_assert_int_eq(settings.compose.what, SC_KIND_COMPOSITE);
+  ck_assert_double_eq(settings.compose.rate_hz, 192e3);
+  ck_assert_double_eq(settings.compose.seconds, 2.5);
+  ck_assert_double_eq(settings.compose.seed, 0);
+  ck_assert_double_eq(settings.compose.bits, 24);
+  ck_assert(settings.compose.file.floats);
+  ck_assert_uint_eq(settings.compose.assignment_count, 2);
+  ck_assert_str_eq(settings.compose.assignments[1], "b=2");
+  ck_assert_int_eq(parse(&compose, "--out=b"), SC_OK);
+  ck_assert_ptr_null(settings.compose.scenario);
+  ck_assert(isnan(settings.compose.seed));
+  ck_assert_int_eq(parse(&compose, "a.cfg b.cfg"), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "b.cfg: a second scenario"));
+  ck_assert_int_eq(parse(&compose, "-o"), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "-o: needs its argument"));
+  ck_assert_int_eq(parse(&compose, "--seed 1.5"), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "--seed 1.5: not a whole number"));
+  ck_assert_int_eq(parse(&compose, "--json"), SC_BAD_ARGUMENT);
+  check_refused("-o a.wav b.wav", "-o: no such option");
+}
+END_TEST
+
 START_TEST(hostile_words_stay_one_clean_line)
 {
   check_refused("--rate \x1b[2J\xff a.wav", "--rate ?[2J?");
@@ -139,7 +171,10 @@ START_TEST(the_table_keeps_its_own_rules)
     ck_assert_int_eq(options[i].help[strlen(options[i].help) - 1], '.');
     ck_assert_int_ne(options[i].commands, 0);
     for (size_t k = 0; k < i; k++)
-      ck_assert_str_ne(options[i].name, options[k].name);
+      ck_assert_msg((options[i].commands & options[k].commands) == 0 ||
+                        (strcmp(options[i].name, options[k].name) != 0 &&
+                         (options[i].letter == 0 || options[i].letter != options[k].letter)),
+                    "--%s and --%s are not to be told apart", options[i].name, options[k].name);
   }
 }
 END_TEST
@@ -153,6 +188,7 @@ Suite *parse_suite(void)
   tcase_add_test(arguments, operands_may_stand_anywhere);
   tcase_add_test(arguments, each_mistake_has_its_line);
   tcase_add_test(arguments, options_of_other_commands_are_named);
+  tcase_add_test(arguments, captures_to_be_made_have_options_of_their_own);
   tcase_add_test(arguments, hostile_words_stay_one_clean_line);
   tcase_add_test(arguments, the_table_keeps_its_own_rules);
   suite_add_tcase(suite, arguments);

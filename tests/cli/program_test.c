@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The real program's JSON of the shipped sample, read by an independent parser and compared
- * with the sample's recipe (samples/kitefield.c). */
+ * with the sample's recipe (samples/kitefield.cfg). */
 #include <config.h>
 
 #include <math.h>

@@ -4,7 +4,8 @@
 set -eu
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
-"$SC_BUILDDIR/samples/kitefield" "$SC_SRCDIR/samples/kitefield.cfg" "$folder/kitefield.sigmf"
+"$SC_BUILDDIR/sidecomb" compose "$SC_SRCDIR/samples/kitefield.cfg" --type ci8 \
+  --out "$folder/kitefield.sigmf"
 for half in data meta; do
   cmp "$folder/kitefield.sigmf-$half" "$SC_SRCDIR/samples/kitefield.sigmf-$half"
 done

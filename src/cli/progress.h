@@ -1,0 +1,27 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Work that takes a while: how far it is, and whether the user wants it to end. */
+#ifndef SIDECOMB_CLI_PROGRESS_H
+#define SIDECOMB_CLI_PROGRESS_H
+
+#include <stdbool.h>
+#include <time.h>
+
+/* Zero-initialise. */
+struct cli_progress {
+  bool shown;
+  time_t last;
+};
+
+/* Once a second on standard error, when that is a terminal; a negative share is not known.
+ * `context`: a struct cli_progress. False: a signal came. */
+bool cli_progress_show(void *context, double share);
+/* Wipes what was shown. */
+void cli_progress_clear(const struct cli_progress *progress);
+
+/* From now on the first of this signal makes cli_progress_show return false, the second ends the
+ * program. */
+void cli_signal_catch(int number);
+/* The signal that came, 0: none. */
+int cli_signal_caught(void);
+
+#endif
