@@ -36,6 +36,8 @@ struct sc_demodulator_info {
   double rate_hz;            /* of the composite */
   double half_width_hz;      /* flat half width of the channel filter that was possible */
   double noise_bandwidth_hz; /* of the channel filter, both sides */
+  double noise_integral_hz3; /* of f^2 times the squared response: the composite's noise power in
+                                Hz^2 is this times the noise density over the carrier's power */
   double top_hz;             /* composite frequency up to which the response is equalised */
   bool truncated;            /* half_width_hz is below 175 kHz */
   unsigned interpolation, decimation;
@@ -59,5 +61,16 @@ SC_API size_t sc_demodulator_feed(struct sc_demodulator *demodulator, const floa
                                   size_t frames, bool discontinuity, const float **deviation_khz,
                                   const float **channel);
 SC_API void sc_demodulator_destroy(struct sc_demodulator *demodulator);
+
+/* What the capture's own noise is on a composite. */
+struct sc_composite_noise {
+  double rms_khz;              /* of all of it; NAN: unknown */
+  double per_hz;               /* N0 / C: the density at f is f^2 times this (one-sided, Hz^2/Hz) */
+  double relative_uncertainty; /* of both, as amplitudes */
+};
+/* noise_dbc_hz: density of the noise in the channel re the carrier's power. */
+SC_API struct sc_composite_noise sc_demodulator_noise(const struct sc_demodulator_info *info,
+                                                      double noise_dbc_hz, double uncertainty_db);
+SC_API struct sc_composite_noise sc_composite_noise_unknown(void);
 
 #endif

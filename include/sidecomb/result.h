@@ -9,6 +9,7 @@
 
 #include <sidecomb/capture.h>
 #include <sidecomb/carrier.h>
+#include <sidecomb/deviation.h>
 #include <sidecomb/lines.h>
 #include <sidecomb/pilot.h>
 #include <sidecomb/quantity.h>
@@ -74,6 +75,7 @@ struct sc_result {
   const char *composite_why;      /* not NULL: no composite, and why */
   bool composite_absolute;        /* deviations are in kHz */
   bool composite_truncated;       /* by the capture's bandwidth */
+  struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */

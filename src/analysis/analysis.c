@@ -247,7 +247,8 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
     result->composite_absolute = is_absolute(analysis);
     result->composite_rate_hz = sc_measured(analysis->info.sample_rate_hz, (double)NAN);
   }
-  return analysis_baseband_result(analysis->baseband, result);
+  const struct sc_composite_noise unknown = sc_composite_noise_unknown();
+  return analysis_baseband_result(analysis->baseband, &unknown, result);
 }
 
 /* Why the report's main thing could not be measured; NULL: it could. */

@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Everything that is measured of a real signal: spectrum, pilot, lines. */
+/* Everything that is measured of a real signal: spectrum, deviation, pilot, lines. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -21,8 +21,9 @@ enum { RECORD_FRAMES = 1 << 19 };
 struct analysis_baseband {
   struct analysis_baseband_settings settings;
   struct sc_spectrum *spectrum;
-  struct sc_pilot_meter *pilot; /* NULL for audio */
-  struct sc_lines *lines;       /* NULL when not asked for */
+  struct sc_deviation_meter *deviation; /* NULL for audio */
+  struct sc_pilot_meter *pilot;         /* the same */
+  struct sc_lines *lines;               /* NULL when not asked for */
 };
 
 static enum sc_error create_spectrum(struct analysis_baseband *baseband)
@@ -44,6 +45,14 @@ static enum sc_error create_pilot(struct analysis_baseband *baseband)
   struct sc_pilot_settings wanted = {settings->rate_hz, settings->absolute,
                                      settings->clock_relative_uncertainty};
   return settings->composite ? sc_pilot_create(&wanted, &baseband->pilot) : SC_OK;
+}
+
+static enum sc_error create_deviation(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_deviation_settings wanted = {.rate_hz = settings->rate_hz,
+                                         .absolute = settings->absolute};
+  return settings->composite ? sc_deviation_create(&wanted, &baseband->deviation) : SC_OK;
 }
 
 static enum sc_error create_lines(struct analysis_baseband *baseband)
@@ -70,6 +79,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   if (error == SC_OK)
     error = create_pilot(baseband);
   if (error == SC_OK)
+    error = create_deviation(baseband);
+  if (error == SC_OK)
     error = create_lines(baseband);
   if (error != SC_OK) {
     analysis_baseband_destroy(baseband);
@@ -85,6 +96,8 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
   sc_spectrum_feed(baseband->spectrum, samples, frames, discontinuity);
   if (baseband->pilot != NULL)
     sc_pilot_feed(baseband->pilot, samples, frames, discontinuity);
+  if (baseband->deviation != NULL)
+    sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
   if (baseband->lines != NULL)
     sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
@@ -106,8 +119,12 @@ static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_re
   return error;
 }
 
-enum sc_error analysis_baseband_result(struct analysis_baseband *baseband, struct sc_result *result)
+enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
+                                       const struct sc_composite_noise *noise,
+                                       struct sc_result *result)
 {
+  if (baseband->deviation != NULL)
+    sc_deviation_result(baseband->deviation, noise, &result->deviation);
   if (baseband->pilot != NULL)
     sc_pilot_result(baseband->pilot, &result->pilot);
   if (baseband->lines != NULL)
@@ -127,6 +144,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
     return;
   sc_spectrum_destroy(baseband->spectrum);
   sc_pilot_destroy(baseband->pilot);
+  sc_deviation_destroy(baseband->deviation);
   sc_lines_destroy(baseband->lines);
   free(baseband);
 }

@@ -7,6 +7,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include <sidecomb/composite.h>
 #include <sidecomb/error.h>
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
@@ -27,8 +28,9 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
                                        struct analysis_baseband **baseband);
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
                             bool discontinuity);
-/* Fills the pilot and the lines of `result`. SC_NO_MEMORY. */
+/* Fills all that is measured of the composite, and the lines, of `result`. SC_NO_MEMORY. */
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
+                                       const struct sc_composite_noise *noise,
                                        struct sc_result *result);
 void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace);
 void analysis_baseband_destroy(struct analysis_baseband *baseband);

@@ -42,6 +42,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   result->carrier_frequency_hz = sc_not_measured(carrier_why);
   result->composite_why = composite_why;
   result->composite_rate_hz = sc_not_measured(composite_why);
+  sc_deviation_refuse(&result->deviation, composite_why);
   result->pilot = analysis_no_pilot(composite_why);
   result->air_lines = analysis_no_lines(carrier_why);
   result->composite_lines = analysis_no_lines(composite_why);

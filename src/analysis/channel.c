@@ -55,7 +55,7 @@ static enum sc_error create_carrier(struct analysis_channel *channel)
   struct sc_carrier_settings wanted = {.rate_hz = channel->info.rate_hz,
                                        .channel_hz = channel->settings.channel_hz,
                                        .half_width_hz = channel->info.half_width_hz,
-      .noise_bandwidth_hz = channel->info.noise_bandwidth_hz,
+                                       .noise_bandwidth_hz = channel->info.noise_bandwidth_hz,
                                        .clock_relative_uncertainty =
                                            channel->settings.clock_relative_uncertainty};
   return sc_carrier_create(&wanted, &channel->carrier);
@@ -216,6 +216,14 @@ static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_
   return SC_OK;
 }
 
+static struct sc_composite_noise composite_noise(const struct analysis_channel *channel,
+                                                 const struct sc_carrier *carrier)
+{
+  const struct sc_quantity *noise = &carrier->noise_density_dbfs_hz, *level = &carrier->level_dbfs;
+  return sc_demodulator_noise(&channel->info, noise->value - level->value,
+                              hypot(noise->uncertainty, level->uncertainty));
+}
+
 static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)
 {
   result->composite_truncated = channel->info.truncated;
@@ -228,7 +236,8 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
   result->composite_why = NULL;
   result->composite_absolute = true;
   result->composite_rate_hz = sc_measured(channel->info.rate_hz, (double)NAN);
-  return analysis_baseband_result(channel->composite, result);
+  const struct sc_composite_noise noise = composite_noise(channel, &result->carrier);
+  return analysis_baseband_result(channel->composite, &noise, result);
 }
 
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,

@@ -90,36 +90,65 @@ static double noise_bandwidth(const double *taps, size_t count, double rate_hz)
   return squares * rate_hz;
 }
 
-static enum sc_error create_filter(struct sc_demodulator *d, double *delay_s)
+struct taps {
+  double *values;
+  size_t count;
+};
+
+/* Of a symmetric filter, at half the angular frequency. */
+static double response(const struct taps *taps, double half_angle)
+{
+  double sum = 0.0;
+  for (size_t k = 0; k < taps->count; k++)
+    sum += taps->values[k] * cos(2.0 * half_angle * ((double)k - (double)(taps->count - 1) / 2.0));
+  return sum;
+}
+
+/* Discriminator noise has the density f^2 N0 / C (one-sided) where the channel filter lets the
+ * noise through; by the trapezoidal rule. */
+static double noise_integral(const struct taps *channel, const struct taps *equaliser,
+                             double rate_hz)
+{
+  enum { STEPS = 1000 };
+  double sum = 0.0;
+  for (int i = 1; i < STEPS; i++) {
+    const double half = PI * i / (2.0 * STEPS);
+    /* the phase difference makes 2 sin(x) / (2 pi) * rate of f */
+    const double both = response(channel, half) * response(equaliser, half) * sin(half);
+    sum += both * both;
+  }
+  return sum * pow(rate_hz / PI, 2.0) * rate_hz / 2.0 / STEPS;
+}
+
+static enum sc_error create_filter(struct sc_demodulator *d, struct taps *taps, double *delay_s)
 {
   struct sc_demodulator_info *info = &d->info;
   const double stop_hz = fmin(fmin(d->room_hz, info->rate_hz / 2.0), neighbour_hz);
-  double *taps = NULL;
-  size_t count = 0;
-  enum sc_error error =
-      dsp_lowpass_design(info->half_width_hz, stop_hz, accuracy_db, info->rate_hz, &taps, &count);
+  enum sc_error error = dsp_lowpass_design(info->half_width_hz, stop_hz, accuracy_db, info->rate_hz,
+                                           &taps->values, &taps->count);
   if (error != SC_OK)
     return error;
-  error = dsp_resampler_create(2, info->interpolation, 1, taps, count, SC_DEMODULATOR_FEED_MAX,
-                               &d->filter);
-  info->noise_bandwidth_hz = noise_bandwidth(taps, count, info->rate_hz);
-  free(taps);
-  *delay_s += (double)(count - 1) / 2.0 / info->rate_hz;
+  error = dsp_resampler_create(2, info->interpolation, 1, taps->values, taps->count,
+                               SC_DEMODULATOR_FEED_MAX, &d->filter);
+  info->noise_bandwidth_hz = noise_bandwidth(taps->values, taps->count, info->rate_hz);
+  *delay_s += (double)(taps->count - 1) / 2.0 / info->rate_hz;
   return error;
 }
 
-static enum sc_error create_equaliser(struct sc_demodulator *d, double *delay_s)
+static enum sc_error create_equaliser(struct sc_demodulator *d, const struct taps *channel,
+                                      double *delay_s)
 {
-  const struct sc_demodulator_info *info = &d->info;
-  double *taps = NULL;
-  size_t count = 0;
+  struct sc_demodulator_info *info = &d->info;
+  struct taps taps = {NULL, 0};
   enum sc_error error = dsp_equaliser_design(info->top_hz, composite_end * info->top_hz,
-                                             accuracy_db, info->rate_hz, &taps, &count);
+                                             accuracy_db, info->rate_hz, &taps.values, &taps.count);
   if (error != SC_OK)
     return error;
-  error = dsp_resampler_create(1, 1, 1, taps, count, info->out_frames_max, &d->equaliser);
-  free(taps);
-  d->lag = count / 2;
+  error =
+      dsp_resampler_create(1, 1, 1, taps.values, taps.count, info->out_frames_max, &d->equaliser);
+  info->noise_integral_hz3 = noise_integral(channel, &taps, info->rate_hz);
+  free(taps.values);
+  d->lag = taps.count / 2;
   *delay_s += (double)d->lag / info->rate_hz;
   return error;
 }
@@ -127,11 +156,13 @@ static enum sc_error create_equaliser(struct sc_demodulator *d, double *delay_s)
 static enum sc_error create_filters(struct sc_demodulator *d, double rate_hz)
 {
   double delay_s = 0.0;
+  struct taps channel = {NULL, 0};
   enum sc_error error = create_decimator(d, rate_hz, &delay_s);
   if (error == SC_OK)
-    error = create_filter(d, &delay_s);
+    error = create_filter(d, &channel, &delay_s);
   if (error == SC_OK)
-    error = create_equaliser(d, &delay_s);
+    error = create_equaliser(d, &channel, &delay_s);
+  free(channel.values);
   /* all filters are symmetric: the first frame without a trace of the start comes after twice
    * the delay */
   d->transient = (size_t)ceil(2.0 * delay_s * d->info.rate_hz - 1e-6);
@@ -244,4 +275,17 @@ void sc_demodulator_destroy(struct sc_demodulator *demodulator)
   free(demodulator->raw);
   free(demodulator->composite);
   free(demodulator);
+}
+
+struct sc_composite_noise sc_demodulator_noise(const struct sc_demodulator_info *info,
+                                               double noise_dbc_hz, double uncertainty_db)
+{
+  const double per_hz = pow(10.0, noise_dbc_hz / 10.0);
+  return (struct sc_composite_noise){sqrt(info->noise_integral_hz3 * per_hz) / 1000.0, per_hz,
+                                     log(10.0) / 20.0 * uncertainty_db};
+}
+
+struct sc_composite_noise sc_composite_noise_unknown(void)
+{
+  return (struct sc_composite_noise){(double)NAN, (double)NAN, (double)NAN};
 }

@@ -115,8 +115,18 @@ static const struct sc_field composite_fields[] = {
 };
 
 static const struct sc_field deviation_fields[] = {
-    ABSENT("peak_khz"), ABSENT("positive_khz"),        ABSENT("negative_khz"),
-    ABSENT("rms_khz"),  ABSENT("composite_power_dbr"),
+    ESTIMATE("peak_khz", "held peak, raw", KHZ, 3, deviation.peak_khz),
+    ESTIMATE("corrected_peak_khz", "held peak without noise", KHZ, 3, deviation.corrected_khz),
+    ESTIMATE("positive_khz", "peak upwards, raw", KHZ, 3, deviation.positive_khz),
+    ESTIMATE("negative_khz", "peak downwards, raw", KHZ, 3, deviation.negative_khz),
+    ESTIMATE("rms_khz", "rms", KHZ, 4, deviation.rms_khz),
+    ESTIMATE("composite_power_dbr", "composite power", DBR, 3, deviation.power_dbr),
+    EXACT("power_window_s", "  over a window of", SECOND, 2, deviation.power_window_s),
+    TRUTH("power_complete", "  60 s were seen (BS.412)", deviation.power_complete,
+          "no composite power was measured"),
+    EXACT("exceeded_percent", "time above 75 kHz", PERCENT, 4, deviation.exceeded_percent),
+    EXACT("peaks_exceeded_percent", "50 ms peaks above 75 kHz", PERCENT, 2,
+          deviation.intervals_exceeded_percent),
 };
 
 static const struct sc_field pilot_fields[] = {

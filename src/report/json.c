@@ -210,6 +210,19 @@ static json_t *sentences_of(struct writer *writer, const struct sc_notices *noti
   return array;
 }
 
+/* How many 50 ms intervals peaked in each class of 1 kHz, from 0 to the last that occurred. */
+static void put_peak_classes(struct writer *writer, json_t *object,
+                             const struct sc_deviation *deviation)
+{
+  json_t *array = json_array();
+  size_t count = SC_DEVIATION_CLASSES;
+  while (count > 0 && deviation->intervals[count - 1] == 0)
+    count--;
+  for (size_t i = 0; i < count; i++)
+    append(writer, array, json_integer((json_int_t)deviation->intervals[i]));
+  put(writer, object, "peak_classes_1khz", array);
+}
+
 static void put_sections(struct writer *writer, json_t *root, const struct sc_result *result)
 {
   size_t count;
@@ -218,6 +231,7 @@ static void put_sections(struct writer *writer, json_t *root, const struct sc_re
     fill_section(writer, open_section(writer, root, sections[i].key), &sections[i], result);
   put(writer, json_object_get(root, "capture"), "notices",
       sentences_of(writer, &result->capture.notices));
+  put_peak_classes(writer, json_object_get(root, "deviation"), &result->deviation);
 }
 
 static json_t *limit_of(struct writer *writer, const struct sc_limit *limit,

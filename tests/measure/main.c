@@ -8,6 +8,7 @@ int main(void)
   static Suite *(*const suites[])(void) = {
       carrier_suite,
       composite_suite,
+      deviation_suite,
       kind_suite,
       lines_suite,
       lines_accuracy_suite,

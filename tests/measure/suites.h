@@ -7,6 +7,7 @@
 
 Suite *carrier_suite(void);
 Suite *composite_suite(void);
+Suite *deviation_suite(void);
 Suite *kind_suite(void);
 Suite *lines_suite(void);
 Suite *lines_accuracy_suite(void);

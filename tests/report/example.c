@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <sidecomb/fields.h>
+
 #include "report/suites.h"
 
 static struct sc_line air_lines[EXAMPLE_AIR_LINES];
@@ -95,12 +97,26 @@ struct sc_result example_result(void)
   return result;
 }
 
+/* Nothing of what the tables list is measured. */
+static void refuse_all(struct sc_result *result, const char *why)
+{
+  size_t count;
+  const struct sc_section *sections = sc_sections(&count);
+  for (const struct sc_section *s = sections; s < sections + count; s++)
+    for (const struct sc_field *f = s->fields; f < s->fields + s->count; f++) {
+      const struct sc_quantity none = sc_not_measured(why);
+      if (f->type == SC_FIELD_ESTIMATE || f->type == SC_FIELD_EXACT)
+        memcpy((char *)result + f->offset, &none, sizeof none);
+    }
+}
+
 struct sc_result empty_result(void)
 {
   static const char reason[] = "there is no carrier";
   struct sc_quantity none = sc_not_measured(reason);
   struct sc_line_list no_lines = {NULL, 0, (double)NAN, (double)NAN, 0, (double)NAN, 0, reason};
   struct sc_result result = {0};
+  refuse_all(&result, reason);
   result.capture.info.clock_relative_uncertainty = (double)NAN;
   result.carrier = (struct sc_carrier){SC_NO, "only noise", none, none, none, none, none, false};
   result.carrier_frequency_hz = none;

@@ -1,0 +1,75 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Frequency deviation: peaks, rms, their distribution, and the power of the composite.
+ *
+ * Definitions. Deviation: difference between the modulated wave's frequency and the carrier
+ * frequency (47 CFR 73.310), here the record's mean frequency, whose distance from the channel's
+ * middle is shown apart. Peak: the largest of the record, between samples by a parabola.
+ * Distribution: the largest magnitude of each 50 ms, in classes of 1 kHz (Rec. ITU-R SM.1268,
+ * annex 2; the 50 ms and the classes from memory). Composite power: over a moving window of 60 s,
+ * relative to the power of a sine of 19 kHz peak deviation: 10 log10(2 mean(df^2) / (19 kHz)^2)
+ * dBr (Rec. ITU-R BS.412, section 2.5.1); the window moves in steps of 1 s here, and the highest is
+ * given. On shorter records it is the power over what there is, and power_complete is SC_NO.
+ *
+ * Noise lifts a held peak by several times its rms value. `peak_khz` is raw. `corrected_khz` is
+ * without what noise adds: the largest of m draws of Gaussian noise is expected so far above the
+ * signal's peak, m being the number of independent frames that come near it (our own method).
+ * Where nothing but noise stands above 60 kHz, it is taken from the composite below, which has a
+ * third of the noise. Its uncertainty is the scatter of the largest draw, and that of the noise.
+ * Not given where the noise is unknown. Rms and power are without the noise where it is known.
+ *
+ * Input: composite in kHz (real floats), offset left in, any block length. Cost O(frames), memory
+ * 0.5 MB, constant; allocates in create only.
+ */
+#ifndef SIDECOMB_DEVIATION_H
+#define SIDECOMB_DEVIATION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <sidecomb/api.h>
+#include <sidecomb/composite.h>
+#include <sidecomb/error.h>
+#include <sidecomb/quantity.h>
+
+enum { SC_DEVIATION_CLASSES = 150 };
+#define SC_DEVIATION_LIMIT_KHZ 75.0
+
+struct sc_deviation {
+  struct sc_quantity offset_khz;                 /* mean frequency in the channel */
+  struct sc_quantity positive_khz, negative_khz; /* peaks above and below it, raw, both > 0 */
+  struct sc_quantity peak_khz;                   /* the larger, raw */
+  struct sc_quantity corrected_khz;              /* the larger, without what noise adds */
+  struct sc_quantity rms_khz;                    /* without the capture's noise */
+  struct sc_quantity power_dbr;                  /* of the composite, highest window */
+  struct sc_quantity power_window_s;             /* 60, or what there is */
+  enum sc_truth power_complete;                  /* 60 s were seen */
+  struct sc_quantity exceeded_percent;           /* of the time, magnitude above the limit */
+  struct sc_quantity intervals_exceeded_percent; /* of the 50 ms intervals */
+  uint32_t intervals[SC_DEVIATION_CLASSES];      /* those whose peak is in [i, i + 1) kHz; the
+                                                    last holds all above too */
+  uint64_t interval_count;
+};
+
+struct sc_deviation_settings {
+  double rate_hz;
+  bool absolute;    /* input is kHz of deviation; otherwise nothing is measured */
+  double limit_khz; /* 0: 75 */
+};
+
+struct sc_deviation_meter;
+/* SC_BAD_ARGUMENT: a rate below 40 kS/s. */
+SC_API SC_MUST_USE enum sc_error sc_deviation_create(const struct sc_deviation_settings *settings,
+                                                     struct sc_deviation_meter **meter);
+SC_API void sc_deviation_feed(struct sc_deviation_meter *meter, const float *composite,
+                              size_t frames, bool discontinuity);
+/* Less than 50 ms: not measured. */
+SC_API void sc_deviation_result(const struct sc_deviation_meter *meter,
+                                const struct sc_composite_noise *noise,
+                                struct sc_deviation *deviation);
+SC_API void sc_deviation_reset(struct sc_deviation_meter *meter);
+SC_API void sc_deviation_destroy(struct sc_deviation_meter *meter);
+/* Everything not measured, for one reason. */
+SC_API void sc_deviation_refuse(struct sc_deviation *deviation, const char *why);
+
+#endif

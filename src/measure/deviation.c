@@ -1,0 +1,462 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Deviation: extremes of 50 ms intervals, a histogram of amplitudes, and sums of squares of 1 s.
+ *
+ * Everything is counted from the mean frequency, which is known only in the end. So the extremes
+ * of the first intervals are kept as they are, and go into classes when the mean has settled. */
+#include <sidecomb/deviation.h>
+
+#include "dsp/resample.h"
+#include "dsp/taper.h"
+#include "measure/amplitudes.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI 3.1415926535897932384626433832795
+
+enum {
+  CHUNK = 256,
+  RUN_MAX = 1 << 14,
+  GROUP = 8,             /* samples that are added before the mean is tapered */
+  INTERVALS_KEPT = 1200, /* a minute */
+  WINDOW_SECONDS = 60
+};
+
+static const double rate_min_hz = 40e3;
+static const double interval_s = 0.05;
+static const double reference_khz = 19.0;  /* 0 dBr: BS.412 */
+static const double response_share = 1e-4; /* of the demodulator's response */
+/* The part of the composite that audio, pilot and RDS (57 kHz +/-2.4 kHz) use. */
+static const double low_pass_hz = 60e3;
+static const double low_stop_hz = 76e3;
+static const double low_stop_db = 100.0; /* ripple would pass for noise */
+static const double wide_hz = 100e3;
+/* Standard deviation of the largest of a few draws, in units of the noise. */
+static const double spread_of_largest = 0.8;
+/* Power above it beyond the noise foretold: by how much the noise may be wrong, and what does
+ * not matter. */
+static const double above_noise_share = 0.05;
+static const double above_rms_share = 0.002;
+
+static const char no_scale[] = "the composite has no absolute scale";
+static const char too_short[] = "less than 50 ms";
+static const char no_noise[] = "the noise of the composite is not known";
+
+struct extremes {
+  float high, low; /* kHz, offset included */
+};
+
+/* Sums of one second. */
+struct second {
+  double frames, sum, squares;
+};
+
+struct sc_deviation_meter {
+  struct sc_deviation_settings settings;
+  struct dsp_taper mean;
+  float group[GROUP];
+  size_t grouped;
+  struct measure_amplitudes amplitudes, low_amplitudes;
+  struct dsp_resampler *low; /* NULL: the rate holds nothing above */
+  double low_noise_hz3;      /* of f^2 times the squared response */
+  struct extremes low_whole;
+  size_t low_skip;
+  double low_frames, low_sum, low_squares;
+  float low_run[RUN_MAX];
+  float chunk[CHUNK + 2]; /* two frames of the last one before it */
+  size_t held, filled;    /* old frames, new ones */
+  struct extremes whole, interval;
+  size_t interval_frames; /* so far, those of the chunk not counted */
+  size_t interval_length;
+  uint64_t interval_count;
+  struct extremes kept[INTERVALS_KEPT];
+  uint32_t classes[SC_DEVIATION_CLASSES];
+  struct second all, present, ring[WINDOW_SECONDS];
+  uint64_t seconds;        /* complete ones */
+  double highest_variance; /* of a complete window */
+};
+
+static const struct extremes none = {-INFINITY, INFINITY};
+
+/* Noise whose density rises with f^2, through symmetric taps. */
+static double noise_through(const double *taps, size_t count, double rate_hz)
+{
+  enum { STEPS = 500 };
+  double sum = 0.0;
+  for (int i = 1; i < STEPS; i++) {
+    const double hz = rate_hz / 2.0 * i / STEPS;
+    double response = 0.0;
+    for (size_t k = 0; k < count; k++)
+      response += taps[k] * cos(2.0 * PI * hz / rate_hz * ((double)k - (double)(count / 2)));
+    sum += hz * hz * response * response;
+  }
+  return sum * rate_hz / 2.0 / STEPS;
+}
+
+static enum sc_error create_low(struct sc_deviation_meter *m)
+{
+  const double rate_hz = m->settings.rate_hz;
+  double *taps = NULL;
+  size_t count = 0;
+  if (rate_hz / 2.0 <= low_stop_hz)
+    return SC_OK;
+  enum sc_error error =
+      dsp_lowpass_design(low_pass_hz, low_stop_hz, low_stop_db, rate_hz, &taps, &count);
+  if (error != SC_OK)
+    return error;
+  error = dsp_resampler_create(1, 1, 1, taps, count, RUN_MAX, &m->low);
+  m->low_noise_hz3 = noise_through(taps, count, rate_hz);
+  free(taps);
+  return error;
+}
+
+enum sc_error sc_deviation_create(const struct sc_deviation_settings *settings,
+                                  struct sc_deviation_meter **meter)
+{
+  if (!(settings->rate_hz >= rate_min_hz && isfinite(settings->rate_hz) &&
+        settings->limit_khz >= 0.0))
+    return SC_BAD_ARGUMENT;
+  struct sc_deviation_meter *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  m->settings = *settings;
+  if (m->settings.limit_khz == 0.0)
+    m->settings.limit_khz = SC_DEVIATION_LIMIT_KHZ;
+  const enum sc_error error = create_low(m);
+  if (error != SC_OK) {
+    sc_deviation_destroy(m);
+    return error;
+  }
+  sc_deviation_reset(m);
+  *meter = m;
+  return SC_OK;
+}
+
+static void restart_low(struct sc_deviation_meter *m);
+
+void sc_deviation_reset(struct sc_deviation_meter *meter)
+{
+  const struct sc_deviation_meter old = {
+      .settings = meter->settings, .low = meter->low, .low_noise_hz3 = meter->low_noise_hz3};
+  *meter = old;
+  meter->whole = meter->interval = none;
+  meter->interval_length = (size_t)ceil(interval_s * meter->settings.rate_hz);
+  dsp_taper_reset(&meter->mean);
+  meter->low_whole = none;
+  restart_low(meter);
+}
+
+void sc_deviation_destroy(struct sc_deviation_meter *meter)
+{
+  if (meter == NULL)
+    return;
+  dsp_resampler_destroy(meter->low);
+  free(meter);
+}
+
+/* ---- peaks */
+
+/* Top of the parabola through three samples whose middle one is the highest. */
+static float between_samples(float left, float middle, float right)
+{
+  const float bend = left - 2.0F * middle + right;
+  const float lean = left - right;
+  return bend < 0.0F ? middle - lean * lean / (8.0F * bend) : middle;
+}
+
+static void widen(struct extremes *to, const struct extremes *by)
+{
+  to->high = by->high > to->high ? by->high : to->high;
+  to->low = by->low < to->low ? by->low : to->low;
+}
+
+/* Extremes of the frames that have a neighbour on both sides; what is at an end of the frames is
+ * seen with its neighbours in the next call or was in the last. */
+static struct extremes extremes_of(const float *x, size_t frames)
+{
+  struct extremes e = none;
+  for (size_t n = 1; n + 1 < frames; n++) {
+    e.high = x[n] > e.high ? x[n] : e.high;
+    e.low = x[n] < e.low ? x[n] : e.low;
+  }
+  const struct extremes samples = e;
+  for (size_t n = 1; n + 1 < frames; n++) {
+    if (x[n] >= samples.high && x[n] >= x[n - 1] && x[n] >= x[n + 1])
+      e.high = fmaxf(e.high, between_samples(x[n - 1], x[n], x[n + 1]));
+    if (x[n] <= samples.low && x[n] <= x[n - 1] && x[n] <= x[n + 1])
+      e.low = fminf(e.low, -between_samples(-x[n - 1], -x[n], -x[n + 1]));
+  }
+  return e;
+}
+
+static size_t class_of(const struct extremes *e, double mean)
+{
+  const double peak = fmax(e->high - mean, mean - e->low);
+  return peak < SC_DEVIATION_CLASSES - 1 ? (size_t)fmax(0.0, peak) : SC_DEVIATION_CLASSES - 1;
+}
+
+static void end_interval(struct sc_deviation_meter *m)
+{
+  if (m->interval_count < INTERVALS_KEPT) {
+    m->kept[m->interval_count] = m->interval;
+  } else {
+    m->classes[class_of(&m->interval, dsp_taper_mean(&m->mean, DSP_TAPER_ORDER))]++;
+  }
+  m->interval_count++;
+  m->interval = none;
+  m->interval_frames = 0;
+}
+
+static void end_chunk(struct sc_deviation_meter *m)
+{
+  const size_t frames = m->held + m->filled;
+  const struct extremes e = extremes_of(m->chunk, frames);
+  widen(&m->whole, &e);
+  widen(&m->interval, &e);
+  m->interval_frames += m->filled;
+  if (m->interval_frames >= m->interval_length)
+    end_interval(m);
+  m->held = frames < 2 ? frames : 2;
+  memmove(m->chunk, m->chunk + frames - m->held, m->held * sizeof *m->chunk);
+  m->filled = 0;
+}
+
+static void find_peaks(struct sc_deviation_meter *m, const float *x, size_t frames)
+{
+  while (frames > 0) {
+    const size_t left = m->interval_length - m->interval_frames;
+    const size_t room = (left < CHUNK ? left : CHUNK) - m->filled;
+    const size_t n = frames < room ? frames : room;
+    memcpy(m->chunk + m->held + m->filled, x, n * sizeof *x);
+    m->filled += n;
+    if (n == room)
+      end_chunk(m);
+    x += n;
+    frames -= n;
+  }
+}
+
+/* ---- power and mean */
+
+static double variance(const struct second *s)
+{
+  const double mean = s->sum / s->frames;
+  return fmax(0.0, s->squares / s->frames - mean * mean);
+}
+
+static void end_second(struct sc_deviation_meter *m)
+{
+  m->ring[m->seconds % WINDOW_SECONDS] = m->present;
+  m->seconds++;
+  memset(&m->present, 0, sizeof m->present);
+  if (m->seconds < WINDOW_SECONDS)
+    return;
+  struct second window = {0.0, 0.0, 0.0};
+  for (size_t i = 0; i < WINDOW_SECONDS; i++) {
+    window.frames += m->ring[i].frames;
+    window.sum += m->ring[i].sum;
+    window.squares += m->ring[i].squares;
+  }
+  m->highest_variance = fmax(m->highest_variance, variance(&window));
+}
+
+static void add_power(struct sc_deviation_meter *m, const float *x, size_t frames)
+{
+  double sum = 0.0;
+  double squares = 0.0;
+  for (size_t n = 0; n < frames; n++) {
+    sum += x[n];
+    squares += (double)x[n] * x[n];
+  }
+  m->all.frames += (double)frames;
+  m->all.sum += sum;
+  m->all.squares += squares;
+  m->present.frames += (double)frames;
+  m->present.sum += sum;
+  m->present.squares += squares;
+  if (m->present.frames >= m->settings.rate_hz)
+    end_second(m);
+}
+
+/* The taper changes so little over a group that one weight does for it. */
+static void add_mean(struct sc_deviation_meter *m, const float *x, size_t frames)
+{
+  for (size_t n = 0; n < frames; n++) {
+    m->group[m->grouped++] = x[n];
+    if (m->grouped < GROUP)
+      continue;
+    float sum = 0.0F;
+    for (size_t i = 0; i < GROUP; i++)
+      sum += m->group[i];
+    sum /= GROUP;
+    dsp_taper_feed(&m->mean, &sum, 1);
+    m->grouped = 0;
+  }
+}
+
+static void add_low(struct sc_deviation_meter *m, const float *x, size_t frames)
+{
+  if (m->low == NULL)
+    return;
+  const size_t made = dsp_resampler_run(m->low, x, frames, m->low_run);
+  const size_t dropped = made < m->low_skip ? made : m->low_skip;
+  m->low_skip -= dropped;
+  measure_amplitudes_add(&m->low_amplitudes, m->low_run + dropped, made - dropped);
+  for (size_t n = dropped; n < made; n++) {
+    const float value = m->low_run[n];
+    m->low_sum += value;
+    m->low_squares += (double)value * value;
+    m->low_whole.high = value > m->low_whole.high ? value : m->low_whole.high;
+    m->low_whole.low = value < m->low_whole.low ? value : m->low_whole.low;
+  }
+  m->low_frames += (double)(made - dropped);
+}
+
+static void restart_low(struct sc_deviation_meter *m)
+{
+  if (m->low == NULL)
+    return;
+  dsp_resampler_reset(m->low);
+  m->low_skip = dsp_resampler_transient(m->low);
+}
+
+void sc_deviation_feed(struct sc_deviation_meter *meter, const float *composite, size_t frames,
+                       bool discontinuity)
+{
+  struct sc_deviation_meter *m = meter;
+  if (discontinuity) {
+    end_chunk(m);
+    m->held = 0;
+    restart_low(m);
+  }
+  while (frames > 0) {
+    const size_t n = frames < RUN_MAX ? frames : RUN_MAX;
+    find_peaks(m, composite, n);
+    add_mean(m, composite, n);
+    measure_amplitudes_add(&m->amplitudes, composite, n);
+    add_low(m, composite, n);
+    add_power(m, composite, n);
+    composite += n;
+    frames -= n;
+  }
+}
+
+/* ---- result */
+
+void sc_deviation_refuse(struct sc_deviation *deviation, const char *why)
+{
+  struct sc_deviation *d = deviation;
+  memset(d, 0, sizeof *d);
+  d->offset_khz = d->positive_khz = d->negative_khz = d->peak_khz = sc_not_measured(why);
+  d->corrected_khz = d->rms_khz = d->power_dbr = d->power_window_s = sc_not_measured(why);
+  d->exceeded_percent = d->intervals_exceeded_percent = sc_not_measured(why);
+}
+
+/* Rms and power without the noise, whose uncertainty is left. */
+static void state_power(const struct sc_deviation_meter *m, const struct sc_composite_noise *noise,
+                        struct sc_deviation *d)
+{
+  const bool complete = m->seconds >= WINDOW_SECONDS;
+  const bool known = noise->rms_khz >= 0.0;
+  const double own = known ? noise->rms_khz * noise->rms_khz : 0.0;
+  const double unsure = known ? 2.0 * own * noise->relative_uncertainty : 0.0;
+  const double all = variance(&m->all) - own;
+  const double power = complete ? m->highest_variance - own : all;
+  d->power_complete = complete ? SC_YES : SC_NO;
+  d->power_window_s = sc_measured(
+      complete ? (double)WINDOW_SECONDS : m->all.frames / m->settings.rate_hz, (double)NAN);
+  if (!(power > 3.0 * unsure && all > 3.0 * unsure)) {
+    d->rms_khz = d->power_dbr = sc_not_measured("the composite has no power above the noise");
+    return;
+  }
+  const double rms = sqrt(all);
+  d->rms_khz = sc_measured(rms, hypot(response_share * rms, unsure / 2.0 / rms));
+  d->power_dbr = sc_measured(10.0 * log10(2.0 * power / (reference_khz * reference_khz)),
+                             10.0 / log(10.0) * hypot(2.0 * response_share, unsure / power));
+}
+
+/* Rms noise below 60 kHz when nothing but noise stands above, else a negative number. */
+static double low_noise_khz(const struct sc_deviation_meter *m,
+                            const struct sc_composite_noise *noise)
+{
+  if (m->low == NULL || !(m->low_frames > 0.0))
+    return -1.0;
+  const double mean = m->low_sum / m->low_frames;
+  const double low = m->low_squares / m->low_frames - mean * mean;
+  const double low_noise = noise->per_hz * m->low_noise_hz3 * 1e-6;
+  const double foretold = noise->rms_khz * noise->rms_khz - low_noise;
+  const double all = variance(&m->all);
+  const double above = all - low - foretold;
+  const bool nothing = above <= above_noise_share * foretold + pow(above_rms_share, 2.0) * all;
+  return nothing ? sqrt(low_noise) : -1.0;
+}
+
+/* The larger of the two ends; no larger than the raw peak. */
+static void correct_peak(const struct sc_deviation_meter *m, const struct sc_composite_noise *noise,
+                         struct sc_deviation *d)
+{
+  if (!(noise->rms_khz >= 0.0)) {
+    d->corrected_khz = sc_not_measured(no_noise);
+    return;
+  }
+  const double low_khz = low_noise_khz(m, noise);
+  const bool low = low_khz >= 0.0;
+  const struct measure_amplitudes *amplitudes = low ? &m->low_amplitudes : &m->amplitudes;
+  const struct extremes *whole = low ? &m->low_whole : &m->whole;
+  const double noise_khz = low ? low_khz : noise->rms_khz;
+  /* two draws for each hertz of bandwidth in a second */
+  const double per_sample = fmin(1.0, 2.0 * (low ? low_pass_hz : wide_hz) / m->settings.rate_hz);
+  struct measure_excess excess[2];
+  measure_amplitudes_excess(amplitudes, whole->high, 1.0, noise_khz, per_sample, &excess[0]);
+  measure_amplitudes_excess(amplitudes, whole->low, -1.0, noise_khz, per_sample, &excess[1]);
+  const double ends[2] = {whole->high - d->offset_khz.value - excess[0].value * noise_khz,
+                          d->offset_khz.value - whole->low - excess[1].value * noise_khz};
+  const int larger = ends[1] > ends[0];
+  const double value = fmin(ends[larger], d->peak_khz.value);
+  const double by_noise = excess[larger].value * noise_khz * noise->relative_uncertainty;
+  const double by_draws = hypot(spread_of_largest, excess[larger].uncertainty) * noise_khz;
+  d->corrected_khz = sc_measured(value, hypot(hypot(by_draws, by_noise), response_share * value));
+}
+
+static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviation *d)
+{
+  uint64_t beyond = 0;
+  memcpy(d->intervals, m->classes, sizeof d->intervals);
+  const uint64_t kept = m->interval_count < INTERVALS_KEPT ? m->interval_count : INTERVALS_KEPT;
+  for (uint64_t i = 0; i < kept; i++)
+    d->intervals[class_of(&m->kept[i], d->offset_khz.value)]++;
+  d->interval_count = m->interval_count;
+  /* a class counts when all of it is above: with whole limits, exactly */
+  for (size_t i = (size_t)ceil(m->settings.limit_khz); i < SC_DEVIATION_CLASSES; i++)
+    beyond += d->intervals[i];
+  d->intervals_exceeded_percent =
+      m->interval_count > 0
+          ? sc_measured(100.0 * (double)beyond / (double)m->interval_count, (double)NAN)
+          : sc_not_measured(too_short);
+}
+
+void sc_deviation_result(const struct sc_deviation_meter *meter,
+                         const struct sc_composite_noise *noise, struct sc_deviation *deviation)
+{
+  const struct sc_deviation_meter *m = meter;
+  struct sc_deviation *d = deviation;
+  sc_deviation_refuse(d, m->settings.absolute ? too_short : no_scale);
+  if (!m->settings.absolute || m->all.frames < interval_s * m->settings.rate_hz)
+    return;
+  const double mean = dsp_taper_mean(&m->mean, DSP_TAPER_ORDER);
+  const double noise_khz = noise->rms_khz >= 0.0 ? noise->rms_khz : 0.0;
+  const double share = m->all.frames / m->settings.rate_hz; /* leaks of the taper: see taper.h */
+  d->offset_khz = sc_measured(mean, hypot(1e-6 * fabs(mean), noise_khz / (m->all.frames * share)));
+  const double high = m->whole.high - mean;
+  const double low = mean - m->whole.low;
+  /* one draw of the noise at the peak */
+  d->positive_khz = sc_measured(high, hypot(noise_khz, response_share * high));
+  d->negative_khz = sc_measured(low, hypot(noise_khz, response_share * low));
+  d->peak_khz = high > low ? d->positive_khz : d->negative_khz;
+  correct_peak(m, noise, d);
+  state_power(m, noise, d);
+  d->exceeded_percent = sc_measured(
+      100.0 * measure_amplitudes_beyond(&m->amplitudes, mean, m->settings.limit_khz), (double)NAN);
+  state_intervals(m, d);
+}
