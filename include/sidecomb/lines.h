@@ -36,6 +36,7 @@ enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256 };
 struct sc_lines_settings {
   double sample_rate_hz;
   bool complex_input;
+  bool single_precision; /* keep samples as floats: half the memory; feed_double then rounds */
   double lower_hz, upper_hz; /* searched part, in the input's own frequencies; both 0: all */
   double without_lower_hz, without_upper_hz; /* left out of it; both 0: nothing */
   double false_alarm;       /* chance of one false line in a whole result; 0: 1e-3. What pure

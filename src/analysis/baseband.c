@@ -59,6 +59,7 @@ static enum sc_error create_lines(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
   struct sc_lines_settings wanted = {.sample_rate_hz = settings->rate_hz,
+                                     .single_precision = true,
                                      .lower_hz = bottom_hz,
                                      .upper_hz = settings->top_hz,
                                      .record_max = RECORD_FRAMES,

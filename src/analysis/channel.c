@@ -80,6 +80,7 @@ static enum sc_error create_inside(struct analysis_channel *channel)
 {
   struct sc_lines_settings wanted = {.sample_rate_hz = channel->info.rate_hz,
                                      .complex_input = true,
+                                     .single_precision = true,
                                      .lower_hz = -channel->info.half_width_hz,
                                      .upper_hz = channel->info.half_width_hz,
                                      .record_max = RECORD_INSIDE,
@@ -102,6 +103,7 @@ static enum sc_error create_outside(struct analysis_channel *channel)
   double half_width = channel->info.half_width_hz;
   struct sc_lines_settings wanted = {.sample_rate_hz = settings->sample_rate_hz,
                                      .complex_input = true,
+                                     .single_precision = true,
                                      .lower_hz = -edge,
                                      .upper_hz = edge,
                                      .record_max = RECORD_OUTSIDE,

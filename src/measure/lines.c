@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "dsp/fft.h"
+#include "measure/lines_frames.h"
 #include "measure/lines_record.h"
 #include "measure/lines_track.h"
 
@@ -24,11 +25,11 @@ static const double resolution_bins = 4;
 struct sc_lines {
   struct sc_lines_settings settings;
   size_t channels;
-  double *frames;         /* of the record being gathered */
-  size_t filled, carried; /* carried: of the filled, those that the last record had as well */
-  size_t best_partial;    /* frames of a cut record kept in the transform's buffer */
-  bool fresh;             /* the record being gathered shares nothing with the last */
-  bool exact;             /* all samples came in double precision */
+  struct lines_frames frames; /* of the record being gathered */
+  size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
+  size_t best_partial;        /* frames of a cut record kept in the transform's buffer */
+  bool fresh;                 /* the record being gathered shares nothing with the last */
+  bool exact;                 /* all samples came in double precision */
   uint64_t skip, fed, covered, records;
   uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
   struct lines_record *record;
@@ -41,7 +42,7 @@ void sc_lines_destroy(struct sc_lines *lines)
   if (!lines)
     return;
   lines_record_destroy(lines->record);
-  free(lines->frames);
+  lines_frames_free(&lines->frames);
   free(lines->tracks);
   free(lines->tones);
   free(lines);
@@ -86,11 +87,11 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
     lines->settings.lines_max = SC_LINES_MAX;
   lines->channels = settings->complex_input ? 2 : 1;
   size_t n = record_length(settings);
-  lines->frames = malloc(n * lines->channels * sizeof *lines->frames);
+  bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
   lines->tracks = calloc(1, sizeof *lines->tracks);
   lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
-  if (lines->frames && lines->tracks && lines->tones)
+  if (kept && lines->tracks && lines->tones)
     error = lines_record_create(n, settings->complex_input, &lines->record);
   if (error != SC_OK) {
     sc_lines_destroy(lines);
@@ -106,7 +107,8 @@ void sc_lines_reset(struct sc_lines *lines)
   lines_record_forget(lines->record);
   lines->tracks->count = 0;
   lines->filled = lines->carried = lines->best_partial = 0;
-  lines->fresh = lines->exact = true;
+  lines->fresh = true;
+  lines->exact = !lines->settings.single_precision;
   lines->skip = lines->fed = lines->covered = lines->records = 0;
 }
 
@@ -130,8 +132,7 @@ static void go_on(struct sc_lines *lines)
     lines->filled = lines->carried = 0;
     return;
   }
-  memmove(lines->frames, lines->frames + half * lines->channels,
-          half * lines->channels * sizeof *lines->frames);
+  lines_frames_forget(&lines->frames, half * lines->channels, half * lines->channels);
   lines->filled = lines->carried = half;
   lines->fresh = !lines->fresh;
 }
@@ -162,7 +163,7 @@ static void take_record(struct sc_lines *lines)
 {
   size_t n = lines_record_length(lines->record);
   bool room = lines->records < LINES_RECORDS_MAX;
-  if (room && lines_record_load(lines->record, lines->frames, lines->exact)) {
+  if (room && lines_record_load(lines->record, &lines->frames, lines->exact)) {
     lines_record_average(lines->record);
     lines->covered += n - lines->carried;
     lines->best_partial = 0;
@@ -180,8 +181,8 @@ static void take_record(struct sc_lines *lines)
 static void cut_record(struct sc_lines *lines)
 {
   if (lines->records == 0 && lines->filled > lines->best_partial) {
-    memcpy(lines_record_buffer(lines->record), lines->frames,
-           lines->filled * lines->channels * sizeof *lines->frames);
+    lines_frames_read(&lines->frames, lines->filled * lines->channels,
+                      lines_record_buffer(lines->record));
     lines->best_partial = lines->filled;
     lines->best_start = lines->fed - lines->filled;
   }
@@ -213,10 +214,8 @@ void sc_lines_feed(struct sc_lines *lines, const float *samples, size_t frames, 
   lines->exact = lines->exact && frames == 0;
   while (frames > 0) {
     size_t skipped, run = next_run(lines, frames, &skipped), channels = lines->channels;
-    double *to = lines->frames + lines->filled * channels;
     samples += skipped * channels;
-    for (size_t i = 0; i < run * channels; i++)
-      to[i] = (double)samples[i];
+    lines_frames_write(&lines->frames, lines->filled * channels, samples, run * channels);
     finish_run(lines, skipped, run);
     samples += run * channels;
     frames -= skipped + run;
@@ -231,7 +230,7 @@ void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t 
   while (frames > 0) {
     size_t skipped, run = next_run(lines, frames, &skipped), channels = lines->channels;
     samples += skipped * channels;
-    memcpy(lines->frames + lines->filled * channels, samples, run * channels * sizeof *samples);
+    lines_frames_write_double(&lines->frames, lines->filled * channels, samples, run * channels);
     finish_run(lines, skipped, run);
     samples += run * channels;
     frames -= skipped + run;
@@ -295,13 +294,13 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
 {
   bool current = lines->filled >= lines->best_partial;
   size_t frames = current ? lines->filled : lines->best_partial;
-  const double *from = current ? lines->frames : lines_record_buffer(lines->record);
+  struct lines_frames kept = {.doubles = lines_record_buffer(lines->record)};
   if (frames < LINES_SHORTEST)
     return;
   struct lines_record *record;
   if (lines_record_create(even_length(frames), lines->settings.complex_input, &record) != SC_OK)
     return;
-  if (lines_record_load(record, from, lines->exact)) {
+  if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact)) {
     lines_record_average(record);
     lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
     list_lines(lines, record, result);

@@ -110,24 +110,21 @@ size_t lines_record_length(const struct lines_record *record)
 }
 
 /* Copies and returns the mean power. */
-static double copy_frames(double *buffer, const double *frames, size_t n, bool complex_input)
+static double copy_frames(double *buffer, const struct lines_frames *frames, size_t n,
+                          bool complex_input)
 {
+  lines_frames_read(frames, complex_input ? 2 * n : n, buffer);
   double power = 0;
-  if (complex_input) {
-    memcpy(buffer, frames, 2 * n * sizeof *buffer);
-    for (size_t i = 0; i < 2 * n; i++)
-      power += frames[i] * frames[i];
-    return power / (double)n;
-  }
-  for (size_t i = 0; i < n; i++) {
-    buffer[2 * i] = frames[i];
+  for (size_t i = 0; i < (complex_input ? 2 * n : n); i++)
+    power += buffer[i] * buffer[i];
+  for (size_t i = n; !complex_input && i-- > 0;) { /* from the end, to spread in place */
+    buffer[2 * i] = buffer[i];
     buffer[2 * i + 1] = 0;
-    power += frames[i] * frames[i];
   }
   return power / (double)n;
 }
 
-bool lines_record_load(struct lines_record *record, const double *frames, bool exact)
+bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact)
 {
   double *buffer = dsp_fft64_buffer(record->fft);
   double power = copy_frames(buffer, frames, record->n, record->complex_input);

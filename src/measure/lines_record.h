@@ -11,6 +11,7 @@
 
 #include "dsp/peaks.h"
 #include "dsp/tone.h"
+#include "measure/lines_frames.h"
 
 enum { LINES_CANDIDATES_MAX = 512, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
 
@@ -21,7 +22,7 @@ double *lines_record_buffer(struct lines_record *record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
  * if they hold something that is no number. */
-bool lines_record_load(struct lines_record *record, const double *frames, bool exact);
+bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact);
 /* Adds the loaded record to the averaged power. */
 void lines_record_average(struct lines_record *record);
 void lines_record_forget(struct lines_record *record);
