@@ -115,8 +115,7 @@ static void judge(const struct account_scene *scene, struct sc_line *line)
   }
   say_what(scene, spot, line, what);
   if (explained)
-    account_verdict(line, SC_VERDICT_EXPLAINED, "%s; predicted %.2f dBc", what,
-                    20 * log10(fmax(predicted, scene->floor)));
+    account_verdict(line, SC_VERDICT_EXPLAINED, "%s", what);
   else
     account_verdict(line, SC_VERDICT_RESIDUAL, "%s; %.1f dBc and more is %s than predicted", what,
                     20 * log10(left), measured > predicted ? "more" : "less");

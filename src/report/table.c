@@ -168,25 +168,54 @@ static const struct table audio = {
     3,
     tone_strength};
 
+/* Rows stand together by what a reader looks for first. */
+struct group {
+  const char *heading;
+  bool (*holds)(const struct sc_line *line);
+};
+
+static bool is_open(const struct sc_line *line)
+{
+  return line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_RESIDUAL ||
+         line->verdict == SC_VERDICT_UNKNOWN;
+}
+
+static bool is_artefact(const struct sc_line *line)
+{
+  return line->verdict == SC_VERDICT_ARTEFACT;
+}
+
+static bool is_explained(const struct sc_line *line)
+{
+  return !is_open(line) && !is_artefact(line);
+}
+
+static const struct group groups[] = {{"Spurious, residual or unknown", is_open},
+                                      {"Made by the receiver", is_artefact},
+                                      {"Explained", is_explained}};
+
 static int descending(const void *a, const void *b)
 {
   double x = *(const double *)a, y = *(const double *)b;
   return (x < y) - (x > y);
 }
 
-/* Strength of the weakest line that is still shown; -INFINITY shows all. */
-static double cut(const struct table *table, const struct sc_line_list *list, size_t most)
+/* Strength of the weakest line of a group that is still shown; -INFINITY shows all. */
+static double cut(const struct table *table, const struct group *group,
+                  const struct sc_line_list *list, size_t most)
 {
   double *strengths =
       most > 0 && list->count > most ? calloc(list->count, sizeof *strengths) : NULL;
   if (strengths == NULL)
     return -INFINITY;
+  size_t count = 0;
   for (size_t i = 0; i < list->count; i++) {
     double strength = table->strength(&list->lines[i]);
-    strengths[i] = isfinite(strength) ? strength : -1e9;
+    if (group->holds(&list->lines[i]))
+      strengths[count++] = isfinite(strength) ? strength : -1e9;
   }
-  qsort(strengths, list->count, sizeof *strengths, descending);
-  double weakest = strengths[most - 1];
+  qsort(strengths, count, sizeof *strengths, descending);
+  double weakest = count > most ? strengths[most - 1] : -INFINITY;
   free(strengths);
   return weakest;
 }
@@ -204,14 +233,17 @@ static size_t print_headings(struct report_buffer *out, const struct table *tabl
   return columns;
 }
 
-static void print_cause(struct report_buffer *out, const struct sc_line *line, size_t column,
-                        size_t width)
+static void print_cause(struct report_buffer *out, const struct sc_line *line, size_t alike,
+                        size_t column, size_t width)
 {
-  char text[TEXT_MAX], clean[TEXT_MAX];
-  bool both = line->label[0] != '\0' && line->cause[0] != '\0';
-  snprintf(text, sizeof text, "%s%s%s", line->label, both ? ": " : "", line->cause);
+  char text[TEXT_MAX], clean[TEXT_MAX], count[CELL] = "";
+  bool said = strstr(line->cause, line->label) != NULL; /* also when there is no label */
+  if (alike > 1)
+    snprintf(count, sizeof count, "these %zu: ", alike);
+  snprintf(text, sizeof text, "%s%s%s%s", count, said ? "" : line->label,
+           said || line->cause[0] == '\0' ? "" : ": ", line->cause);
   common_clean(clean, sizeof clean, text, strlen(text));
-  if (clean[0] == '\0') {
+  if (line->label[0] == '\0' && line->cause[0] == '\0') {
     report_add(out, "\n");
   } else if (width >= column + CAUSE_LEAST) {
     report_add(out, GAP);
@@ -222,15 +254,19 @@ static void print_cause(struct report_buffer *out, const struct sc_line *line, s
   }
 }
 
-static void print_row(struct report_buffer *out, const struct table *table,
-                      const struct sc_line *line, size_t column, size_t width)
+static void print_cells(struct report_buffer *out, const struct table *table,
+                        const struct sc_line *line)
 {
   for (size_t i = 0; i < table->count; i++) {
     char cell[CELL];
     table->columns[i].cell(line, cell);
     report_right(out, cell, table->columns[i].width);
   }
-  print_cause(out, line, column, width);
+}
+
+static bool are_alike(const struct sc_line *a, const struct sc_line *b)
+{
+  return strcmp(a->label, b->label) == 0 && strcmp(a->cause, b->cause) == 0;
 }
 
 static void print_search(struct report_buffer *out, const struct sc_line_list *list, size_t width)
@@ -244,19 +280,57 @@ static void print_search(struct report_buffer *out, const struct sc_line_list *l
   report_wrap(out, text, 0, 0, width);
 }
 
+static size_t count_in(const struct group *group, const struct sc_line_list *list)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += group->holds(&list->lines[i]);
+  return count;
+}
+
+/* Neighbours of one cause share its sentence, which stands with the last of them. */
+static void print_group(struct report_buffer *out, const struct table *table,
+                        const struct group *group, const struct sc_line_list *list, size_t most,
+                        size_t column, size_t width)
+{
+  double weakest = cut(table, group, list, most);
+  const struct sc_line *held = NULL;
+  size_t hidden = 0, alike = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (!group->holds(line))
+      continue;
+    if (table->strength(line) < weakest) {
+      hidden++;
+      continue;
+    }
+    if (held != NULL && are_alike(held, line))
+      report_add(out, "\n");
+    else if (held != NULL)
+      print_cause(out, held, alike, column, width);
+    alike = held != NULL && are_alike(held, line) ? alike + 1 : 1;
+    print_cells(out, table, line);
+    held = line;
+  }
+  if (held != NULL)
+    print_cause(out, held, alike, column, width);
+  if (hidden > 0)
+    report_add(out, "and %zu weaker; --lines all shows them.\n", hidden);
+}
+
+/* Headings only where the lines have verdicts at all. */
 static void print_rows(struct report_buffer *out, const struct table *table,
                        const struct sc_line_list *list, size_t most, size_t width)
 {
-  double weakest = cut(table, list, most);
-  size_t column = print_headings(out, table, width), hidden = 0;
-  for (size_t i = 0; i < list->count; i++) {
-    if (table->strength(&list->lines[i]) < weakest)
-      hidden++;
-    else
-      print_row(out, table, &list->lines[i], column, width);
+  size_t column = print_headings(out, table, width);
+  for (size_t g = 0; g < sizeof groups / sizeof groups[0]; g++) {
+    size_t count = count_in(&groups[g], list);
+    if (count == 0)
+      continue;
+    if (table != &audio)
+      report_add(out, "%s: %zu\n", groups[g].heading, count);
+    print_group(out, table, &groups[g], list, most, column, width);
   }
-  if (hidden > 0)
-    report_add(out, "and %zu weaker; --lines all shows them.\n", hidden);
 }
 
 static void print_table(struct report_buffer *out, const struct table *table,

@@ -85,19 +85,35 @@ START_TEST(ascii_where_the_terminal_wants_it)
 }
 END_TEST
 
-START_TEST(the_strongest_lines_are_shown_in_order)
+START_TEST(what_is_open_comes_first_and_hides_nothing)
 {
   struct sc_result result = example_result();
-  char *text = report(&result, (struct sc_report_settings){.width = 120, .lines_max = 2});
+  char *text = report(&result, (struct sc_report_settings){.width = 120, .lines_max = 1});
+  check_holds(text, "Spurious, residual or unknown: 2");
   check_holds(text, "and 1 weaker");
-  const char *lower = strstr(text, "-38000.00"), *carrier = strstr(text, "+0.00");
-  ck_assert_ptr_nonnull(lower);
-  ck_assert(carrier != NULL && carrier > lower);
+  check_holds(text, "Explained: 1");
+  const char *open = strstr(text, "+0.00"), *explained = strstr(text, "-38000.00");
+  ck_assert(open != NULL && explained != NULL && open < explained);
   ck_assert_ptr_null(strstr(text, "91234"));
   free(text);
   text = report(&result, (struct sc_report_settings){.width = 120});
   check_holds(text, "+91234.568");
   ck_assert_ptr_null(strstr(text, "weaker"));
+  free(text);
+}
+END_TEST
+
+START_TEST(neighbours_of_one_cause_share_its_sentence)
+{
+  struct sc_result result = example_result();
+  for (size_t i = 1; i < 3; i++)
+    result.air_lines.lines[i].verdict = SC_VERDICT_ARTEFACT;
+  memcpy(result.air_lines.lines[2].label, "carrier", sizeof "carrier");
+  memcpy(result.air_lines.lines[2].cause, result.air_lines.lines[1].cause,
+         sizeof result.air_lines.lines[1].cause);
+  char *text = report(&result, (struct sc_report_settings){.width = 120});
+  check_holds(text, "Made by the receiver: 2");
+  check_holds(text, "these 2: what the modulation leaves of the carrier");
   free(text);
 }
 END_TEST
@@ -124,7 +140,8 @@ Suite *text_suite(void)
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, ascii_where_the_terminal_wants_it);
-  tcase_add_test(written, the_strongest_lines_are_shown_in_order);
+  tcase_add_test(written, what_is_open_comes_first_and_hides_nothing);
+  tcase_add_test(written, neighbours_of_one_cause_share_its_sentence);
   tcase_add_test(written, hostile_text_reaches_no_terminal);
   suite_add_tcase(suite, written);
   return suite;
