@@ -14,6 +14,7 @@ int main(void)
       plateau_suite,
       resample_suite,
       taper_suite,
+      weighting_suite,
       window_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

@@ -12,6 +12,7 @@ Suite *fft_suite(void);
 Suite *floor_suite(void);
 Suite *plateau_suite(void);
 Suite *taper_suite(void);
+Suite *weighting_suite(void);
 Suite *window_suite(void);
 Suite *resample_suite(void);
 
