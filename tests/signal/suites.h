@@ -16,5 +16,6 @@ Suite *scenario_suite(void);
 Suite *compose_suite(void);
 Suite *generator_suite(void);
 Suite *impairments_suite(void);
+Suite *sequence_suite(void);
 
 #endif
