@@ -18,8 +18,7 @@
 #ifndef SIDECOMB_SEQUENCE_H
 #define SIDECOMB_SEQUENCE_H
 
-#include <stddef.h>
-#include <stdint.h>
+#include <stdbool.h>
 
 #include <sidecomb/api.h>
 #include <sidecomb/error.h>
@@ -61,7 +60,7 @@ struct sc_sequence_part {
   enum sc_sequence_kind kind;
   double start_s, seconds;  /* in the sequence's own time */
   double left_hz, right_hz; /* tones, walk: frequency, 0: silent; comb: 1 where it sounds */
-  double level_db;          /* peak of a tone, re the line-up tone; comb: of each tone, before the curve */
+  double level_db; /* peak of a tone, re the line-up tone; comb: of each tone, before the curve */
 };
 
 /* SC_PARTS parts, in the order of their names. */
@@ -99,11 +98,17 @@ SC_API void sc_sequence_sample(const struct sc_sequence_settings *settings, doub
 /* Level of a null tone re the line-up tone. */
 SC_API double sc_sequence_null_db(double frequency_hz, double preemphasis_us);
 
-/* Writes it at 48 kHz, 16 or 24 bits (0: 24), WAV or by its ending FLAC. Nothing appears under
- * the wanted name before it is whole. SC_BAD_ARGUMENT: a level above 0 or below -40 dBFS, a width
- * or an ending that there is not; SC_WRITE_FAILED, SC_NO_MEMORY. */
+struct sc_sequence_file {
+  const char *path; /* .wav or .flac */
+  unsigned bits;    /* 16 or 24; 0: 24 */
+  bool keep;        /* a file that is there already stays, and SC_WRITE_FAILED says so */
+};
+
+/* Writes it at 48 kHz with triangular dither. Nothing appears under the wanted name before it is
+ * whole. SC_BAD_ARGUMENT: a level above 0 or below -40 dBFS, a width or an ending that there is
+ * not; SC_WRITE_FAILED, SC_NO_MEMORY. */
 SC_API SC_MUST_USE enum sc_error sc_sequence_write(const struct sc_sequence_settings *settings,
-                                                   const char *path, unsigned bits,
+                                                   const struct sc_sequence_file *file,
                                                    struct sc_message *message);
 
 #endif

@@ -27,6 +27,12 @@ static const struct cli_command commands[] = {
      "happens on the way, and the receiver. Without a file it is a stereo station with nothing "
      "but its pilot, and --set changes it. A SigMF pair carries the truth as annotations.",
      cli_run_compose, NULL},
+    {"sequence", CLI_ON_SEQUENCE, CLI_NOTHING, "--out FILE", "make test audio for a transmitter",
+     "Writes 69 s of test audio at 48 kHz. Play it into a transmitter and record what a radio "
+     "gives back: 'sidecomb report' finds the sequence in the recording, whatever stands before "
+     "and after it, and measures separation, channel order, response, distortion and noise. Use "
+     "no sound processing, and keep the transmitter within its licence and in a screened load.",
+     cli_run_sequence, NULL},
 };
 
 const struct cli_command *cli_commands(size_t *count)

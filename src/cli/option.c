@@ -243,7 +243,8 @@ static const struct cli_option options[] = {
            "write it here. The ending chooses the container: .sigmf a SigMF pair; .wav, .rf64, "
            ".w64, .flac, .caf or .aiff a sound file; any other bare samples, as does '-', the "
            "standard output."),
-    FLAG(CLI_ON_COMPOSE, "replace", compose.replace, "a file of that name may be there already."),
+    OUTPUT(CLI_ON_SEQUENCE, "write it here: .wav or .flac."),
+    FLAG(CLI_ON_FILES, "replace", compose.replace, "a file of that name may be there already."),
     TEXT(CLI_ON_COMPOSE, "set", "KEY=VALUE", compose, take_assignment,
          "set one value of the scenario, as its file would: station.pilot.khz=6, or "
          "'station.rds.ps=\"KITE\"'. May be given often; comes after the file."),
@@ -260,6 +261,15 @@ static const struct cli_option options[] = {
          "audio; the default), cf32_le and so on."),
     NUMBER(CLI_ON_COMPOSE, "bits", "N", compose.bits, take_whole, 8, 32, "", "24",
            "of sound files: 8, 16 (the default), 24 or 32."),
+    NUMBER(CLI_ON_SEQUENCE, "bits", "N", compose.bits, take_whole, 16, 24, "", "24",
+           "16 or 24 (the default)."),
+    NUMBER(CLI_ON_SEQUENCE, "level", "DBFS", sequence.level_dbfs, take_number, -40, -0.1, "dBFS",
+           "-12", "peak of the line-up tone, which nothing exceeds (default -6)."),
+    NUMBER(CLI_ON_SEQUENCE, "preemphasis", "US", sequence.preemphasis_us, take_number, 0, 100, "us",
+           "50",
+           "the transmitter's pre-emphasis in microseconds: 0, 50 or 75 (the default, and the one "
+           "that is safe with any). The tones at which 75 kHz make the carrier vanish are lower "
+           "by what it adds, so that they deviate as much as the line-up tone."),
     FLAG(CLI_ON_COMPOSE, "float", compose.file.floats, "of sound files: 32-bit floats."),
     FLAG(CLI_ON_COMPOSE, "dither", compose.file.dither,
          "triangular dither before rounding: the rounding error becomes noise."),

@@ -8,6 +8,7 @@
 
 #include <sidecomb/capture.h>
 #include <sidecomb/compose.h>
+#include <sidecomb/sequence.h>
 
 /* The wanted transmitter: with a sign an offset from the capture's centre, without one a
  * frequency on the capture's axis. */
@@ -34,6 +35,7 @@ struct cli_compose {
 struct cli_settings {
   struct sc_source_options source;
   struct cli_compose compose;
+  struct sc_sequence_settings sequence; /* its file is in `compose` */
   struct cli_carrier carrier;
   double full_scale_khz; /* 0: not given */
   bool no_colour, plain; /* of the viewer */

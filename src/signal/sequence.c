@@ -111,20 +111,20 @@ static int ends_with(const char *path, const char *ending)
   return length > end && strcmp(path + length - end, ending) == 0;
 }
 
-static enum sc_error check(const struct sc_sequence_settings *settings, const char *path,
-                           unsigned bits, struct sc_message *message)
+static enum sc_error check(const struct sc_sequence_settings *settings,
+                           const struct sc_sequence_file *file, struct sc_message *message)
 {
   if (!(settings->level_dbfs >= level_least_dbfs && settings->level_dbfs <= 0))
     return sc_fail(message, SC_BAD_ARGUMENT, "the level of the test audio is %.0f to 0 dBFS",
                    level_least_dbfs);
   if (!(settings->preemphasis_us >= 0 && settings->preemphasis_us <= 100))
     return sc_fail(message, SC_BAD_ARGUMENT, "a pre-emphasis is 0 to 100 microseconds");
-  if (bits != 0 && bits != 16 && bits != 24)
-    return sc_fail(message, SC_BAD_ARGUMENT, "test audio has 16 or 24 bits, not %u", bits);
-  if (!ends_with(path, ".wav") && !ends_with(path, ".flac"))
+  if (file->bits != 0 && file->bits != 16 && file->bits != 24)
+    return sc_fail(message, SC_BAD_ARGUMENT, "test audio has 16 or 24 bits, not %u", file->bits);
+  if (!ends_with(file->path, ".wav") && !ends_with(file->path, ".flac"))
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "%.200s: test audio is a sound file; give a name that ends in .wav or .flac",
-                   path);
+                   file->path);
   return SC_OK;
 }
 
@@ -147,18 +147,19 @@ static enum sc_error write_frames(struct capture_writer *writer,
   return SC_OK;
 }
 
-enum sc_error sc_sequence_write(const struct sc_sequence_settings *settings, const char *path,
-                                unsigned bits, struct sc_message *message)
+enum sc_error sc_sequence_write(const struct sc_sequence_settings *settings,
+                                const struct sc_sequence_file *file, struct sc_message *message)
 {
-  enum sc_error error = check(settings, path, bits, message);
+  enum sc_error error = check(settings, file, message);
   if (error != SC_OK)
     return error;
   const struct capture_write_settings write = {
-      .path = path,
-      .container = ends_with(path, ".flac") ? CAPTURE_WRITE_FLAC : CAPTURE_WRITE_WAV,
-      .bits = bits == 0 ? 24 : bits,
+      .path = file->path,
+      .container = ends_with(file->path, ".flac") ? CAPTURE_WRITE_FLAC : CAPTURE_WRITE_WAV,
+      .bits = file->bits == 0 ? 24 : file->bits,
       .channels = 2,
       .rate_hz = rate_hz,
+      .keep = file->keep,
       .dither = true};
   struct capture_writer *writer;
   error = capture_writer_create(&write, &writer, message);

@@ -202,8 +202,9 @@ START_TEST(files_hold_the_sequence)
     unsigned bits;
   } cases[] = {{"a.wav", 0}, {"b.flac", 0}, {"c.wav", 16}};
   const char *path = support_file(cases[_i].name);
-  ck_assert_msg(sc_sequence_write(&usual, path, cases[_i].bits, &message) == SC_OK, "%s",
-                message.text);
+  const struct sc_sequence_file file = {path, cases[_i].bits, true};
+  ck_assert_msg(sc_sequence_write(&usual, &file, &message) == SC_OK, "%s", message.text);
+  ck_assert_int_eq(sc_sequence_write(&usual, &file, &message), SC_WRITE_FAILED);
   size_t frames;
   float *samples = read_file(path, &frames);
   ck_assert_uint_eq(frames, (size_t)lround(sc_sequence_seconds() * RATE));
@@ -234,8 +235,9 @@ START_TEST(what_cannot_be_written_leaves_nothing)
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     const struct sc_sequence_settings settings = {cases[i].level, cases[i].preemphasis};
     const char *path = cases[i].name[0] == '.' ? cases[i].name : support_file(cases[i].name);
+    const struct sc_sequence_file file = {path, cases[i].bits, false};
     message.text[0] = 0;
-    ck_assert_int_eq(sc_sequence_write(&settings, path, cases[i].bits, &message), cases[i].error);
+    ck_assert_int_eq(sc_sequence_write(&settings, &file, &message), cases[i].error);
     ck_assert_int_gt((int)strlen(message.text), 0);
     ck_assert_ptr_null(strchr(message.text, '\n'));
   }
