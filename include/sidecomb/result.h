@@ -13,6 +13,7 @@
 #include <sidecomb/lines.h>
 #include <sidecomb/pilot.h>
 #include <sidecomb/quantity.h>
+#include <sidecomb/stereo.h>
 #include <sidecomb/subcarriers.h>
 
 enum sc_verdict {
@@ -77,6 +78,7 @@ struct sc_result {
   bool composite_truncated;       /* by the capture's bandwidth */
   struct sc_deviation deviation;
   struct sc_pilot pilot;
+  struct sc_stereo stereo;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */

@@ -248,7 +248,7 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
     result->composite_rate_hz = sc_measured(analysis->info.sample_rate_hz, (double)NAN);
   }
   const struct sc_composite_noise unknown = sc_composite_noise_unknown();
-  return analysis_baseband_result(analysis->baseband, &unknown, result);
+  return analysis_baseband_result(analysis->baseband, &unknown, 0, result);
 }
 
 /* Why the report's main thing could not be measured; NULL: it could. */

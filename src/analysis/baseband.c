@@ -23,6 +23,7 @@ struct analysis_baseband {
   struct sc_spectrum *spectrum;
   struct sc_deviation_meter *deviation; /* NULL for audio */
   struct sc_pilot_meter *pilot;         /* the same */
+  struct sc_stereo_meter *stereo;       /* the same */
   struct sc_lines *lines;               /* NULL when not asked for */
 };
 
@@ -55,6 +56,13 @@ static enum sc_error create_deviation(struct analysis_baseband *baseband)
   return settings->composite ? sc_deviation_create(&wanted, &baseband->deviation) : SC_OK;
 }
 
+static enum sc_error create_stereo(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_stereo_settings wanted = {settings->rate_hz, settings->absolute};
+  return settings->composite ? sc_stereo_create(&wanted, &baseband->stereo) : SC_OK;
+}
+
 static enum sc_error create_lines(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
@@ -82,6 +90,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   if (error == SC_OK)
     error = create_deviation(baseband);
   if (error == SC_OK)
+    error = create_stereo(baseband);
+  if (error == SC_OK)
     error = create_lines(baseband);
   if (error != SC_OK) {
     analysis_baseband_destroy(baseband);
@@ -89,6 +99,18 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   }
   *out = baseband;
   return SC_OK;
+}
+
+static void feed_stereo(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                        bool discontinuity)
+{
+  while (frames > 0) {
+    size_t run = frames < SC_STEREO_FEED_MAX ? frames : SC_STEREO_FEED_MAX;
+    sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
+    discontinuity = false;
+    samples += run;
+    frames -= run;
+  }
 }
 
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
@@ -99,6 +121,8 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     sc_pilot_feed(baseband->pilot, samples, frames, discontinuity);
   if (baseband->deviation != NULL)
     sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
+  if (baseband->stereo != NULL)
+    feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->lines != NULL)
     sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
@@ -121,13 +145,16 @@ static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_re
 }
 
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
-                                       const struct sc_composite_noise *noise,
+                                       const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
 {
   if (baseband->deviation != NULL)
     sc_deviation_result(baseband->deviation, noise, &result->deviation);
   if (baseband->pilot != NULL)
     sc_pilot_result(baseband->pilot, &result->pilot);
+  const struct sc_stereo_context context = {&result->pilot, noise, image};
+  if (baseband->stereo != NULL)
+    sc_stereo_result(baseband->stereo, &context, &result->stereo);
   if (baseband->lines != NULL)
     return take_lines(baseband, result);
   result->composite_lines = analysis_no_lines("lines were not asked for");
@@ -146,6 +173,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   sc_spectrum_destroy(baseband->spectrum);
   sc_pilot_destroy(baseband->pilot);
   sc_deviation_destroy(baseband->deviation);
+  sc_stereo_destroy(baseband->stereo);
   sc_lines_destroy(baseband->lines);
   free(baseband);
 }

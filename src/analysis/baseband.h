@@ -28,9 +28,10 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
                                        struct analysis_baseband **baseband);
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
                             bool discontinuity);
-/* Fills all that is measured of the composite, and the lines, of `result`. SC_NO_MEMORY. */
+/* Fills all that is measured of the composite, and the lines, of `result`. SC_NO_MEMORY.
+ * `image`: see struct sc_stereo_context. */
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
-                                       const struct sc_composite_noise *noise,
+                                       const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result);
 void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace);
 void analysis_baseband_destroy(struct analysis_baseband *baseband);

@@ -19,6 +19,8 @@
 static const double usable_share = 0.98;
 /* Less than this beside the channel is not worth a search of its own. */
 static const double outside_least_hz = 5000;
+/* The noise around a residual carrier is measured from here on. */
+static const double image_apart_hz = 5;
 
 /* Frames of a coherent record. Longer ones see smaller lines, but all searches together have
  * to stay within 60 MB: 36 bytes for each complex frame (composite: 26 for a real one). */
@@ -226,6 +228,13 @@ static struct sc_composite_noise composite_noise(const struct analysis_channel *
                               hypot(noise->uncertainty, level->uncertainty));
 }
 
+/* A receiver's image mirrors the signal about its centre. Where that moves it by a few hertz it
+ * stands beside what it is the image of; only at the very centre it hides there. */
+static double image_share(const struct sc_carrier *carrier)
+{
+  return 2 * fabs(carrier->offset_hz.value) < image_apart_hz ? (double)NAN : 0;
+}
+
 static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)
 {
   result->composite_truncated = channel->info.truncated;
@@ -239,7 +248,8 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
   result->composite_absolute = true;
   result->composite_rate_hz = sc_measured(channel->info.rate_hz, (double)NAN);
   const struct sc_composite_noise noise = composite_noise(channel, &result->carrier);
-  return analysis_baseband_result(channel->composite, &noise, result);
+  return analysis_baseband_result(channel->composite, &noise, image_share(&result->carrier),
+                                  result);
 }
 
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,

@@ -6,6 +6,7 @@
 
 #include <sidecomb/capture.h>
 #include <sidecomb/result.h>
+#include <sidecomb/stereo.h>
 
 const char *sc_kind_name(enum sc_kind kind)
 {
@@ -37,4 +38,25 @@ const char *sc_verdict_name(enum sc_verdict verdict)
     break;
   }
   return "unknown";
+}
+
+const char *sc_stereo_mode_name(enum sc_stereo_mode mode)
+{
+  switch (mode) {
+  case SC_MODE_NONE:
+    return "none";
+  case SC_MODE_UNMODULATED:
+    return "unmodulated";
+  case SC_MODE_PILOT_ONLY:
+    return "pilot_only";
+  case SC_MODE_MONO:
+    return "mono";
+  case SC_MODE_STEREO:
+    return "stereo";
+  case SC_MODE_DIFFERENCE_WITHOUT_PILOT:
+    return "difference_without_pilot";
+  case SC_MODE_UNKNOWN:
+    break;
+  }
+  return NULL;
 }

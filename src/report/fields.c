@@ -44,6 +44,11 @@ static const char *verdict_choice(int verdict)
   return sc_verdict_name((enum sc_verdict)verdict);
 }
 
+static const char *mode_choice(int mode)
+{
+  return sc_stereo_mode_name((enum sc_stereo_mode)mode);
+}
+
 /* One row of a table. WHY: the reason of an absence that the value itself cannot give. */
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
@@ -143,25 +148,41 @@ static const struct sc_field pilot_fields[] = {
     NUMBER("snr_db", NULL, DB, 2, pilot.snr_db, "no pilot was measured"),
 };
 
-static const struct sc_field sum_fields[] = {ABSENT("rms_khz"), ABSENT("peak_khz")};
+static const struct sc_field sum_fields[] = {
+    ESTIMATE("rms_khz", "rms", KHZ, 4, stereo.sum_rms_khz),
+    ESTIMATE("peak_khz", "held peak, raw", KHZ, 3, stereo.sum_peak_khz),
+    ESTIMATE("level_db75", "level", DB75, 2, stereo.sum_level_db75),
+    ESTIMATE("level_db_pilot", "  and", DB_PILOT, 2, stereo.sum_level_db_pilot),
+};
 
 static const struct sc_field difference_fields[] = {
-    ABSENT("rms_khz"),
-    ABSENT("peak_khz"),
-    ABSENT("carrier_residual_percent"),
-    ABSENT("carrier_residual_uncertainty_percent"),
-    ABSENT("phase_error_deg"),
+    ESTIMATE("rms_khz", "rms", KHZ, 4, stereo.difference_rms_khz),
+    ESTIMATE("peak_khz", "held peak, raw", KHZ, 3, stereo.difference_peak_khz),
+    ESTIMATE("level_db75", "level", DB75, 2, stereo.difference_level_db75),
+    ESTIMATE("level_db_pilot", "  and", DB_PILOT, 2, stereo.difference_level_db_pilot),
+    ESTIMATE("phase_error_deg", "subcarrier against pilot", DEGREE, 3, stereo.phase_error_deg),
+    TRUTH("carrier_residual_present", "38 kHz carrier left over", stereo.residual_present,
+          "it takes a pilot and 1 s"),
+    ESTIMATE("carrier_residual_percent", "  share of 75 kHz", PERCENT, 4, stereo.residual_percent),
+    ESTIMATE("carrier_residual_db_pilot", "  level", DB_PILOT, 2, stereo.residual_level_db_pilot),
 };
 
 static const struct sc_field stereo_fields[] = {
-    ABSENT("mode"),
-    ABSENT("left_rms_khz"),
-    ABSENT("right_rms_khz"),
-    ABSENT("separation_left_to_right_db"),
-    ABSENT("separation_right_to_left_db"),
-    ABSENT("balance_db"),
-    ABSENT("correlation"),
-    ABSENT("interchannel_phase_deg"),
+    ROW(CHOICE, "mode", "mode", NONE, 0, stereo.mode, "it is open: see the evidence", mode_choice),
+    CHARS("evidence", "evidence", stereo.evidence, "none was recorded"),
+    ESTIMATE("left_rms_khz", "left, rms", KHZ, 4, stereo.left_rms_khz),
+    ESTIMATE("right_rms_khz", "right, rms", KHZ, 4, stereo.right_rms_khz),
+    ESTIMATE("balance_db", "left against right", DB, 3, stereo.balance_db),
+    ESTIMATE("correlation", "correlation", NONE, 4, stereo.correlation),
+    ESTIMATE("separation_left_to_right_db", "separation, left to right", DB, 2,
+             stereo.separation_left_to_right_db),
+    EXACT("separation_left_hz", "  of a left tone near", HZ, 0, stereo.separation_left_hz),
+    ESTIMATE("separation_right_to_left_db", "separation, right to left", DB, 2,
+             stereo.separation_right_to_left_db),
+    EXACT("separation_right_hz", "  of a right tone near", HZ, 0, stereo.separation_right_hz),
+    ESTIMATE("interchannel_phase_deg", "left ahead of right by", DEGREE, 2,
+             stereo.interchannel_phase_deg),
+    EXACT("interchannel_hz", "  of a tone near", HZ, 0, stereo.interchannel_hz),
     ABSENT("channel_order"),
 };
 
@@ -221,8 +242,11 @@ static const struct sc_field noise_fields[] = {
     ABSENT("am_unmodulated_db"),
     ABSENT("am_synchronous_db"),
     ABSENT("fm_noise_db"),
-    ABSENT("crosstalk_sum_to_difference_db"),
-    ABSENT("crosstalk_difference_to_sum_db"),
+    ESTIMATE("crosstalk_sum_to_difference_db", "sum into difference", DB, 1,
+             stereo.crosstalk_sum_to_difference_db),
+    ESTIMATE("crosstalk_difference_to_sum_db", "difference into sum", DB, 1,
+             stereo.crosstalk_difference_to_sum_db),
+    EXACT("crosstalk_limit_db", "  seen here down to", DB, 1, stereo.crosstalk_limit_db),
 };
 
 #define SECTION(key, title, fields)                                                                \

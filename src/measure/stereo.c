@@ -1,0 +1,185 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The stereo meter: decodes, and keeps the sums that src/measure/stereo_result.c concludes from. */
+#include <sidecomb/stereo.h>
+
+#include "measure/stereo_sums.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double pilot_least_khz = 0.75;   /* as in src/measure/pilot.c */
+static const double pilot_least_share = 0.01; /* of the sum's and difference's rms */
+static const double symmetry_s = 0.01;        /* 10 Hz of offset turn a subcarrier by 36 degrees */
+
+static void destroy_parts(struct sc_stereo_meter *m)
+{
+  measure_decoder_destroy(m->decoder);
+  measure_residual_destroy(m->residual);
+  measure_channels_destroy(m->channels);
+  free(m->audio);
+}
+
+static enum sc_error create_parts(struct sc_stereo_meter *m)
+{
+  enum sc_error error = measure_decoder_create(m->settings.rate_hz, &m->decoder);
+  if (error == SC_UNSUPPORTED)
+    return SC_OK; /* too slow: a finding */
+  if (error != SC_OK)
+    return error;
+  m->audio_rate_hz = measure_decoder_rate(m->decoder);
+  error = measure_residual_create(m->audio_rate_hz, &m->residual);
+  if (error == SC_OK)
+    error = measure_channels_create(m->audio_rate_hz, &m->channels);
+  /* what a feed can give: a quarter of a second that waited, and itself */
+  const size_t room = (size_t)(0.25 * m->audio_rate_hz) + SC_STEREO_FEED_MAX;
+  m->audio = malloc(2 * room * sizeof *m->audio);
+  return error == SC_OK && m->audio == NULL ? SC_NO_MEMORY : error;
+}
+
+enum sc_error sc_stereo_create(const struct sc_stereo_settings *settings,
+                               struct sc_stereo_meter **meter)
+{
+  if (!(settings->rate_hz > 0.0 && isfinite(settings->rate_hz)))
+    return SC_BAD_ARGUMENT;
+  struct sc_stereo_meter *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  m->settings = *settings;
+  const enum sc_error error = create_parts(m);
+  if (error != SC_OK) {
+    sc_stereo_destroy(m);
+    return error;
+  }
+  sc_stereo_reset(m);
+  *meter = m;
+  return SC_OK;
+}
+
+double sc_stereo_audio_rate(const struct sc_stereo_meter *meter)
+{
+  return meter->audio_rate_hz;
+}
+
+void sc_stereo_reset(struct sc_stereo_meter *meter)
+{
+  memset(&meter->sums, 0, sizeof meter->sums);
+  meter->sums.sum_high = meter->sums.difference_high = -INFINITY;
+  meter->sums.sum_low = meter->sums.difference_low = INFINITY;
+  if (meter->decoder == NULL)
+    return;
+  measure_decoder_reset(meter->decoder);
+  measure_residual_reset(meter->residual);
+  measure_channels_reset(meter->channels);
+}
+
+void sc_stereo_destroy(struct sc_stereo_meter *meter)
+{
+  if (meter == NULL)
+    return;
+  destroy_parts(meter);
+  free(meter);
+}
+
+static void add_moments(struct measure_stereo_sums *s, const struct measure_decoded *d)
+{
+  for (size_t n = 0; n < d->frames; n++) {
+    const double m = d->sum[n];
+    const double i = d->difference[2 * n];
+    const double q = d->difference[2 * n + 1];
+    s->m += m;
+    s->i += i;
+    s->q += q;
+    s->mm += m * m;
+    s->ii += i * i;
+    s->qq += q * q;
+    s->mi += m * i;
+    s->mq += m * q;
+    s->iq += i * q;
+  }
+  s->frames += (double)d->frames;
+  s->pilot += d->pilot * (double)d->frames;
+}
+
+static void add_extremes(struct measure_stereo_sums *s, const struct measure_decoded *d)
+{
+  for (size_t n = 0; n < d->frames; n++) {
+    const double m = d->sum[n];
+    const double i = d->difference[2 * n];
+    s->sum_high = m > s->sum_high ? m : s->sum_high;
+    s->sum_low = m < s->sum_low ? m : s->sum_low;
+    s->difference_high = i > s->difference_high ? i : s->difference_high;
+    s->difference_low = i < s->difference_low ? i : s->difference_low;
+  }
+}
+
+/* A double side band keeps one direction for a while, whatever its carrier's phase: |sum of z^2|
+ * over the sum of |z|^2 is 1; for noise it is small. Less the mean: a lone carrier is no
+ * difference signal. */
+static void end_symmetry(struct measure_stereo_sums *s)
+{
+  const double n = s->block_frames;
+  const double a = s->block_mean[0] / n;
+  const double b = s->block_mean[1] / n;
+  s->symmetric +=
+      hypot(s->block_square[0] - n * (a * a - b * b), s->block_square[1] - n * 2.0 * a * b);
+  s->unlocked_power += s->block_power - n * (a * a + b * b);
+  s->block_frames = s->block_power = 0.0;
+  memset(s->block_mean, 0, sizeof s->block_mean);
+  memset(s->block_square, 0, sizeof s->block_square);
+}
+
+static void add_symmetry(struct sc_stereo_meter *m, const struct measure_decoded *d)
+{
+  struct measure_stereo_sums *s = &m->sums;
+  for (size_t n = 0; n < d->frames; n++) {
+    const double a = d->unlocked[2 * n];
+    const double b = d->unlocked[2 * n + 1];
+    s->block_mean[0] += a;
+    s->block_mean[1] += b;
+    s->block_square[0] += a * a - b * b;
+    s->block_square[1] += 2.0 * a * b;
+    s->block_power += a * a + b * b;
+    s->block_frames += 1.0;
+    if (s->block_frames >= symmetry_s * m->audio_rate_hz)
+      end_symmetry(s);
+  }
+}
+
+static bool has_pilot(const struct sc_stereo_meter *m, const struct measure_decoded *d)
+{
+  if (m->settings.absolute)
+    return d->pilot >= pilot_least_khz;
+  const struct measure_stereo_sums *s = &m->sums;
+  return d->pilot >= pilot_least_share * sqrt((s->mm + s->ii) / fmax(1.0, s->frames));
+}
+
+/* The mean, where the carrier's offset stands, is no sound. */
+static void make_audio(struct sc_stereo_meter *m, const struct measure_decoded *d)
+{
+  const float difference = has_pilot(m, d) ? 1.0F : 0.0F;
+  const double mean = m->sums.frames > 0.0 ? m->sums.m / m->sums.frames : 0.0;
+  for (size_t n = 0; n < d->frames; n++) {
+    const float sum = d->sum[n] - (float)mean;
+    m->audio[2 * n] = sum + difference * d->difference[2 * n];
+    m->audio[2 * n + 1] = sum - difference * d->difference[2 * n];
+  }
+}
+
+struct sc_stereo_audio sc_stereo_feed(struct sc_stereo_meter *meter, const float *composite,
+                                      size_t frames, bool discontinuity)
+{
+  struct sc_stereo_meter *m = meter;
+  if (m->decoder == NULL)
+    return (struct sc_stereo_audio){NULL, 0};
+  if (discontinuity)
+    measure_decoder_reset(m->decoder);
+  const struct measure_decoded d = measure_decoder_feed(m->decoder, composite, frames);
+  add_moments(&m->sums, &d);
+  add_extremes(&m->sums, &d);
+  add_symmetry(m, &d);
+  measure_residual_feed(m->residual, d.difference, d.frames);
+  make_audio(m, &d);
+  measure_channels_feed(m->channels, m->audio, d.frames);
+  return (struct sc_stereo_audio){m->audio, d.frames};
+}

@@ -1,0 +1,410 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What follows from the stereo meter's sums. */
+#include <sidecomb/stereo.h>
+
+#include "measure/stereo_sums.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static const double full_khz = 75.0;
+static const double subcarrier_hz = 38e3;
+static const double pilot_hz = 19e3;
+static const double audio_hz = 15e3;
+static const double shortest_s = 0.3;
+static const double response_share = 1e-4; /* demodulator and decoder */
+/* Common practice, no source: less is hum and noise rather than a programme. */
+static const double programme_least_khz = 0.1;
+static const double programme_least_share = 0.015; /* of the pilot, where kHz are not known */
+static const double mono_share = 0.0158;           /* -36 dB: less is crosstalk */
+static const double chance = 6.0;                  /* standard deviations that count */
+static const double one_in_a_million = 13.816;     /* -log 1e-6 */
+static const double one_sided = 10.0;              /* power ratio: 10 dB */
+static const double both_sides = 400.0;            /* the other way round: 26 dB */
+static const double decoder_leak = 1e-5;           /* of one channel into the other */
+static const double crosstalk_share = 0.1;         /* -20 dB: more is programme */
+static const double symmetric_least = 0.25;
+static const double degrees = 57.295779513082320877;
+
+static const char no_scale[] = "the composite has no absolute scale";
+static const char no_pilot[] = "there is no pilot to decode by";
+static const char no_difference[] = "no difference signal stands above the noise";
+static const char no_sum[] = "no sum signal stands above the noise";
+static const char too_short[] = "less than 0.3 s could be decoded";
+static const char too_slow[] = "the capture does not reach to 53 kHz";
+static const char no_tone[] = "no steady tone stands in this channel alone; programme cannot tell";
+static const char hidden_tone[] = "of the tone nothing stands above the noise in the other channel";
+static const char no_common_tone[] = "no steady tone stands in both channels";
+static const char both_carry[] = "sum and difference both carry programme";
+static const char below_noise[] = "below what the capture's noise lets be seen";
+static const char own_image[] =
+    "the carrier is at the receiver's centre, where its own image cannot be told apart; retune by "
+    "more than the signal's half width";
+
+void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const char *why)
+{
+  const struct sc_quantity none = sc_not_measured(why);
+  *stereo = (struct sc_stereo){.mode = mode,
+                               .sum_rms_khz = none,
+                               .sum_peak_khz = none,
+                               .sum_level_db75 = none,
+                               .sum_level_db_pilot = none,
+                               .difference_rms_khz = none,
+                               .difference_peak_khz = none,
+                               .difference_level_db75 = none,
+                               .difference_level_db_pilot = none,
+                               .phase_error_deg = none,
+                               .residual_percent = none,
+                               .residual_level_db_pilot = none,
+                               .left_rms_khz = none,
+                               .right_rms_khz = none,
+                               .separation_left_to_right_db = none,
+                               .separation_right_to_left_db = none,
+                               .separation_left_hz = none,
+                               .separation_right_hz = none,
+                               .balance_db = none,
+                               .correlation = none,
+                               .interchannel_phase_deg = none,
+                               .interchannel_hz = none,
+                               .crosstalk_sum_to_difference_db = none,
+                               .crosstalk_difference_to_sum_db = none,
+                               .crosstalk_limit_db = none};
+  snprintf(stereo->evidence, sizeof stereo->evidence, "%s", why);
+}
+
+/* Powers about the mean, with what noise adds to them, in the input's unit squared. */
+struct powers {
+  double sum, difference;             /* without noise; may be negative */
+  double sum_noise, difference_noise; /* what was taken off */
+  double in_phase, cross;             /* of the decoded difference, and with the sum */
+  double angle_rad;                   /* of the difference */
+  double draws;                       /* independent values of either */
+  double sum_sd, difference_sd;       /* of the powers, by noise */
+  double sum_unsure;                  /* how far the sum's noise may be wrong */
+};
+
+/* Uncertainty of the mean square of a signal of `power` in noise. */
+static double power_sd(double power, double noise, double draws)
+{
+  return sqrt((4.0 * fmax(0.0, power) * noise + 2.0 * noise * noise) / draws);
+}
+
+/* The sum's noise: of a discriminator f^2 per_hz up to 15 kHz; else as dense as around 38 kHz. */
+static double sum_noise(const struct sc_composite_noise *noise, double difference_noise,
+                        double *unsure)
+{
+  if (noise->per_hz >= 0.0) {
+    const double power = noise->per_hz * audio_hz * audio_hz * audio_hz / 3.0 * 1e-6;
+    *unsure = 2.0 * power * noise->relative_uncertainty;
+    return power;
+  }
+  *unsure = difference_noise / 2.0;
+  return difference_noise / 2.0;
+}
+
+static struct powers find_powers(const struct sc_stereo_meter *m,
+                                 const struct sc_composite_noise *noise)
+{
+  const struct measure_stereo_sums *s = &m->sums;
+  const double n = s->frames;
+  const double a = s->ii / n - s->i / n * (s->i / n);
+  const double b = s->qq / n - s->q / n * (s->q / n);
+  const double c = s->iq / n - s->i / n * (s->q / n);
+  const double apart = hypot((a - b) / 2.0, c);
+  struct powers p = {.in_phase = a, .cross = s->mi / n - s->m / n * (s->i / n)};
+  p.difference = 2.0 * apart;
+  p.difference_noise = fmax(0.0, (a + b) / 2.0 - apart);
+  p.angle_rad = atan2(2.0 * c, a - b) / 2.0;
+  p.draws = 2.0 * audio_hz * n / m->audio_rate_hz;
+  p.sum_noise = sum_noise(noise, p.difference_noise, &p.sum_unsure);
+  p.sum = s->mm / n - s->m / n * (s->m / n) - p.sum_noise;
+  p.sum_sd = hypot(power_sd(p.sum, p.sum_noise, p.draws), p.sum_unsure);
+  p.difference_sd = hypot(power_sd(p.difference, p.difference_noise, p.draws),
+                          p.difference_noise * sqrt(2.0 / p.draws));
+  return p;
+}
+
+/* What the decoder itself makes of a strong signal beside is no signal. */
+static double leak_of(double power)
+{
+  return 10.0 * decoder_leak * decoder_leak * fmax(0.0, power);
+}
+
+static bool has_sum(const struct powers *p)
+{
+  return p->sum > chance * p->sum_sd + leak_of(p->difference);
+}
+
+static bool has_difference(const struct powers *p, double pilot)
+{
+  return p->difference > chance * p->difference_sd + leak_of(p->sum + pilot * pilot);
+}
+
+static struct sc_quantity rms_of(double power, double sd, const char *why)
+{
+  if (why != NULL)
+    return sc_not_measured(why);
+  const double rms = sqrt(power);
+  return sc_measured(rms, hypot(response_share * rms, sd / 2.0 / rms));
+}
+
+/* Level of an rms against a sine of peak `reference`. */
+static struct sc_quantity level_of(struct sc_quantity rms, double reference,
+                                   double reference_uncertainty)
+{
+  if (rms.why != NULL)
+    return rms;
+  const double share = hypot(rms.uncertainty / rms.value, reference_uncertainty / reference);
+  return sc_measured(20.0 * log10(rms.value * sqrt(2.0) / reference), 20.0 / log(10.0) * share);
+}
+
+static double peak_about(double high, double low, double mean)
+{
+  return fmax(high - mean, mean - low);
+}
+
+/* ---- the parts of the result */
+
+static const char *scale_why(const struct sc_stereo_meter *m)
+{
+  return m->settings.absolute ? NULL : no_scale;
+}
+
+static struct sc_quantity only_absolute(const struct sc_stereo_meter *m, struct sc_quantity q)
+{
+  const char *why = scale_why(m);
+  return q.why == NULL && why != NULL ? sc_not_measured(why) : q;
+}
+
+static void state_level(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
+                        struct sc_quantity rms, struct sc_quantity *db75,
+                        struct sc_quantity *db_pilot)
+{
+  const struct sc_quantity *pilot = &context->pilot->amplitude;
+  *db75 = only_absolute(m, level_of(rms, full_khz, 0.0));
+  *db_pilot = pilot->why != NULL ? sc_not_measured(no_pilot)
+                                 : level_of(rms, pilot->value, pilot->uncertainty);
+}
+
+static void state_sum(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
+                      const struct powers *p, struct sc_stereo *r)
+{
+  const struct measure_stereo_sums *s = &m->sums;
+  const struct sc_quantity rms = rms_of(p->sum, p->sum_sd, has_sum(p) ? NULL : no_sum);
+  const double peak = peak_about(s->sum_high, s->sum_low, s->m / s->frames);
+  r->sum_rms_khz = only_absolute(m, rms);
+  r->sum_peak_khz =
+      only_absolute(m, sc_measured(peak, hypot(response_share * peak, sqrt(p->sum_noise))));
+  state_level(m, context, rms, &r->sum_level_db75, &r->sum_level_db_pilot);
+}
+
+static void state_difference(const struct sc_stereo_meter *m,
+                             const struct sc_stereo_context *context, const struct powers *p,
+                             const char *why, struct sc_stereo *r)
+{
+  const struct measure_stereo_sums *s = &m->sums;
+  const struct sc_quantity rms = rms_of(p->difference, p->difference_sd, why);
+  const double peak = peak_about(s->difference_high, s->difference_low, s->i / s->frames);
+  r->difference_rms_khz = only_absolute(m, rms);
+  r->difference_peak_khz =
+      why == no_pilot ? sc_not_measured(why)
+                      : only_absolute(m, sc_measured(peak, hypot(response_share * peak,
+                                                                 sqrt(p->difference_noise))));
+  state_level(m, context, rms, &r->difference_level_db75, &r->difference_level_db_pilot);
+  r->phase_error_deg =
+      why != NULL
+          ? sc_not_measured(why)
+          : sc_measured(degrees * p->angle_rad,
+                        degrees * hypot(sqrt(p->difference_noise / p->difference / p->draws),
+                                        response_share));
+}
+
+/* The image of a carrier at the centre makes of the pilot a line at 38 kHz of its own: relative to
+ * the signal 2 J2(2 b), b the pilot's index; J2(x) = x^2 / 8 (1 - x^2 / 12). */
+static double image_line(double image, double pilot_khz)
+{
+  const double x = 2.0 * pilot_khz * 1e3 / pilot_hz;
+  return subcarrier_hz * image * 2.0 * x * x / 8.0 * (1.0 - x * x / 12.0) * 1e-3;
+}
+
+static void state_residual(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
+                           struct sc_stereo *r)
+{
+  struct measure_residual_result found;
+  const struct sc_quantity *pilot = &context->pilot->amplitude;
+  measure_residual_result(m->residual, &found);
+  const char *why = isnan(found.uncertainty) ? "it takes 1 s without a gap"
+                    : isnan(context->image)  ? own_image
+                                             : NULL;
+  if (why != NULL) {
+    r->residual_percent = r->residual_level_db_pilot = sc_not_measured(why);
+    return;
+  }
+  const double image = m->settings.absolute ? image_line(context->image, pilot->value) : 0.0;
+  const double rounding = 0x1p-22 * pilot->value; /* of single-precision samples */
+  const double sigma = hypot(hypot(found.uncertainty, image), rounding);
+  const double power = found.in_phase * found.in_phase + found.quadrature * found.quadrature;
+  const double amplitude = sqrt(fmax(0.0, power - sigma * sigma));
+  const double percent = 100.0 / full_khz;
+  r->residual_present = power > 2.0 * one_in_a_million * sigma * sigma ? SC_YES : SC_NO;
+  r->residual_percent = only_absolute(m, sc_measured(percent * amplitude, percent * sigma));
+  r->residual_level_db_pilot = r->residual_present == SC_YES
+                                   ? sc_measured(20.0 * log10(amplitude / pilot->value),
+                                                 20.0 / log(10.0) * sigma / amplitude)
+                                   : sc_not_measured("no residual carrier stands above the noise");
+}
+
+static void state_channels(const struct sc_stereo_meter *m, const struct powers *p,
+                           struct sc_stereo *r)
+{
+  const double noise = p->sum_noise + p->difference_noise;
+  const double mono = p->sum + p->in_phase - p->difference_noise;
+  const double power[2] = {mono + 2.0 * p->cross, mono - 2.0 * p->cross};
+  struct sc_quantity rms[2];
+  for (int c = 0; c < 2; c++) {
+    const double sd = hypot(power_sd(power[c], noise, p->draws), p->sum_unsure);
+    rms[c] = rms_of(power[c], sd, power[c] > chance * sd ? NULL : "nothing stands above the noise");
+  }
+  r->left_rms_khz = only_absolute(m, rms[0]);
+  r->right_rms_khz = only_absolute(m, rms[1]);
+  if (rms[0].why != NULL || rms[1].why != NULL) {
+    r->balance_db = r->correlation = sc_not_measured("a channel is silent");
+    return;
+  }
+  const double share = hypot(rms[0].uncertainty / rms[0].value, rms[1].uncertainty / rms[1].value);
+  r->balance_db = sc_measured(20.0 * log10(rms[0].value / rms[1].value), 20.0 / log(10.0) * share);
+  r->correlation = sc_measured(
+      (p->sum - p->in_phase + p->difference_noise) / (rms[0].value * rms[1].value), share);
+}
+
+static struct sc_quantity separation(double strong, double strong_sd, double weak, double weak_sd)
+{
+  if (!(weak > 2.0 * weak_sd))
+    return sc_not_measured(hidden_tone);
+  const double share = hypot(strong_sd / strong, weak_sd / weak) / 2.0;
+  const double leak = decoder_leak * sqrt(strong / weak);
+  return sc_measured(10.0 * log10(strong / weak), 20.0 / log(10.0) * hypot(share, leak));
+}
+
+static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
+{
+  struct measure_channels_tone tones[MEASURE_CHANNELS_TONES_MAX];
+  const size_t count = measure_channels_result(m->channels, tones);
+  r->separation_left_to_right_db = r->separation_right_to_left_db = sc_not_measured(no_tone);
+  r->separation_left_hz = r->separation_right_hz = sc_not_measured(no_tone);
+  r->interchannel_phase_deg = r->interchannel_hz = sc_not_measured(no_common_tone);
+  for (size_t i = count; i-- > 0;) { /* the strongest last: it stays */
+    const struct measure_channels_tone *t = &tones[i];
+    const struct sc_quantity hz = sc_measured(t->frequency_hz, m->audio_rate_hz / 8192.0 / 4.0);
+    if (t->left > one_sided * t->right) {
+      r->separation_left_to_right_db = separation(t->left, t->left_sd, t->right, t->right_sd);
+      r->separation_left_hz = hz;
+    } else if (t->right > one_sided * t->left) {
+      r->separation_right_to_left_db = separation(t->right, t->right_sd, t->left, t->left_sd);
+      r->separation_right_hz = hz;
+    }
+    if (t->left < both_sides * t->right && t->right < both_sides * t->left) {
+      r->interchannel_phase_deg =
+          sc_measured(degrees * t->phase_rad, degrees * t->phase_uncertainty_rad);
+      r->interchannel_hz = hz;
+    }
+  }
+}
+
+static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
+{
+  const double strong = fmax(p->sum, p->difference);
+  const bool sum_leads = p->sum > p->difference;
+  const double weak = sum_leads ? p->difference : p->sum;
+  const double sd = sum_leads ? p->difference_sd : p->sum_sd;
+  struct sc_quantity *to =
+      sum_leads ? &r->crosstalk_sum_to_difference_db : &r->crosstalk_difference_to_sum_db;
+  r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db =
+      sc_not_measured(both_carry);
+  r->crosstalk_limit_db = sc_not_measured(both_carry);
+  if (weak > crosstalk_share * crosstalk_share * strong)
+    return;
+  r->crosstalk_sum_to_difference_db =
+      sc_not_measured(sum_leads ? below_noise : "the difference carries the programme");
+  r->crosstalk_difference_to_sum_db =
+      sc_not_measured(sum_leads ? "the sum carries the programme" : below_noise);
+  r->crosstalk_limit_db = sc_measured(10.0 * log10(chance * sd / strong), (double)NAN);
+  if (weak > chance * sd)
+    *to = sc_measured(10.0 * log10(weak / strong), 10.0 / log(10.0) * sd / weak);
+}
+
+/* ---- the mode */
+
+static double least_programme(const struct sc_stereo_meter *m, const struct sc_pilot *pilot)
+{
+  if (m->settings.absolute)
+    return programme_least_khz;
+  return pilot->amplitude.why == NULL ? programme_least_share * pilot->amplitude.value : 0.0;
+}
+
+/* Rms of a double side band around 38 kHz whose carrier's phase is not known; 0: none. */
+static double unlocked_rms(const struct measure_stereo_sums *s)
+{
+  if (!(s->unlocked_power > 0.0) || s->symmetric < symmetric_least * s->unlocked_power)
+    return 0.0;
+  return sqrt(s->symmetric / s->frames);
+}
+
+static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
+                       const struct powers *p, struct sc_stereo *r)
+{
+  const struct sc_pilot *pilot = context->pilot;
+  const double least = least_programme(m, pilot);
+  const double sum = has_sum(p) ? sqrt(p->sum) : 0.0;
+  const bool locked = pilot->present == SC_YES;
+  double difference = locked ? 0.0 : unlocked_rms(&m->sums);
+  if (locked && has_difference(p, pilot->amplitude.value))
+    difference = sqrt(p->difference);
+  const bool sounds = sum >= least && sum > 0.0;
+  const bool wide = difference >= least && difference > mono_share * sum;
+  if (pilot->present == SC_UNKNOWN)
+    r->mode = SC_MODE_UNKNOWN;
+  else if (!locked)
+    r->mode = wide ? SC_MODE_DIFFERENCE_WITHOUT_PILOT : sounds ? SC_MODE_MONO : SC_MODE_UNMODULATED;
+  else
+    r->mode = wide ? SC_MODE_STEREO : sounds ? SC_MODE_MONO : SC_MODE_PILOT_ONLY;
+  const char *unit = m->settings.absolute ? "kHz" : "of full scale";
+  if (r->mode == SC_MODE_UNKNOWN)
+    snprintf(r->evidence, sizeof r->evidence, "the pilot is open: %s", pilot->why);
+  else
+    snprintf(r->evidence, sizeof r->evidence,
+             "%s pilot; sum %.3g and difference %.3g %s rms above the noise; as programme count "
+             "%.2g %s, and a difference above -36 dB of the sum",
+             locked ? "a" : "no", sum, difference, unit, least, unit);
+}
+
+void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stereo_context *context,
+                      struct sc_stereo *stereo)
+{
+  const struct sc_stereo_meter *m = meter;
+  const bool enough = m->sums.frames >= shortest_s * m->audio_rate_hz;
+  sc_stereo_refuse(stereo, SC_MODE_UNKNOWN, m->decoder == NULL ? too_slow : too_short);
+  if (m->decoder == NULL || !enough)
+    return;
+  const struct powers p = find_powers(m, context->noise);
+  const bool locked = context->pilot->amplitude.why == NULL;
+  state_sum(m, context, &p, stereo);
+  judge_mode(m, context, &p, stereo);
+  if (!locked) {
+    struct sc_stereo none;
+    sc_stereo_refuse(&none, stereo->mode, no_pilot);
+    none.sum_rms_khz = stereo->sum_rms_khz;
+    none.sum_peak_khz = stereo->sum_peak_khz;
+    none.sum_level_db75 = stereo->sum_level_db75;
+    memcpy(none.evidence, stereo->evidence, sizeof none.evidence);
+    *stereo = none;
+    return;
+  }
+  const bool difference = has_difference(&p, context->pilot->amplitude.value);
+  state_difference(m, context, &p, difference ? NULL : no_difference, stereo);
+  state_residual(m, context, stereo);
+  state_channels(m, &p, stereo);
+  state_tones(m, stereo);
+  state_crosstalk(&p, stereo);
+}

@@ -1,0 +1,354 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sum, difference, left and right of exact reference signals, from the air and as a composite. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <sidecomb/composite.h>
+#include <sidecomb/pilot.h>
+#include <sidecomb/signal.h>
+#include <sidecomb/stereo.h>
+
+#include "measure/suites.h"
+#include "support/random.h"
+#include "support/support.h"
+
+#define TWO_PI 6.283185307179586476925286766559
+
+enum { BLOCK = 8000 };
+
+/* What was measured of a signal. */
+struct seen {
+  struct sc_pilot pilot;
+  struct sc_stereo stereo;
+  struct sc_composite_noise noise;
+};
+
+static double noise_dbc_hz(const struct sc_signal_settings *s)
+{
+  const double width = s->cnr_bandwidth_hz > 0.0 ? s->cnr_bandwidth_hz : 200e3;
+  return isnan(s->cnr_db) ? -200.0 : -s->cnr_db - 10.0 * log10(width);
+}
+
+static struct seen measure(const struct sc_signal_settings *s, double seconds)
+{
+  static double iq[2 * BLOCK];
+  static float in[2 * BLOCK];
+  struct seen seen;
+  struct sc_signal *signal;
+  struct sc_demodulator *demodulator;
+  struct sc_pilot_meter *pilot;
+  struct sc_stereo_meter *stereo;
+  const struct sc_demodulator_settings demodulation = {s->rate_hz, s->carrier_offset_hz};
+  ck_assert_int_eq(sc_signal_create(s, &signal), SC_OK);
+  ck_assert_int_eq(sc_demodulator_create(&demodulation, &demodulator), SC_OK);
+  const struct sc_demodulator_info info = sc_demodulator_info(demodulator);
+  const struct sc_pilot_settings for_pilot = {info.rate_hz, true, 0.0};
+  const struct sc_stereo_settings for_stereo = {info.rate_hz, true};
+  ck_assert_int_eq(sc_pilot_create(&for_pilot, &pilot), SC_OK);
+  ck_assert_int_eq(sc_stereo_create(&for_stereo, &stereo), SC_OK);
+  for (size_t fed = 0; fed < (size_t)(seconds * s->rate_hz); fed += BLOCK) {
+    const float *khz;
+    sc_signal_iq(signal, iq, BLOCK);
+    for (size_t i = 0; i < 2 * BLOCK; i++)
+      in[i] = (float)iq[i];
+    const size_t n = sc_demodulator_feed(demodulator, in, BLOCK, fed == 0, &khz, NULL);
+    sc_pilot_feed(pilot, khz, n, fed == 0);
+    for (size_t k = 0; k < n; k += SC_STEREO_FEED_MAX)
+      sc_stereo_feed(stereo, khz + k, n - k < SC_STEREO_FEED_MAX ? n - k : SC_STEREO_FEED_MAX,
+                     fed == 0 && k == 0);
+  }
+  sc_pilot_result(pilot, &seen.pilot);
+  seen.noise = sc_demodulator_noise(&info, noise_dbc_hz(s), 0.05);
+  const struct sc_stereo_context context = {&seen.pilot, &seen.noise, 0.0};
+  sc_stereo_result(stereo, &context, &seen.stereo);
+  sc_signal_destroy(signal);
+  sc_demodulator_destroy(demodulator);
+  sc_pilot_destroy(pilot);
+  sc_stereo_destroy(stereo);
+  return seen;
+}
+
+static struct sc_signal_settings station(double cnr_db)
+{
+  struct sc_signal_settings s;
+  sc_signal_settings_init(&s);
+  s.rate_hz = 480e3;
+  s.carrier_offset_hz = 1234.0;
+  s.pilot_khz = 6.75;
+  s.pilot_hz = 19000.3;
+  s.cnr_db = cnr_db;
+  s.seed = 4;
+  return s;
+}
+
+static void add(struct sc_signal_settings *s, double hz, double left_khz, double right_khz,
+                double left_phase, double right_phase)
+{
+  if (left_khz != 0.0)
+    s->left[s->left_count++] = (struct sc_signal_tone){hz, left_khz, left_phase};
+  if (right_khz != 0.0)
+    s->right[s->right_count++] = (struct sc_signal_tone){hz, right_khz, right_phase};
+}
+
+/* One channel alone: sum and difference are half of it each (47 CFR 73.322(a)(7): 45 % and 45 %).
+ * The other channel gets nothing: the decoder's own floor. */
+START_TEST(one_channel_stays_alone)
+{
+  static const double tones_hz[] = {60.0, 400.0, 1000.0, 6300.0, 14900.0};
+  const double floor_db = 80.0;
+  for (size_t i = 0; i < sizeof tones_hz / sizeof *tones_hz; i++)
+    for (int right = 0; right < 2; right++) {
+      struct sc_signal_settings s = station((double)NAN);
+      add(&s, tones_hz[i], right ? 0.0 : 50.0, right ? 50.0 : 0.0, 0.4, 0.4);
+      const struct seen seen = measure(&s, 1.5);
+      const struct sc_stereo *r = &seen.stereo;
+      ck_assert_int_eq(r->mode, SC_MODE_STEREO);
+      ck_assert_double_eq_tol(r->sum_rms_khz.value, 25.0 / sqrt(2.0), 0.03);
+      ck_assert_double_eq_tol(r->difference_rms_khz.value, 25.0 / sqrt(2.0), 0.03);
+      ck_assert_double_eq_tol(r->sum_peak_khz.value, 25.0, 0.1);
+      ck_assert_double_eq_tol(r->phase_error_deg.value, 0.0, 0.02);
+      const struct sc_quantity *one = right ? &r->right_rms_khz : &r->left_rms_khz;
+      ck_assert_double_eq_tol(one->value, 50.0 / sqrt(2.0), 0.06);
+      const struct sc_quantity *separation =
+          right ? &r->separation_right_to_left_db : &r->separation_left_to_right_db;
+      printf("%.0f Hz %s: separation %.1f dB (%s)\n", tones_hz[i], right ? "right" : "left",
+             separation->value, separation->why ? separation->why : "measured");
+      ck_assert(separation->why != NULL || separation->value > floor_db);
+    }
+}
+END_TEST
+
+/* With a difference path of gain g the separation of a tone in one channel is (1 + g) / (1 - g):
+ * fact of the matrix. Here the wanted one is set by adding a little of the tone to the other. */
+START_TEST(separation_is_right)
+{
+  static const double wanted_db[] = {20.0, 30.0, 40.0, 50.0};
+  for (size_t i = 0; i < sizeof wanted_db / sizeof *wanted_db; i++) {
+    struct sc_signal_settings s = station(60.0);
+    const double leak = pow(10.0, -wanted_db[i] / 20.0);
+    add(&s, 1000.0, 50.0, 50.0 * leak, 0.0, 1.0);
+    add(&s, 3000.0, 20.0 * leak, 20.0, 0.5, 0.0);
+    const struct sc_stereo r = measure(&s, 2.0).stereo;
+    printf("%.0f dB: %.2f +- %.2f, %.2f +- %.2f\n", wanted_db[i],
+           r.separation_left_to_right_db.value, r.separation_left_to_right_db.uncertainty,
+           r.separation_right_to_left_db.value, r.separation_right_to_left_db.uncertainty);
+    ck_assert_double_eq_tol(r.separation_left_to_right_db.value, wanted_db[i], 0.5);
+    ck_assert_double_eq_tol(r.separation_right_to_left_db.value, wanted_db[i], 0.5);
+    ck_assert_double_eq_tol(r.separation_left_hz.value, 1000.0, 6.0);
+  }
+}
+END_TEST
+
+/* |cos(phi/2)| and |sin(phi/2)|: common practice, no source; an identity. */
+START_TEST(phase_walk)
+{
+  for (int degrees = 0; degrees <= 180; degrees += 30) {
+    const double phi = degrees * TWO_PI / 360.0;
+    struct sc_signal_settings s = station(60.0);
+    add(&s, 1000.0, 40.0, 40.0, phi / 2.0, -phi / 2.0);
+    const struct sc_stereo r = measure(&s, 1.0).stereo;
+    const double rms = 40.0 / sqrt(2.0);
+    if (degrees < 180)
+      ck_assert_double_eq_tol(r.sum_rms_khz.value, rms * cos(phi / 2.0), 0.02);
+    else
+      ck_assert_msg(r.sum_rms_khz.why != NULL, "%g", r.sum_rms_khz.value);
+    if (degrees > 0)
+      ck_assert_double_eq_tol(r.difference_rms_khz.value, rms * sin(phi / 2.0), 0.02);
+    else
+      ck_assert_ptr_nonnull(r.difference_rms_khz.why);
+    ck_assert_double_eq_tol(remainder(r.interchannel_phase_deg.value - degrees, 360.0), 0.0, 0.1);
+    ck_assert_double_eq_tol(r.balance_db.value, 0.0, 0.01);
+    ck_assert_double_eq_tol(r.correlation.value, cos(phi), 0.002);
+    ck_assert_int_eq(r.mode, degrees > 0 ? SC_MODE_STEREO : SC_MODE_MONO);
+  }
+}
+END_TEST
+
+START_TEST(modes)
+{
+  static const struct {
+    double pilot_khz, left_khz, right_khz, residual_khz;
+    bool mono;
+    enum sc_stereo_mode mode;
+  } cases[] = {
+      {0.0, 0.0, 0.0, 0.0, false, SC_MODE_UNMODULATED},
+      {6.75, 0.0, 0.0, 0.0, false, SC_MODE_PILOT_ONLY},
+      {6.75, 0.0, 0.0, 0.7, false, SC_MODE_PILOT_ONLY},
+      {6.75, 30.0, 30.0, 0.0, false, SC_MODE_MONO},
+      {0.0, 30.0, 10.0, 0.0, true, SC_MODE_MONO},
+      {6.75, 30.0, 10.0, 0.0, false, SC_MODE_STEREO},
+      {0.0, 30.0, 10.0, 0.0, false, SC_MODE_DIFFERENCE_WITHOUT_PILOT},
+      {0.0, 0.0, 0.0, 0.7, false, SC_MODE_UNMODULATED},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+    for (double cnr_db = 25.0; cnr_db < 70.0; cnr_db += 40.0) {
+      struct sc_signal_settings s = station(cnr_db);
+      s.pilot_khz = cases[i].pilot_khz;
+      s.residual_khz = cases[i].residual_khz;
+      s.mono = cases[i].mono;
+      add(&s, 700.0, cases[i].left_khz, cases[i].right_khz, 0.0, 0.0);
+      const struct sc_stereo r = measure(&s, 1.0).stereo;
+      ck_assert_msg(r.mode == cases[i].mode, "case %zu at %.0f dB: %s (%s)", i, cnr_db,
+                    sc_stereo_mode_name(r.mode), r.evidence);
+    }
+}
+END_TEST
+
+/* ---- random scenes */
+
+/* Bound for a steady tone of known frequency at 38 kHz in discriminator noise: sqrt(G / T), G =
+ * f^2 N0 / C (Rife and Boorstyn 1974), in percent of 75 kHz. */
+static double residual_bound(double cnr_db, double seconds)
+{
+  const double density = 38e3 * 38e3 * pow(10.0, -cnr_db / 10.0) / 200e3;
+  return 100.0 * sqrt(density / seconds) / 75e3;
+}
+
+static double uniform(uint64_t *random, double from, double to)
+{
+  return from + (to - from) * fabs(support_uniform(random));
+}
+
+static struct sc_signal_settings random_station(uint64_t *random, double *cnr_db)
+{
+  *cnr_db = uniform(random, 30.0, 60.0);
+  struct sc_signal_settings s = station(*cnr_db);
+  s.seed = support_random(random);
+  s.pilot_khz = uniform(random, 6.0, 7.5);
+  s.pilot_hz = 19000.0 + 2.0 * support_uniform(random);
+  s.pilot_phase_rad = 3.0 * support_uniform(random);
+  for (int i = 0; i < 4; i++)
+    add(&s, uniform(random, 50.0, 15000.0), uniform(random, 3.0, 12.0), uniform(random, 0.0, 12.0),
+        3.0 * support_uniform(random), 3.0 * support_uniform(random));
+  return s;
+}
+
+/* Powers of the tones in sum and difference. */
+static void truth(const struct sc_signal_settings *s, double *sum_rms, double *difference_rms)
+{
+  double sum = 0.0;
+  double difference = 0.0;
+  for (size_t i = 0; i < s->left_count; i++) {
+    const struct sc_signal_tone *l = &s->left[i], *r = &s->right[i];
+    const double cross = 2.0 * l->amplitude * r->amplitude * cos(l->phase_rad - r->phase_rad);
+    const double squares = l->amplitude * l->amplitude + r->amplitude * r->amplitude;
+    sum += (squares + cross) / 8.0;
+    difference += (squares - cross) / 8.0;
+  }
+  *sum_rms = sqrt(sum);
+  *difference_rms = sqrt(difference);
+}
+
+START_TEST(random_scenes)
+{
+  const unsigned trials = support_trials(support_long() ? 200 : 3);
+  uint64_t random = support_seed("random_scenes", 450);
+  double worst_sum = 0.0, worst_difference = 0.0, worst_phase = 0.0, worst_sigma = 0.0;
+  unsigned beyond = 0;
+  for (unsigned t = 0; t < trials; t++) {
+    double cnr_db, sum, difference;
+    const double seconds = uniform(&random, 2.0, support_long() ? 6.0 : 2.5);
+    struct sc_signal_settings s = random_station(&random, &cnr_db);
+    const double residual = t % 2 == 0 ? uniform(&random, 0.1, 1.0) : 0.0;
+    s.residual_khz = 0.75 * residual;
+    s.residual_phase_rad = 3.0 * support_uniform(&random);
+    truth(&s, &sum, &difference);
+    const struct sc_stereo r = measure(&s, seconds).stereo;
+    const double error = r.residual_percent.value - residual;
+    worst_sum = fmax(worst_sum, fabs(r.sum_rms_khz.value / sum - 1.0));
+    worst_difference = fmax(worst_difference, fabs(r.difference_rms_khz.value / difference - 1.0));
+    worst_phase = fmax(worst_phase, fabs(r.phase_error_deg.value));
+    worst_sigma = fmax(worst_sigma,
+                       (r.residual_percent.uncertainty - 0.005) / residual_bound(cnr_db, seconds));
+    beyond += fabs(error) > 3.0 * r.residual_percent.uncertainty;
+    ck_assert_double_le(fabs(error), 4.5 * r.residual_percent.uncertainty);
+    ck_assert_int_eq(r.mode, SC_MODE_STEREO);
+  }
+  printf("random scenes: sum within %.3f %%, difference within %.3f %%, phase within %.3f degrees, "
+         "sigma of the residual less 0.005 points at most %.2f times the bound, %u of %u residuals "
+         "beyond 3 sigma\n",
+         100.0 * worst_sum, 100.0 * worst_difference, worst_phase, worst_sigma, beyond, trials);
+  ck_assert_double_le(worst_sum, 0.005);
+  ck_assert_double_le(worst_difference, 0.005);
+  ck_assert_double_le(worst_phase, 0.2);
+  ck_assert_double_le(worst_sigma, 1.5);
+  ck_assert_uint_le(beyond, 1 + trials / 50);
+}
+END_TEST
+
+/* Pilot alone, and pilot with programme: no residual is claimed. */
+START_TEST(no_residual_where_none_is)
+{
+  const unsigned trials = support_trials(support_long() ? 1000 : 4);
+  uint64_t random = support_seed("no_residual_where_none_is", 38);
+  double worst = 0.0;
+  for (unsigned t = 0; t < trials; t++) {
+    double cnr_db;
+    struct sc_signal_settings s = random_station(&random, &cnr_db);
+    if (t % 2 == 0)
+      s.left_count = s.right_count = 0;
+    const struct sc_stereo r = measure(&s, 1.5).stereo;
+    ck_assert_ptr_null(r.residual_percent.why);
+    worst = fmax(worst, r.residual_percent.value / r.residual_percent.uncertainty);
+    ck_assert_int_eq(r.residual_present, SC_NO);
+  }
+  printf("no residual claimed in %u clean trials; the highest was %.2f sigma\n", trials, worst);
+}
+END_TEST
+
+START_TEST(subcarrier_phase)
+{
+  /* a residual apart, the generator's subcarrier is in phase: turn the pilot against it */
+  for (int d = -20; d <= 20; d += 10) {
+    struct sc_signal_settings s = station(40.0);
+    const double error = d * TWO_PI / 360.0;
+    s.pilot_khz = 0.0;
+    /* pilot of phase q, subcarrier of 2 q + error: the free pilot stands error / 2 behind */
+    s.composite[s.composite_count++] = (struct sc_signal_tone){19000.3, 6.75, -error / 2.0};
+    add(&s, 1500.0, 30.0, 0.0, 0.0, 0.0);
+    const struct sc_stereo r = measure(&s, 1.5).stereo;
+    ck_assert_double_eq_tol(r.phase_error_deg.value, d, 0.2);
+    ck_assert_double_le(r.phase_error_deg.uncertainty, 0.2);
+  }
+}
+END_TEST
+
+START_TEST(says_why_not)
+{
+  struct sc_stereo r;
+  struct sc_stereo_meter *meter;
+  const struct sc_stereo_settings slow = {88200.0, true};
+  const struct sc_composite_noise noise = sc_composite_noise_unknown();
+  struct sc_pilot pilot = {.present = SC_NO, .amplitude = sc_not_measured("none")};
+  const struct sc_stereo_context context = {&pilot, &noise, 0.0};
+  const float few[16] = {0.0F};
+  ck_assert_int_eq(sc_stereo_create(&slow, &meter), SC_OK);
+  ck_assert_double_eq(sc_stereo_audio_rate(meter), 0.0);
+  ck_assert_uint_eq(sc_stereo_feed(meter, few, 16, false).frames, 0);
+  sc_stereo_result(meter, &context, &r);
+  ck_assert_ptr_nonnull(r.difference_rms_khz.why);
+  ck_assert_int_eq(r.mode, SC_MODE_UNKNOWN);
+  sc_stereo_destroy(meter);
+  sc_stereo_destroy(NULL);
+}
+END_TEST
+
+Suite *stereo_suite(void)
+{
+  Suite *suite = suite_create("measure/stereo");
+  TCase *tests = tcase_create("stereo");
+  tcase_set_timeout(tests, 7200);
+  tcase_add_test(tests, one_channel_stays_alone);
+  tcase_add_test(tests, separation_is_right);
+  tcase_add_test(tests, phase_walk);
+  tcase_add_test(tests, modes);
+  tcase_add_test(tests, random_scenes);
+  tcase_add_test(tests, no_residual_where_none_is);
+  tcase_add_test(tests, subcarrier_phase);
+  tcase_add_test(tests, says_why_not);
+  suite_add_tcase(suite, tests);
+  return suite;
+}
