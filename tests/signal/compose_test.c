@@ -74,38 +74,48 @@ static double error_db(const float *got, const double *expected, size_t count)
 
 /* Rounding to n bits makes an error evenly spread over a step q = 2^(1-n): power q^2 / 12
  * (W. R. Bennett, "Spectra of quantized signals", 1948). Floats: half their last bit at most. */
-static const struct {
-  const char *type;
-  int bits;
-} types[] = {{"cu8", 8},      {"ci8", 8},     {"ci16_le", 16}, {"ci16_be", 16}, {"cu16_le", 16},
-             {"ci32_le", 32}, {"cf32_le", 0}, {"cf64_le", 0},  {NULL, 16}};
-
-START_TEST(each_raw_type_costs_its_own_quantisation)
+static void check_quantised(const char *type, const struct sc_compose_settings *settings)
 {
-  const char *path = support_file("samples");
+  const bool iq = type[0] == 'c', floats = type[1] == 'f';
+  const int bits = atoi(type + 2);
   struct sc_scenario *s = short_scenario();
   struct sc_source_info info;
   size_t count;
+  s->what = iq ? SC_WHAT_IQ : SC_WHAT_COMPOSITE;
+  s->level_dbfs = iq ? -3 : 9; /* the composite's 20 kHz are then -5 dB */
   double *expected = play(s, 1000);
-  composed(s, (struct sc_compose_settings){.path = path, .type = types[_i].type});
+  composed(s, *settings);
   ck_assert_uint_eq(result.frames, 1000);
   ck_assert_uint_eq(result.clipped, 0);
-  float *got =
-      read_back((struct sc_source_options){.path = path,
-                                           .rate_hz = 250e3,
-                                           .as = SC_KIND_IQ,
-                                           .type = types[_i].type ? types[_i].type : "ci16_le"},
-                &count, &info);
-  ck_assert_uint_eq(count, 2000);
-  const double step = ldexp(1, 1 - types[_i].bits);
-  /* 32 bits are more than the reader's floats hold */
-  if (types[_i].bits == 8 || types[_i].bits == 16)
+  float *got = read_back((struct sc_source_options){.path = settings->path,
+                                                    .rate_hz = 250e3,
+                                                    .as = iq ? SC_KIND_IQ : SC_KIND_COMPOSITE,
+                                                    .type = type},
+                         &count, &info);
+  ck_assert_uint_eq(count, iq ? 2000 : 1000);
+  const double step = ldexp(1, 1 - bits);
+  if (!floats && bits <= 16)
     CHECK_CLOSE(error_db(got, expected, count), 10 * log10(step * step / 12), 0.5);
-  else
+  else /* 32 bits are more than the reader's floats hold */
     CHECK_BELOW(error_db(got, expected, count), -145);
   free(got);
   free(expected);
   free(s);
+}
+
+START_TEST(each_raw_type_costs_its_own_quantisation)
+{
+  const char *type = sc_source_type_names()[_i];
+  const struct sc_compose_settings settings = {.path = support_file("samples"), .type = type};
+  check_quantised(type, &settings);
+}
+END_TEST
+
+START_TEST(sixteen_bits_are_the_default)
+{
+  const struct sc_compose_settings settings = {.path = support_file("samples")};
+  check_quantised("ci16_le", &settings);
+  check_quantised("ri16_le", &settings);
 }
 END_TEST
 
@@ -304,8 +314,11 @@ Suite *compose_suite(void)
   Suite *suite = suite_create("compose");
   TCase *tests = tcase_create("compose");
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
-  tcase_add_loop_test(tests, each_raw_type_costs_its_own_quantisation, 0,
-                      sizeof types / sizeof types[0]);
+  int types = 0;
+  while (sc_source_type_names()[types] != NULL)
+    types++;
+  tcase_add_loop_test(tests, each_raw_type_costs_its_own_quantisation, 0, types);
+  tcase_add_test(tests, sixteen_bits_are_the_default);
   tcase_add_test(tests, dither_makes_the_error_triple_in_power);
   tcase_add_test(tests, what_does_not_fit_is_held_and_counted);
   tcase_add_test(tests, a_pair_carries_frequency_title_and_truth);

@@ -2,7 +2,9 @@
 /* Every impairment of a scenario, measured back by an independent calculation.
  *
  * The table at the end lists each with what is set, what must come out, and the tolerance that is
- * promised. Records are 0.1 s long, so that lines on multiples of 10 Hz need no window.
+ * promised. What ends in a file, quantisation, dither and clipping to each type, is in
+ * compose_test.c, what sounds in programme_test.c, the content of RDS in rds_test.c. Records are
+ * 0.1 s long, so that lines on multiples of 10 Hz need no window.
  */
 #include <complex.h>
 #include <math.h>
@@ -310,6 +312,61 @@ static double band_edges(struct sc_scenario *s)
   return band_power(s, 67650 - 8e3, 67650 + 8e3) / 4;
 }
 
+static void only_rds(struct sc_scenario *s)
+{
+  s->station.rds = (struct sc_rds_content){
+      .khz = 2, .phase_rad = 35 * rad_per_deg, .pi = 0xd3a5, .pty = 3, .ps = "KITEFLD"};
+  s->what = SC_WHAT_COMPOSITE;
+}
+
+static double rds_peak(struct sc_scenario *s)
+{
+  only_rds(s);
+  double *x = play(s, 5 * N), peak = 0;
+  for (int i = 0; i < 5 * N; i++)
+    peak = fmax(peak, fabs(100 * x[i]));
+  free(x);
+  return peak;
+}
+
+/* Two phases: the square of the wave stands at twice the carrier's phase. */
+static double rds_phase(struct sc_scenario *s)
+{
+  only_rds(s);
+  double *x = play(s, N);
+  double complex square = 0;
+  for (int i = 0; i < N; i++)
+    square += x[i] * x[i] * cexp(-I * TWO_PI * 2 * 57e3 * i / RATE);
+  free(x);
+  return carg(-square) / rad_per_deg / 2;
+}
+
+/* A band of the neighbour's own FM signal: its index 20 kHz / 10 kHz, J1(2) against J0(2). */
+static double neighbour_tone(struct sc_scenario *s)
+{
+  s->carrier = false;
+  s->neighbours[s->neighbour_count++] =
+      (struct sc_neighbour){.offset_hz = 300e3, .tone_hz = 10e3, .tone_khz = 20};
+  double complex *x = spectrum(s);
+  const double ratio = db(cabs(bin(x, N, RATE, 310e3)) / cabs(bin(x, N, RATE, 300e3)));
+  free(x);
+  return ratio;
+}
+
+static double mono_difference(struct sc_scenario *s)
+{
+  s->station.mono = true;
+  add_programme(s, SC_TO_LEFT, 1000, 20);
+  return db(composite_khz(s, 39000)) < -150;
+}
+
+static double two_tones(struct sc_scenario *s)
+{
+  add_programme(s, SC_TO_BOTH, 11000, 20);
+  add_programme(s, SC_TO_BOTH, 12000, 5);
+  return db(composite_khz(s, 11000) / composite_khz(s, 12000));
+}
+
 static double shifted_by_a_standing_deviation(struct sc_scenario *s)
 {
   s->station.tones[s->station.tone_count++] =
@@ -353,6 +410,11 @@ static const struct {
     {"difference phase, degrees", difference_phase, 8, 1e-5},
     {"difference gain, dB", difference_gain, -3, 1e-5},
     {"hum, kHz", hum, 0.3, 1e-6},
+    {"RDS injection, peak kHz", rds_peak, 2, 0.02}, /* reached by some sequences of bits only */
+    {"RDS phase, degrees", rds_phase, 35, 0.02},
+    {"neighbour's modulation, J1(2) over J0(2) in dB", neighbour_tone, 8.2177, 0.002},
+    {"mono has no difference", mono_difference, 1, 0},
+    {"two tones, dB between them", two_tones, 12.0412, 1e-5},
     {"pre-emphasis 50 us at 10 kHz, dB", preemphasis_50, 10.362, 0.001},
     {"pre-emphasis 75 us at 15 kHz, dB", preemphasis_75, 17.073, 0.001},
     {"programme limit 2 kHz above 15 kHz", programme_limit, 1, 0},
