@@ -175,6 +175,17 @@ SC_API SC_MUST_USE enum sc_error sc_scenario_assign(const char *assignment,
                                                     struct sc_scenario *scenario,
                                                     struct sc_message *message);
 
+/* Scenarios that are wanted often, over what `scenario` holds. The names end with NULL:
+ *   carrier  nothing but it            pilot    stereo without programme
+ *   left, right, both, apart           1 kHz in one channel, in both alike, in both inverted
+ *   null     a tone whose 75 kHz make the carrier's line vanish
+ *   noise    stereo pink noise         data     pilot and RDS
+ *   crowded  noise, RDS, subcarriers at 67 and 92 kHz, and faults
+ * SC_BAD_ARGUMENT: another name. */
+SC_API const char *const *sc_scenario_ready_names(void);
+SC_API SC_MUST_USE enum sc_error sc_scenario_ready(const char *name, struct sc_scenario *scenario,
+                                                   struct sc_message *message);
+
 /* The complete scenario in the file's language, every key with its meaning and range, and what a
  * capture of it holds as remarks at the end. Read again it is the same scenario (the names of
  * sound files stay as they are). `text` is to be freed by the caller. SC_NO_MEMORY. */

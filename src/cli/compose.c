@@ -45,7 +45,9 @@ static enum sc_error make_scenario(const struct cli_compose *compose, struct sc_
 {
   enum sc_error error = SC_OK;
   sc_scenario_init(scenario);
-  if (compose->scenario != NULL)
+  if (compose->ready != NULL)
+    error = sc_scenario_ready(compose->ready, scenario, message);
+  if (error == SC_OK && compose->scenario != NULL)
     error = sc_scenario_read(compose->scenario, scenario, message);
   for (size_t i = 0; error == SC_OK && i < compose->assignment_count; i++)
     error = sc_scenario_assign(compose->assignments[i], scenario, message);

@@ -106,6 +106,14 @@ static enum sc_error take_type(const struct cli_option *option, const char *text
   return take_text(option, text, settings, message);
 }
 
+static enum sc_error take_ready(const struct cli_option *option, const char *text,
+                                struct cli_settings *settings, struct sc_message *message)
+{
+  if (find_word(sc_scenario_ready_names(), text) < 0)
+    return refuse_word(option, text, sc_scenario_ready_names(), message);
+  return take_text(option, text, settings, message);
+}
+
 static enum sc_error take_clock(const struct cli_option *option, const char *text,
                                 struct cli_settings *settings, struct sc_message *message)
 {
@@ -245,6 +253,10 @@ static const struct cli_option options[] = {
            "standard output."),
     OUTPUT(CLI_ON_SEQUENCE, "write it here: .wav or .flac."),
     FLAG(CLI_ON_FILES, "replace", compose.replace, "a file of that name may be there already."),
+    TEXT(CLI_ON_COMPOSE, "ready", "NAME", compose.ready, take_ready,
+         "begin with a ready scenario: carrier; pilot; a 1 kHz tone left, right, both or apart "
+         "(inverted); null, whose tone makes the carrier vanish at 75 kHz; noise; data (RDS); or "
+         "crowded, with subcarriers and faults."),
     TEXT(CLI_ON_COMPOSE, "set", "KEY=VALUE", compose, take_assignment,
          "set one value of the scenario, as its file would: station.pilot.khz=6, or "
          "'station.rds.ps=\"KITE\"'. May be given often; comes after the file."),

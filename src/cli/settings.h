@@ -21,6 +21,7 @@ enum { CLI_ASSIGNMENTS_MAX = 64 };
 
 /* A capture to be made. What is not given is as the scenario says. */
 struct cli_compose {
+  const char *ready;    /* the scenario to begin with; NULL: the plainest */
   const char *scenario; /* its file; NULL: none */
   const char *assignments[CLI_ASSIGNMENTS_MAX];
   size_t assignment_count;

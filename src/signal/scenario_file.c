@@ -27,11 +27,18 @@ struct reader {
 static enum sc_error take_group(const struct reader *reader, const struct signal_key *keys,
                                 const config_setting_t *group, char *base);
 
+/* A value may come from a file that the scenario includes. */
+static const char *origin(const struct reader *reader, const config_setting_t *setting)
+{
+  const char *file = config_setting_source_file(setting);
+  return file != NULL ? file : reader->source;
+}
+
 static enum sc_error refuse(const struct reader *reader, const config_setting_t *setting,
                             const char *text)
 {
   const char *name = config_setting_name(setting);
-  return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%u: %s: %s", reader->source,
+  return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%u: %s: %s", origin(reader, setting),
                  config_setting_source_line(setting), name != NULL ? name : "a value in a list",
                  text);
 }
@@ -282,7 +289,8 @@ static enum sc_error unknown(const struct reader *reader, const struct signal_ke
   for (const struct signal_key *key = keys; key->name != NULL && used < sizeof known; key++)
     used += (size_t)snprintf(known + used, sizeof known - used, " %s", key->name);
   return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%u: there is no key '%s' here; there are:%s",
-                 reader->source, config_setting_source_line(setting), config_setting_name(setting),
+                 origin(reader, setting), config_setting_source_line(setting),
+                 config_setting_name(setting),
                  known);
 }
 
@@ -322,7 +330,8 @@ static enum sc_error no_config(const struct reader *reader, const config_t *conf
 {
   if (config_error_type(config) == CONFIG_ERR_FILE_IO)
     return sc_fail(reader->message, SC_CANNOT_OPEN, "%s: cannot be read", reader->source);
-  return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%d: %s", reader->source,
+  const char *file = config_error_file(config);
+  return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%d: %s", file != NULL ? file : reader->source,
                  config_error_line(config), config_error_text(config));
 }
 

@@ -112,6 +112,59 @@ expect 0 compose whole.cfg --print
 cmp out whole.cfg || complain "what --print prints is not read as the same scenario"
 rm whole.cfg
 
+# ---- every source and every impairment at once
+"$sidecomb" compose --as audio --rate 44100 --ready noise --seconds 0.7 -o talk.wav 2>err ||
+  complain "no sound file: $(cat err)"
+cat >all.cfg <<'END'
+rate_hz = 1000000; seconds = 0.5;
+station = { name = "main"; hz = 100.0e6; offset_hz = 120; preemphasis_us = 75; limit_hz = 15000;
+  pilot = { khz = 6.8; hz = 19001; phase_deg = 12; };
+  programme = ( { kind = "tone"; hz = 1000; khz = 5; to = "left"; },
+    { kind = "tone"; hz = 1300; khz = 5; to = "right"; },
+    { kind = "comb"; hz = 100; to_hz = 8000; count = 9; khz = 0.5; to = "both"; },
+    { kind = "white"; khz = 0.3; }, { kind = "pink"; khz = 1.5; to = "apart"; },
+    { kind = "sweep"; hz = 50; to_hz = 10000; period_s = 0.5; khz = 1; },
+    { kind = "bursts"; hz = 3000; period_s = 0.2; on_s = 0.05; khz = 2; },
+    { kind = "sound"; file = "talk.wav"; khz = 4; to = "both"; } );
+  difference = { gain_db = -0.2; phase_deg = 2; };
+  residual = { khz = 0.3; };
+  rds = { khz = 2.5; phase_deg = 90; pi = 0xC4A7; ps = "KITEFLD"; text = "Hello"; pty = 3;
+    tp = true; ta = true; music = true; af_mhz = ( 99.1, 101.2 ); clock = "2031-05-17T13:59:59Z"; };
+  subcarriers = ( { hz = 67000; khz = 5; limit_hz = 5000;
+      programme = ( { kind = "tone"; hz = 400; khz = 2; } ); },
+    { hz = 92000; khz = 5; limit_hz = 5000; } );
+  bands = ( { hz = 67650; width_hz = 16000; rms_khz = 0.5; } );
+  tones = ( { name = "hum"; hz = 50; khz = 0.1; }, { hz = 61300; khz = 0.2; } ); };
+receiver = { hz = 100.1e6; tilt_db = 0.1; clock_ppm = 3;
+  carriers = ( { hz = 131e3; dbc = -50; } ); am = ( { hz = 100; percent = 1; } );
+  neighbours = ( { offset_hz = -300e3; level_db = -20; pilot_khz = 6.75; noise_khz = 10; } );
+  noise = { cnr_db = 40; }; iq = { gain_db = 0.2; phase_deg = 1; }; dc = { i = 0.01; q = 0.02; }; };
+END
+expect 0 compose all.cfg -o all.sigmf
+for truth in carrier pilot residual "difference -0.2 dB" "tone 1000 Hz" "9 tones" "white noise" \
+  "pink noise" sweep bursts "sound file" "pre-emphasis 75" "PI C4A7" "subcarrier 67000" \
+  "subcarrier 92000" "band 67650" "hum: tone" 61300 "one-sided carrier" "incidental AM" \
+  "synchronous AM" neighbour "carrier-to-noise" "I +0.2 dB" "direct current" "clock and tuning"; do
+  grep -qF "$truth" all.sigmf-meta || complain "the truth of everything lacks: $truth"
+done
+near "$(pilot all.sigmf-meta)" 6.8 "everything"
+for kind in composite audio; do
+  expect 0 compose all.cfg --as $kind --rate 192k -o all.flac
+  rm all.flac
+done
+rm all.* talk.wav
+
+# ---- ready scenarios
+for name in carrier pilot left right both apart null noise data crowded; do
+  expect 0 compose --ready $name --seconds 0.05 --rate 250k -o ready
+  said "Peak deviation"
+  rm ready
+done
+expect 0 compose --ready null --set rate_hz=1000000 --set level_dbfs=0 --type cf32_le -o ready
+said "Peak deviation 75 kHz"
+rm ready
+refused "--ready" --ready everything -o x
+
 # ---- clipping is counted
 expect 0 compose --set level_dbfs=6 --seconds 0.1 --type ci8 -o loud
 said "did not fit and were held at full scale"
@@ -125,6 +178,8 @@ printf 'station = { programme = ( { kind = "sound"; khz = 9.0; file = "none.wav"
 refused "syntax.cfg:2" syntax.cfg -o x.sigmf
 refused "range.cfg:3" range.cfg -o x.sigmf
 refused "key.cfg:3" key.cfg -o x.sigmf
+echo '@include "range.cfg"' >outer.cfg
+refused "range.cfg:3" outer.cfg -o x.sigmf
 refused "none.wav" sound.cfg -o x.sigmf
 refused "nowhere.cfg" nowhere.cfg -o x.sigmf
 refused "station.pilot.khz=99" --set station.pilot.khz=99 -o x.sigmf
