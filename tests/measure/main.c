@@ -6,6 +6,7 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
+      audio_suite,
       carrier_suite,
       composite_suite,
       deviation_suite,

@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *audio_suite(void);
 Suite *carrier_suite(void);
 Suite *composite_suite(void);
 Suite *deviation_suite(void);

@@ -1,0 +1,254 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Matched filters for the rising and the falling chirp, on both channels at about 8 kS/s, by fast
+ * correlation. What counts is the square of the correlation coefficient: the share of the energy
+ * under the chirp's length that is the chirp, whatever its level, polarity and phase. A wrong
+ * clock moves a rising chirp's peak one way and a falling one's as far the other (the coupling of
+ * range and Doppler), so the mean of a pair stands.
+ *
+ * Noise reaches the square r by chance with exp(-r B T), B T = 1280: never. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "measure/audio_marks.h"
+
+#include <complex.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/sequence.h>
+
+#include "dsp/fft.h"
+#include "dsp/resample.h"
+
+/* Of a transform's correlations the newest HOP are new. */
+enum { POINTS = 1 << 13, HOP = 1 << 11, FEED = 4096, QUEUE = 16, HISTORY = 8 };
+enum { RISING, FALLING, CHIRPS };
+
+static const double search_rate_hz = 8000, pass_hz = 3700, attenuation_db = 60;
+/* Squares of the correlation coefficient: of one chirp, and the sum of a pair. */
+static const double least_single = 0.1, least_pair = 0.3;
+/* A peak is the highest within this, and a pair's distance is right within the second. */
+static const double alone_s = 0.05, distance_tolerance_s = 0.004;
+
+/* A peak of one filter. */
+struct peak {
+  double at_s, strength;
+  double found; /* frame of the search at which it was found, -1: none waits */
+};
+
+struct audio_marks {
+  double rate_hz, step_s, delay_s; /* of the search */
+  size_t length, filled;           /* of a chirp; frames waiting */
+  double searched;                 /* frames before the waiting ones */
+  struct dsp_decimator *decimator;
+  float *reduced;
+  struct dsp_fft64 *fft;
+  double complex *waiting;        /* POINTS, left + j right */
+  double complex *filter[CHIRPS]; /* conjugate transforms of the analytic chirps */
+  double complex *spectrum;       /* of the waiting frames */
+  double *energy;                 /* running sum over them */
+  double *match;                  /* sum of squares over both channels */
+  double chirp_energy[CHIRPS];
+  struct peak candidate[CHIRPS];
+  struct peak history[CHIRPS][HISTORY];
+  size_t history_count[CHIRPS];
+  struct audio_mark queue[QUEUE];
+  size_t queued;
+};
+
+static void forward(struct audio_marks *m, const double complex *in, double complex *out)
+{
+  double complex *x = (double complex *)(void *)dsp_fft64_buffer(m->fft);
+  memcpy(x, in, POINTS * sizeof *x);
+  dsp_fft64_run(m->fft);
+  memcpy(out, x, POINTS * sizeof *x);
+}
+
+static void design(struct audio_marks *m, int chirp)
+{
+  memset(m->waiting, 0, POINTS * sizeof *m->waiting);
+  for (size_t i = 0; i < m->length; i++) {
+    const double t = (double)i * m->step_s;
+    const double value = sc_chirp_envelope(t) * sin(sc_chirp_rad(chirp == RISING, t));
+    m->waiting[i] = value;
+    m->chirp_energy[chirp] += value * value;
+  }
+  forward(m, m->waiting, m->filter[chirp]);
+  for (size_t k = 0; k < POINTS; k++)
+    m->filter[chirp][k] = k > 0 && k < POINTS / 2 ? 2 * conj(m->filter[chirp][k]) : 0;
+}
+
+static bool allocate(struct audio_marks *m, unsigned decimation)
+{
+  bool ok = true;
+  ok &= (m->reduced = calloc(2 * FEED + 2, sizeof *m->reduced)) != NULL;
+  ok &= (m->waiting = calloc(POINTS, sizeof *m->waiting)) != NULL;
+  ok &= (m->spectrum = calloc(POINTS, sizeof *m->spectrum)) != NULL;
+  ok &= (m->energy = calloc(POINTS + 1, sizeof *m->energy)) != NULL;
+  ok &= (m->match = calloc(POINTS, sizeof *m->match)) != NULL;
+  for (int c = 0; c < CHIRPS; c++)
+    ok &= (m->filter[c] = calloc(POINTS, sizeof **m->filter)) != NULL;
+  return ok && dsp_fft64_create(POINTS, DSP_PLAN_ESTIMATE, &m->fft) == SC_OK &&
+         dsp_decimator_create(2, decimation, pass_hz, attenuation_db, m->rate_hz, FEED,
+                              &m->decimator) == SC_OK;
+}
+
+enum sc_error audio_marks_create(double rate_hz, struct audio_marks **marks)
+{
+  *marks = NULL;
+  struct audio_marks *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  const unsigned decimation = (unsigned)floor(rate_hz / search_rate_hz);
+  m->rate_hz = rate_hz;
+  m->step_s = decimation / rate_hz;
+  m->length = (size_t)ceil(SC_CHIRP_S / m->step_s);
+  if (!allocate(m, decimation)) {
+    audio_marks_destroy(m);
+    return SC_NO_MEMORY;
+  }
+  m->delay_s = dsp_decimator_delay(m->decimator) / rate_hz;
+  for (int c = 0; c < CHIRPS; c++)
+    design(m, c);
+  audio_marks_reset(m);
+  *marks = m;
+  return SC_OK;
+}
+
+void audio_marks_reset(struct audio_marks *m)
+{
+  dsp_decimator_reset(m->decimator);
+  m->queued = 0;
+  m->filled = POINTS - HOP;
+  m->searched = -(double)m->filled;
+  memset(m->waiting, 0, POINTS * sizeof *m->waiting);
+  for (int c = 0; c < CHIRPS; c++) {
+    m->candidate[c].found = -1;
+    m->history_count[c] = 0;
+  }
+}
+
+static void tell(struct audio_marks *m, bool lead, double middle_s)
+{
+  if (m->queued < QUEUE)
+    m->queue[m->queued++] = (struct audio_mark){lead, middle_s};
+}
+
+/* A peak that no higher one is near to: the second of a pair, when the first came right before. */
+static void accept(struct audio_marks *m, int chirp, const struct peak *peak)
+{
+  const int other = !chirp;
+  const size_t count = m->history_count[other] < HISTORY ? m->history_count[other] : HISTORY;
+  for (size_t i = 0; i < count; i++) {
+    const struct peak *first = &m->history[other][i];
+    const double distance = peak->at_s - first->at_s;
+    if (fabs(distance - SC_CHIRP_SPACING_S) < distance_tolerance_s &&
+        peak->strength + first->strength > least_pair)
+      tell(m, other == RISING, (peak->at_s + first->at_s + SC_CHIRP_S) / 2);
+  }
+  m->history[chirp][m->history_count[chirp]++ % HISTORY] = *peak;
+}
+
+/* Between the frames, by a parabola through the amplitudes around the highest. */
+static double refine(const double *match, size_t i)
+{
+  const double before = sqrt(match[i - 1]), at = sqrt(match[i]), after = sqrt(match[i + 1]);
+  const double bend = before - 2 * at + after;
+  return bend < 0 ? fmax(-0.5, fmin(0.5, (before - after) / (2 * bend))) : 0;
+}
+
+static void look(struct audio_marks *m, int chirp, size_t i)
+{
+  struct peak *candidate = &m->candidate[chirp];
+  const double frame = m->searched + (double)i;
+  if (candidate->found >= 0 && (frame - candidate->found) * m->step_s > alone_s) {
+    accept(m, chirp, candidate);
+    candidate->found = -1;
+  }
+  const double energy = m->energy[i + m->length] - m->energy[i];
+  const double strength = m->match[i] / (energy * m->chirp_energy[chirp] + 1e-30);
+  if (!(strength > least_single) || (candidate->found >= 0 && strength <= candidate->strength))
+    return;
+  const double at = frame + refine(m->match, i);
+  *candidate = (struct peak){at * m->step_s - m->delay_s, strength, frame};
+}
+
+/* Correlations of one channel: its spectrum out of that of left + j right, times the filter. */
+static void correlate(struct audio_marks *m, int chirp, int channel)
+{
+  double complex *x = (double complex *)(void *)dsp_fft64_buffer(m->fft);
+  for (size_t k = 0; k < POINTS; k++) {
+    const double complex mirror = conj(m->spectrum[(POINTS - k) % POINTS]);
+    const double complex own =
+        channel == 0 ? 0.5 * (m->spectrum[k] + mirror) : -0.5 * I * (m->spectrum[k] - mirror);
+    x[k] = conj(own * m->filter[chirp][k]);
+  }
+  dsp_fft64_run(m->fft);
+  for (size_t i = 0; i < POINTS; i++) {
+    const double re = creal(x[i]) / POINTS, im = cimag(x[i]) / POINTS;
+    m->match[i] += re * re + im * im;
+  }
+}
+
+static void search(struct audio_marks *m)
+{
+  const size_t last = POINTS - m->length;
+  for (size_t i = 0; i < POINTS; i++) {
+    const double re = creal(m->waiting[i]), im = cimag(m->waiting[i]);
+    m->energy[i + 1] = m->energy[i] + re * re + im * im;
+  }
+  forward(m, m->waiting, m->spectrum);
+  for (int chirp = 0; chirp < CHIRPS; chirp++) {
+    memset(m->match, 0, POINTS * sizeof *m->match);
+    correlate(m, chirp, 0);
+    correlate(m, chirp, 1);
+    for (size_t i = last - HOP; i < last; i++)
+      look(m, chirp, i);
+  }
+  memmove(m->waiting, m->waiting + HOP, (POINTS - HOP) * sizeof *m->waiting);
+  m->filled = POINTS - HOP;
+  m->searched += HOP;
+}
+
+void audio_marks_feed(struct audio_marks *m, const float *samples, size_t frames)
+{
+  while (frames > 0) {
+    const size_t run = frames < FEED ? frames : FEED;
+    const size_t got = dsp_decimator_run(m->decimator, samples, run, m->reduced);
+    for (size_t i = 0; i < got; i++) {
+      m->waiting[m->filled++] = (double)m->reduced[2 * i] + I * (double)m->reduced[2 * i + 1];
+      if (m->filled == POINTS)
+        search(m);
+    }
+    samples += 2 * run;
+    frames -= run;
+  }
+}
+
+bool audio_marks_next(struct audio_marks *m, struct audio_mark *mark)
+{
+  if (m->queued == 0)
+    return false;
+  *mark = m->queue[0];
+  m->queued--;
+  memmove(m->queue, m->queue + 1, m->queued * sizeof *m->queue);
+  return true;
+}
+
+void audio_marks_destroy(struct audio_marks *m)
+{
+  if (m == NULL)
+    return;
+  dsp_decimator_destroy(m->decimator);
+  dsp_fft64_destroy(m->fft);
+  free(m->reduced);
+  free(m->waiting);
+  free(m->spectrum);
+  free(m->energy);
+  free(m->match);
+  for (int c = 0; c < CHIRPS; c++)
+    free(m->filter[c]);
+  free(m);
+}
