@@ -102,9 +102,11 @@ static void summarise(const struct sc_scenario *scenario, const struct cli_compo
 {
   static const char *const kinds[] = {"IQ", "composite", "audio"};
   const bool piped = strcmp(compose->file.path, "-") == 0;
-  fprintf(stderr, "%s: %s, %s, %" PRIu64 " frames at %.10g S/s, %.6g s.\n",
+  struct sc_message line; /* clean, whatever the file is called */
+  sc_fail(&line, SC_OK, "%.200s: %s, %s, %" PRIu64 " frames at %.10g S/s, %.6g s.",
           piped ? "standard output" : compose->file.path, kinds[scenario->what], result->format,
           result->frames, scenario->rate_hz, (double)result->frames / scenario->rate_hz);
+  fprintf(stderr, "%s\n", line.text);
   print_modulation(&result->info);
   print_clipped(result, scenario->what == SC_WHAT_COMPOSITE ? 1 : 2);
   if (scenario->what != SC_WHAT_IQ)

@@ -164,6 +164,9 @@ static enum sc_error play(struct job *job, sc_compose_progress *progress, void *
 {
   const uint64_t total = (uint64_t)llround(job->scenario->seconds * job->scenario->rate_hz);
   const size_t width = sc_generator_channels(job->generator);
+  if (total == 0)
+    return sc_fail(message, SC_BAD_ARGUMENT, "seconds is %g, which makes no sample",
+                   job->scenario->seconds);
   while (result->frames < total) {
     const size_t count = total - result->frames < CHUNK ? (size_t)(total - result->frames) : CHUNK;
     sc_generator_run(job->generator, job->frames, count);

@@ -20,11 +20,16 @@
   {ROW(COUNT, key, s, field, text), .low = from, .high = to}
 #define FLAG(key, s, field, text) {ROW(FLAG, key, s, field, text)}
 #define TEXT(key, s, field, text) {ROW(TEXT, key, s, field, text), .room = ROOM(s, field)}
+#define RULED_TEXT(key, s, field, rule, text) \
+  {ROW(TEXT, key, s, field, text), .room = ROOM(s, field), .wrong = rule}
 #define WORD(key, s, field, list, text) {ROW(WORD, key, s, field, text), .words = list}
 #define SEVERAL(kind, key, s, field, count, text) \
   ROW(kind, key, s, field, text), .room = ROOM(s, field), .count_offset = offsetof(struct s, count)
 #define LIST(key, s, field, count, table, text) \
   {SEVERAL(LIST, key, s, field, count, text), .size = sizeof((struct s *)0)->field[0], .inside = table}
+#define PROGRAMME(s, field, count, text) \
+  {SEVERAL(LIST, "programme", s, field, count, text), .size = sizeof(struct sc_programme), \
+   .inside = programme_keys, .wrong = signal_wrong_part}
 #define GROUP(key, table, text) {.name = key, .type = SIGNAL_KEY_GROUP, .help = text, .inside = table}
 #define END {.name = NULL}
 /* clang-format on */
@@ -78,9 +83,12 @@ static const struct signal_key rds_keys[] = {
     FLAG("ta", sc_scenario, IN_STATION(rds.ta), "traffic announcement"),
     FLAG("music", sc_scenario, IN_STATION(rds.music), "the music switch, MS"),
     FLAG("stereo", sc_scenario, IN_STATION(rds.stereo), "decoder identification d0"),
-    TEXT("ps", sc_scenario, IN_STATION(rds.ps), "programme service name, 8 characters"),
-    TEXT("text", sc_scenario, IN_STATION(rds.text), "RadioText, 64 characters"),
-    TEXT("ptyn", sc_scenario, IN_STATION(rds.ptyn), "programme type name, 8 characters"),
+    RULED_TEXT("ps", sc_scenario, IN_STATION(rds.ps), signal_wrong_eight,
+               "programme service name, 8 characters"),
+    RULED_TEXT("text", sc_scenario, IN_STATION(rds.text), signal_wrong_radiotext,
+               "RadioText, 64 characters"),
+    RULED_TEXT("ptyn", sc_scenario, IN_STATION(rds.ptyn), signal_wrong_eight,
+               "programme type name, 8 characters"),
     {SEVERAL(NUMBERS, "af_mhz", sc_scenario, IN_STATION(rds.af_mhz), IN_STATION(rds.af_count),
              "alternative frequencies"),
      .low = 87.6, .high = 107.9, .scale = 1},
@@ -97,8 +105,8 @@ static const struct signal_key subcarrier_keys[] = {
     NUMBER("hz", sc_subcarrier, hz, 1e3, 100e3, "frequency"),
     NUMBER("khz", sc_subcarrier, khz, 0, 75, "deviation that the subcarrier makes"),
     NUMBER("limit_hz", sc_subcarrier, limit_hz, 100, 15e3, "low-pass of its programme"),
-    LIST("programme", sc_subcarrier, programme, programme_count, programme_keys,
-         "what modulates it; khz is then the subcarrier's own deviation, in one channel half"),
+    PROGRAMME(sc_subcarrier, programme, programme_count,
+              "what modulates it; khz is then the subcarrier's own deviation, in one channel half"),
     END};
 
 static const struct signal_key band_keys[] = {
@@ -118,8 +126,8 @@ static const struct signal_key station_keys[] = {
     NUMBER("offset_hz", sc_scenario, offset_hz, -1e6, 1e6, "error of the carrier"),
     FLAG("carrier", sc_scenario, carrier, "false: it is off"),
     GROUP("pilot", pilot_keys, "the pilot"),
-    LIST("programme", sc_scenario, IN_STATION(programme), IN_STATION(programme_count),
-         programme_keys, "what sounds on left and right"),
+    PROGRAMME(sc_scenario, IN_STATION(programme), IN_STATION(programme_count),
+              "what sounds on left and right"),
     NUMBER("preemphasis_us", sc_scenario, IN_STATION(preemphasis_us), 0, 200, "time constant"),
     NUMBER("limit_hz", sc_scenario, IN_STATION(limit_hz), 0, 20e3, "programme low-pass; 0: 22 kHz"),
     FLAG("mono", sc_scenario, IN_STATION(mono), "no difference signal"),

@@ -33,12 +33,19 @@ struct signal_key {
   size_t room, size, count_offset;
   const char *const *words;
   const struct signal_key *inside;
+  /* A rule of a text, or of a list's element as a whole: what is wrong with it, or NULL. */
+  const char *(*wrong)(const void *value);
 };
 
 extern const struct signal_key signal_scenario_keys[];
 
 /* The key of this name, or NULL. */
 const struct signal_key *signal_key_find(const struct signal_key *keys, const char *name);
+
+/* Rules of the table. */
+const char *signal_wrong_part(const void *part);
+const char *signal_wrong_eight(const void *text); /* characters of RDS */
+const char *signal_wrong_radiotext(const void *text);
 
 /* Every number of the scenario in its range, and what belongs together together. */
 enum sc_error signal_scenario_check(const struct sc_scenario *scenario, struct sc_message *message);

@@ -11,6 +11,7 @@
 #include <sidecomb/scenario.h>
 
 #include "signal/keys.h"
+#include "signal/rds_text.h"
 
 void sc_scenario_init(struct sc_scenario *scenario)
 {
@@ -24,6 +25,43 @@ void sc_scenario_init(struct sc_scenario *scenario)
   scenario->station.pilot_khz = 6.75;
   scenario->station.pilot_hz = 19000;
   scenario->station.limit_hz = 15000;
+}
+
+/* ---- rules of single texts and parts */
+
+const char *signal_wrong_part(const void *value)
+{
+  const struct sc_programme *part = value;
+  const bool glides = part->kind == SC_PROGRAMME_SWEEP || part->kind == SC_PROGRAMME_COMB;
+  if (glides && !(part->hz > 0 && part->to_hz > part->hz))
+    return "a comb or sweep needs hz above 0 and to_hz above hz";
+  if (part->kind == SC_PROGRAMME_COMB && part->count < 2)
+    return "a comb needs a count of 2 or more";
+  if (part->kind == SC_PROGRAMME_SWEEP && part->period_s < 0.1)
+    return "a sweep needs a period_s of 0.1 or more";
+  if (part->kind == SC_PROGRAMME_BURSTS && !(part->period_s > 0 && part->on_s > 0))
+    return "bursts need period_s and on_s";
+  if (part->kind == SC_PROGRAMME_SOUND && part->path[0] == 0)
+    return "a sound needs a file";
+  return NULL;
+}
+
+const char *signal_wrong_eight(const void *value)
+{
+  uint8_t codes[8];
+  size_t count;
+  return signal_rds_text(value, codes, sizeof codes, &count)
+             ? NULL
+             : "more than 8 characters, or one that RDS does not have";
+}
+
+const char *signal_wrong_radiotext(const void *value)
+{
+  uint8_t codes[64];
+  size_t count;
+  return signal_rds_text(value, codes, sizeof codes, &count)
+             ? NULL
+             : "more than 64 characters, or one that RDS does not have";
 }
 
 /* ---- ranges, by the table */
@@ -41,6 +79,15 @@ static enum sc_error check_number(const struct signal_key *key, double value, co
     return SC_OK;
   return sc_fail(message, SC_BAD_ARGUMENT, "%s%s is %g; it can be %g to %g", within, key->name,
                  value, key->low, key->high);
+}
+
+static enum sc_error check_rule(const struct signal_key *key, const void *value, const char *within,
+                                struct sc_message *message)
+{
+  const char *wrong = key->wrong != NULL ? key->wrong(value) : NULL;
+  if (wrong == NULL)
+    return SC_OK;
+  return sc_fail(message, SC_BAD_ARGUMENT, "%s%s: %s", within, key->name, wrong);
 }
 
 static size_t stored_count(const struct signal_key *key, const char *base)
@@ -62,11 +109,14 @@ static enum sc_error check_several(const struct signal_key *key, const char *bas
     char inside[128];
     snprintf(inside, sizeof inside, "%s%s[%zu].", within, key->name, i);
     const char *at = base + key->offset + i * key->size;
-    if (key->type == SIGNAL_KEY_LIST)
+    if (key->type == SIGNAL_KEY_LIST) {
       error = check_keys(key->inside, at, inside, message);
-    else if (key->type == SIGNAL_KEY_NUMBERS)
+      if (error == SC_OK)
+        error = check_rule(key, at, within, message);
+    } else if (key->type == SIGNAL_KEY_NUMBERS) {
       error = check_number(key, ((const double *)(const void *)(base + key->offset))[i], within,
                            message);
+    }
   }
   return error;
 }
@@ -84,6 +134,8 @@ static enum sc_error check_key(const struct signal_key *key, const char *base, c
   case SIGNAL_KEY_COUNT:
     memcpy(&whole, base + key->offset, sizeof whole);
     return check_number(key, whole, within, message);
+  case SIGNAL_KEY_TEXT:
+    return check_rule(key, base + key->offset, within, message);
   case SIGNAL_KEY_GROUP:
     snprintf(inside, sizeof inside, "%s%s.", within, key->name);
     return check_keys(key->inside, base, inside, message);
@@ -106,36 +158,6 @@ static enum sc_error check_keys(const struct signal_key *keys, const char *base,
 }
 
 /* ---- what belongs together */
-
-static enum sc_error check_part(const struct sc_programme *part, const char *within,
-                                struct sc_message *message)
-{
-  const bool glides = part->kind == SC_PROGRAMME_SWEEP || part->kind == SC_PROGRAMME_COMB;
-  if (glides && !(part->hz > 0 && part->to_hz > part->hz))
-    return sc_fail(message, SC_BAD_ARGUMENT,
-                   "%s: a comb or sweep needs hz above 0 and to_hz above hz", within);
-  if (part->kind == SC_PROGRAMME_COMB && part->count < 2)
-    return sc_fail(message, SC_BAD_ARGUMENT, "%s: a comb needs a count of 2 or more", within);
-  if (part->kind == SC_PROGRAMME_SWEEP && part->period_s < 0.1)
-    return sc_fail(message, SC_BAD_ARGUMENT, "%s: a sweep needs a period_s of 0.1 or more", within);
-  if (part->kind == SC_PROGRAMME_BURSTS && !(part->period_s > 0 && part->on_s > 0))
-    return sc_fail(message, SC_BAD_ARGUMENT, "%s: bursts need period_s and on_s", within);
-  if (part->kind == SC_PROGRAMME_SOUND && part->path[0] == 0)
-    return sc_fail(message, SC_BAD_ARGUMENT, "%s: a sound needs a file", within);
-  return SC_OK;
-}
-
-static enum sc_error check_parts(const struct sc_programme *parts, size_t count, const char *within,
-                                 struct sc_message *message)
-{
-  enum sc_error error = SC_OK;
-  for (size_t i = 0; error == SC_OK && i < count; i++) {
-    char name[96];
-    snprintf(name, sizeof name, "%s.programme[%zu]", within, i);
-    error = check_part(&parts[i], name, message);
-  }
-  return error;
-}
 
 static enum sc_error check_rds(const struct sc_rds_content *rds, struct sc_message *message)
 {
@@ -162,14 +184,8 @@ static enum sc_error check_rates(const struct sc_scenario *s, struct sc_message 
 
 enum sc_error signal_scenario_check(const struct sc_scenario *scenario, struct sc_message *message)
 {
-  const struct sc_station *station = &scenario->station;
   enum sc_error error = check_keys(signal_scenario_keys, (const char *)scenario, "", message);
   if (error == SC_OK)
     error = check_rates(scenario, message);
-  if (error == SC_OK)
-    error = check_parts(station->programme, station->programme_count, "station", message);
-  for (size_t i = 0; error == SC_OK && i < station->subcarrier_count; i++)
-    error = check_parts(station->subcarriers[i].programme, station->subcarriers[i].programme_count,
-                        "station.subcarriers", message);
-  return error == SC_OK ? check_rds(&station->rds, message) : error;
+  return error == SC_OK ? check_rds(&scenario->station.rds, message) : error;
 }

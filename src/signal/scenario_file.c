@@ -38,6 +38,8 @@ static enum sc_error refuse(const struct reader *reader, const config_setting_t 
                             const char *text)
 {
   const char *name = config_setting_name(setting);
+  if (name == NULL && config_setting_parent(setting) != NULL) /* in a list */
+    name = config_setting_name(config_setting_parent(setting));
   return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%u: %s: %s", origin(reader, setting),
                  config_setting_source_line(setting), name != NULL ? name : "a value in a list",
                  text);
@@ -136,6 +138,8 @@ static enum sc_error take_text(const struct reader *reader, const struct signal_
     return refuse(reader, setting, "a text in quotes is wanted");
   if (strlen(text) >= key->room)
     return refuse(reader, setting, "the text is too long");
+  if (key->wrong != NULL && key->wrong(text) != NULL)
+    return refuse(reader, setting, key->wrong(text));
   snprintf(at, key->room, "%s", text);
   return SC_OK;
 }
@@ -218,7 +222,10 @@ static enum sc_error take_element(const struct reader *reader, const struct sign
   if (key->type == SIGNAL_KEY_BLOCKS)
     return take_block(reader, setting, at);
   memset(at, 0, key->size);
-  return take_group(reader, key->inside, setting, at);
+  const enum sc_error error = take_group(reader, key->inside, setting, at);
+  if (error == SC_OK && key->wrong != NULL && key->wrong(at) != NULL)
+    return refuse(reader, setting, key->wrong(at));
+  return error;
 }
 
 static size_t element_size(const struct signal_key *key)
@@ -290,8 +297,7 @@ static enum sc_error unknown(const struct reader *reader, const struct signal_ke
     used += (size_t)snprintf(known + used, sizeof known - used, " %s", key->name);
   return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%u: there is no key '%s' here; there are:%s",
                  origin(reader, setting), config_setting_source_line(setting),
-                 config_setting_name(setting),
-                 known);
+                 config_setting_name(setting), known);
 }
 
 static enum sc_error take_group(const struct reader *reader, const struct signal_key *keys,

@@ -180,6 +180,9 @@ refused "range.cfg:3" range.cfg -o x.sigmf
 refused "key.cfg:3" key.cfg -o x.sigmf
 echo '@include "range.cfg"' >outer.cfg
 refused "range.cfg:3" outer.cfg -o x.sigmf
+printf 'station = {\n rds = {\n ps = "far too long"; }; };\n' >name.cfg
+refused "name.cfg:3: ps" name.cfg -o x.sigmf
+refused "no sample" --set seconds=0 -o x.sigmf
 refused "none.wav" sound.cfg -o x.sigmf
 refused "nowhere.cfg" nowhere.cfg -o x.sigmf
 refused "station.pilot.khz=99" --set station.pilot.khz=99 -o x.sigmf
