@@ -16,27 +16,38 @@ enum { HEADER_FROM_ROWS = 5, TEXT_LENGTH = 768 };
 
 struct entry {
   size_t index;
+  int rank;
   double key;
 };
 
-static double sort_key(const struct view_state *state, const struct view_model *model,
-                       const struct sc_line *line)
+/* What a reader has to look into comes first, what the receiver made last. */
+static int rank_of(const struct sc_line *line)
+{
+  if (line->verdict == SC_VERDICT_EXPLAINED)
+    return 1;
+  return line->verdict == SC_VERDICT_ARTEFACT ? 2 : 0;
+}
+
+static struct entry make_entry(const struct view_state *state, const struct view_model *model,
+                               const struct sc_line *line, size_t index)
 {
   double away = fabs(view_line_hz(line) - view_model_origin(model, state->view));
-  bool open = line->verdict != SC_VERDICT_EXPLAINED;
+  double weakness = -line->tone.level_db.value;
   switch (view_state_shown(state)->order) {
+  case VIEW_ORDER_FREQUENCY:
+    return (struct entry){index, 0, away};
   case VIEW_ORDER_LEVEL:
-    return -line->tone.level_db.value;
-  case VIEW_ORDER_OPEN:
-    return away - (open ? 1e12 : 0);
+    return (struct entry){index, 0, weakness};
   default:
-    return away;
+    return (struct entry){index, rank_of(line), weakness};
   }
 }
 
 static int by_key(const void *a, const void *b)
 {
   const struct entry *left = a, *right = b;
+  if (left->rank != right->rank)
+    return left->rank - right->rank;
   int keys = (left->key > right->key) - (left->key < right->key);
   return keys != 0 ? keys : (left->index > right->index) - (left->index < right->index);
 }
@@ -48,7 +59,7 @@ size_t view_account_order(const struct view_state *state, const struct view_mode
   const struct sc_line_list *list = view_model_lines(model, state->view);
   size_t count = list->count < SC_LINES_MAX ? list->count : SC_LINES_MAX;
   for (size_t i = 0; i < count; i++)
-    entries[i] = (struct entry){i, sort_key(state, model, &list->lines[i])};
+    entries[i] = make_entry(state, model, &list->lines[i], i);
   qsort(entries, count, sizeof *entries, by_key);
   for (size_t i = 0; i < count; i++)
     order[i] = entries[i].index;

@@ -69,8 +69,8 @@ VIEW_ACT(view_act_glyphs)
 VIEW_ACT(view_act_order)
 {
   (void)model, (void)number;
-  static const char *const names[VIEW_ORDER_COUNT] = {"by distance from the axis's zero",
-                                                      "by level", "what is not explained first"};
+  static const char *const names[VIEW_ORDER_COUNT] = {
+      "what is not explained first", "by distance from the axis's zero", "by level"};
   struct view_pane *pane = view_state_pane(state);
   pane->order = (enum view_order)((pane->order + 1) % VIEW_ORDER_COUNT);
   view_state_say(state, "Rows: %s.", names[pane->order]);

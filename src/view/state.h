@@ -25,7 +25,7 @@ enum view_glyphs { VIEW_GLYPHS_DOTS, VIEW_GLYPHS_BARS, VIEW_GLYPHS_PLAIN, VIEW_G
 /* Which extremes are drawn beside the mean. */
 enum view_hold { VIEW_HOLD_NONE, VIEW_HOLD_HIGHEST, VIEW_HOLD_BOTH, VIEW_HOLD_COUNT };
 /* How the account's rows are sorted. */
-enum view_order { VIEW_ORDER_FREQUENCY, VIEW_ORDER_LEVEL, VIEW_ORDER_OPEN, VIEW_ORDER_COUNT };
+enum view_order { VIEW_ORDER_OPEN, VIEW_ORDER_FREQUENCY, VIEW_ORDER_LEVEL, VIEW_ORDER_COUNT };
 
 /* A part of the frequency axis. span_hz 0: the one that fits the view. */
 struct view_span {

@@ -144,14 +144,17 @@ END_TEST
 START_TEST(rows_and_marker_go_together)
 {
   fixture_air(&f);
-  press(VIEW_KEY_DOWN);
-  ck_assert_double_eq_tol(marker_offset('A'), 0, 1e-6);
-  press(VIEW_KEY_DOWN);
-  ck_assert_double_eq_tol(marker_offset('A'), -19000, 1e-6);
-  fixture_type(&f, "o");
+  press(VIEW_KEY_DOWN); /* what is not explained stands first */
   ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
+  fixture_type(&f, "i"); /* by distance */
   press(VIEW_KEY_UP);
   ck_assert_double_eq_tol(marker_offset('A'), -38000, 1e-6);
+  fixture_type(&f, "i"); /* by level */
+  for (int i = 0; i < 20; i++)
+    press(VIEW_KEY_UP);
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 1e-6);
+  fixture_type(&f, "o");
+  ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
 }
 END_TEST
 
