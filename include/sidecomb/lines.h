@@ -36,11 +36,12 @@ enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256 };
 struct sc_lines_settings {
   double sample_rate_hz;
   bool complex_input;
-  bool single_precision; /* keep samples as floats: half the memory; feed_double then rounds */
+  bool single_precision;     /* keep samples as floats: half the memory; feed_double then rounds */
   double lower_hz, upper_hz; /* searched part, in the input's own frequencies; both 0: all */
   double without_lower_hz, without_upper_hz; /* left out of it; both 0: nothing */
   double false_alarm;       /* chance of one false line in a whole result; 0: 1e-3. What pure
-                               noise shows is a fifth to two thirds of it (measured) */
+                               noise shows is a fifth to two thirds of it; in bands of noise
+                               with steep edges a result in fifty has one (measured) */
   uint64_t expected_frames; /* of the whole capture; 0: unknown */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
   size_t lines_max;         /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */

@@ -21,6 +21,8 @@ static const double quantile_variance = 2.56;
 static const double near_share = 0.5;
 static const double leakage_margin = 4;
 static const double chance_most = 0.03; /* of one bin: maxima are everywhere */
+/* Where a peak's lobe reaches this part of the floor, its bins say nothing of the floor. */
+static const double harmless_share = 0.1;
 
 struct dsp_peaks {
   struct dsp_peaks_settings settings;
@@ -197,15 +199,30 @@ static void drop_leakage(struct dsp_peaks *peaks)
   peaks->count = kept;
 }
 
+/* A peak's own lobe shifts the quantile of the bins around it up, by 5 % where these are few. */
+static double floor_beside(struct dsp_peaks *peaks, const float *power, const struct dsp_peak *peak,
+                           double bias)
+{
+  ptrdiff_t reach = 0, at = (ptrdiff_t)peak->index, wide = (ptrdiff_t)peaks->wide;
+  while (reach + 1 < (ptrdiff_t)peaks->settings.lobe_count &&
+         peak->power * peaks->lobe[reach] > harmless_share * peak->floor)
+    reach++;
+  size_t count = gather(peaks, power, at - wide, at - reach, 2, peaks->scratch);
+  float *above = peaks->scratch + count;
+  count += gather(peaks, power, at + reach, at + wide, 2, above);
+  return bias * quantile_of(peaks->scratch, count, wide_quantile);
+}
+
 const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *power, double looks,
                                       double expected, double lowest, size_t *count)
 {
   size_t n = peaks->settings.n;
   double near_bias = dsp_quantile_bias(near_quantile, looks);
+  double wide_bias = dsp_quantile_bias(wide_quantile, looks);
   double threshold = dsp_peaks_threshold(peaks, looks, looks, expected / (double)n);
   double near_threshold = 1 + near_share * (threshold - 1);
   peaks->count = 0;
-  fill_grid(peaks, power, dsp_quantile_bias(wide_quantile, looks));
+  fill_grid(peaks, power, wide_bias);
   for (size_t k = 0; k < n; k++) {
     double here = (double)power[k], floor = wide_floor(peaks, k);
     if (here <= lowest || here <= threshold * floor || !is_summit(peaks, power, k))
@@ -218,6 +235,8 @@ const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *powe
   }
   keep_strongest(peaks);
   drop_leakage(peaks);
+  for (size_t i = 0; i < peaks->count; i++)
+    peaks->found[i].floor = floor_beside(peaks, power, &peaks->found[i], wide_bias);
   *count = peaks->count;
   return peaks->found;
 }

@@ -210,8 +210,8 @@ START_TEST(offset_reaches_the_bound)
   printf("offset: scatter / bound %.3f, within one sigma %.1f %%\n", sqrt(square / trials), share);
   ck_assert_double_le(sqrt(square / trials), 1.3);
   if (trials >= 200) {
-    ck_assert_double_ge(share, support_long() ? 64.0 : 58.0);
-    ck_assert_double_le(share, support_long() ? 73.0 : 78.0);
+    ck_assert_double_ge(share, support_long() ? 65.0 : 58.0);
+    ck_assert_double_le(share, support_long() ? 71.0 : 78.0);
   }
 }
 END_TEST

