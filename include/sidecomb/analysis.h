@@ -16,6 +16,7 @@
 struct sc_analysis_settings {
   double channel_hz;       /* offset of the transmitter from the centre; NAN: find it */
   double full_scale_khz;   /* composite captures: deviation of full scale; 0: unknown */
+  double deemphasis_us;    /* of hum and noise and of decoded audio; 0: none */
   double line_false_alarm; /* 0: 1e-3 in a whole result */
   bool lines;              /* look for lines (costs most); off for a quick look */
 };

@@ -72,5 +72,9 @@ struct sc_composite_noise {
 SC_API struct sc_composite_noise sc_demodulator_noise(const struct sc_demodulator_info *info,
                                                       double noise_dbc_hz, double uncertainty_db);
 SC_API struct sc_composite_noise sc_composite_noise_unknown(void);
+/* The same, when another estimate of per_hz is smaller: each may have counted as noise what is
+ * none. NAN: no other. */
+SC_API struct sc_composite_noise sc_composite_noise_at_most(const struct sc_composite_noise *noise,
+                                                            double per_hz);
 
 #endif

@@ -11,6 +11,7 @@
 #include <sidecomb/carrier.h>
 #include <sidecomb/deviation.h>
 #include <sidecomb/lines.h>
+#include <sidecomb/noise.h>
 #include <sidecomb/pilot.h>
 #include <sidecomb/quantity.h>
 #include <sidecomb/stereo.h>
@@ -79,6 +80,7 @@ struct sc_result {
   struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_stereo stereo;
+  struct sc_noise noise;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */

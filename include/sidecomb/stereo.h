@@ -69,12 +69,17 @@ struct sc_stereo {
   struct sc_quantity interchannel_hz;
   struct sc_quantity crosstalk_sum_to_difference_db; /* where only the sum carries programme */
   struct sc_quantity crosstalk_difference_to_sum_db;
+  struct sc_quantity hum_db; /* see noise.h; in silence only */
+  struct sc_quantity hum_limit_db;
+  double noise_per_hz; /* N0 / C of a discriminator by the noise in quadrature to the difference,
+                          which distortion enlarges; NAN: unknown */
   struct sc_quantity crosstalk_limit_db; /* what the capture's noise lets be seen of either */
 };
 
 struct sc_stereo_settings {
   double rate_hz;
-  bool absolute; /* input is kHz of deviation */
+  bool absolute;        /* input is kHz of deviation */
+  double deemphasis_us; /* of the hum and noise, and of the decoded audio; 0: none */
 };
 
 /* What is known from elsewhere when a result is asked for. */

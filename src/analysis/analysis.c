@@ -62,6 +62,7 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
                                                .channel_hz = channel_hz,
                                                .centre_hz = analysis->info.centre_hz,
                                                .lines = analysis->settings.lines,
+                                               .deemphasis_us = analysis->settings.deemphasis_us,
                                                .clock_relative_uncertainty =
                                                    analysis->info.clock_relative_uncertainty,
                                                .false_alarm = analysis->settings.line_false_alarm,
@@ -100,6 +101,7 @@ static enum sc_error create_real(struct sc_analysis *analysis)
       .composite = analysis->info.kind == SC_KIND_COMPOSITE,
       .absolute = is_absolute(analysis),
       .lines = analysis->settings.lines,
+      .deemphasis_us = analysis->settings.deemphasis_us,
       .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
       .false_alarm = analysis->settings.line_false_alarm,
       .expected_frames = analysis->info.frames};

@@ -59,7 +59,8 @@ static enum sc_error create_deviation(struct analysis_baseband *baseband)
 static enum sc_error create_stereo(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
-  struct sc_stereo_settings wanted = {settings->rate_hz, settings->absolute};
+  struct sc_stereo_settings wanted = {settings->rate_hz, settings->absolute,
+                                      settings->deemphasis_us};
   return settings->composite ? sc_stereo_create(&wanted, &baseband->stereo) : SC_OK;
 }
 
@@ -148,13 +149,19 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
 {
-  if (baseband->deviation != NULL)
-    sc_deviation_result(baseband->deviation, noise, &result->deviation);
   if (baseband->pilot != NULL)
     sc_pilot_result(baseband->pilot, &result->pilot);
   const struct sc_stereo_context context = {&result->pilot, noise, image};
   if (baseband->stereo != NULL)
     sc_stereo_result(baseband->stereo, &context, &result->stereo);
+  const struct sc_composite_noise least =
+      sc_composite_noise_at_most(noise, result->stereo.noise_per_hz);
+  if (baseband->deviation != NULL)
+    sc_deviation_result(baseband->deviation, &least, &result->deviation);
+  result->noise.fm_noise_db = result->stereo.hum_db;
+  result->noise.fm_noise_limit_db = result->stereo.hum_limit_db;
+  if (result->stereo.hum_db.why == NULL)
+    result->noise.deemphasis_us = sc_measured(baseband->settings.deemphasis_us, (double)NAN);
   if (baseband->lines != NULL)
     return take_lines(baseband, result);
   result->composite_lines = analysis_no_lines("lines were not asked for");

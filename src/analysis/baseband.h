@@ -18,6 +18,7 @@ struct analysis_baseband_settings {
   bool composite; /* else audio: no pilot */
   bool absolute;  /* samples are kHz of deviation */
   bool lines;
+  double deemphasis_us;
   double clock_relative_uncertainty;
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */

@@ -9,11 +9,13 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <sidecomb/am.h>
 #include <sidecomb/composite.h>
 
 #include "analysis/baseband.h"
 #include "analysis/channel.h"
 #include "analysis/linelist.h"
+#include "analysis/widen.h"
 
 /* Receivers' filters fall at the very edge. */
 static const double usable_share = 0.98;
@@ -31,6 +33,7 @@ struct analysis_channel {
   struct sc_demodulator_info info;
   struct sc_demodulator *demodulator;
   struct sc_carrier_meter *carrier;
+  struct sc_am_meter *am;
   struct analysis_baseband *composite;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
 };
@@ -63,6 +66,12 @@ static enum sc_error create_carrier(struct analysis_channel *channel)
   return sc_carrier_create(&wanted, &channel->carrier);
 }
 
+static enum sc_error create_am(struct analysis_channel *channel)
+{
+  struct sc_am_settings wanted = {channel->info.rate_hz, channel->info.noise_bandwidth_hz};
+  return sc_am_create(&wanted, &channel->am);
+}
+
 static enum sc_error create_composite(struct analysis_channel *channel)
 {
   const struct analysis_channel_settings *settings = &channel->settings;
@@ -71,6 +80,7 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                               .composite = true,
                                               .absolute = true,
                                               .lines = settings->lines,
+                                              .deemphasis_us = settings->deemphasis_us,
                                               .clock_relative_uncertainty =
                                                   settings->clock_relative_uncertainty,
                                               .false_alarm = settings->false_alarm,
@@ -122,6 +132,8 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   if (error == SC_OK)
     error = create_carrier(channel);
   if (error == SC_OK)
+    error = create_am(channel);
+  if (error == SC_OK)
     error = create_composite(channel);
   if (error == SC_OK && channel->settings.lines)
     error = create_inside(channel);
@@ -156,6 +168,7 @@ static void feed_run(struct analysis_channel *channel, const float *iq, size_t f
   size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
                                     &filtered);
   sc_carrier_feed(channel->carrier, filtered, deviation_khz, made, discontinuity);
+  sc_am_feed(channel->am, filtered, made);
   analysis_baseband_feed(channel->composite, deviation_khz, made, discontinuity);
   if (channel->inside != NULL)
     sc_lines_feed(channel->inside, filtered, made, discontinuity);
@@ -230,9 +243,21 @@ static struct sc_composite_noise composite_noise(const struct analysis_channel *
 
 /* A receiver's image mirrors the signal about its centre. Where that moves it by a few hertz it
  * stands beside what it is the image of; only at the very centre it hides there. */
-static double image_share(const struct sc_carrier *carrier)
+static double image_share(const struct sc_carrier *carrier, const struct sc_am *am)
 {
-  return 2 * fabs(carrier->offset_hz.value) < image_apart_hz ? (double)NAN : 0;
+  if (!(2 * fabs(carrier->offset_hz.value) < image_apart_hz))
+    return 0;
+  return am->image.why == NULL ? hypot(am->image.value, am->image.uncertainty) : (double)NAN;
+}
+
+static void take_am(const struct sc_am *am, struct sc_result *result)
+{
+  const enum sc_stereo_mode mode = result->stereo.mode;
+  const bool silent = mode == SC_MODE_UNMODULATED || mode == SC_MODE_PILOT_ONLY;
+  struct sc_noise *noise = &result->noise;
+  noise->am_limit_db = am->limit_db;
+  noise->am_unmodulated_db = silent ? am->depth_db : sc_not_measured("a programme is sent");
+  noise->am_synchronous_db = silent ? sc_not_measured("no programme is sent") : am->depth_db;
 }
 
 static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)
@@ -248,8 +273,18 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
   result->composite_absolute = true;
   result->composite_rate_hz = sc_measured(channel->info.rate_hz, (double)NAN);
   const struct sc_composite_noise noise = composite_noise(channel, &result->carrier);
-  return analysis_baseband_result(channel->composite, &noise, image_share(&result->carrier),
-                                  result);
+  struct sc_am am;
+  sc_am_result(channel->am, noise.per_hz, &am);
+  const double image = image_share(&result->carrier, &am);
+  const enum sc_error error = analysis_baseband_result(channel->composite, &noise, image, result);
+  if (error != SC_OK)
+    return error;
+  const double least = fmin(noise.per_hz, result->stereo.noise_per_hz);
+  sc_am_result(channel->am, least, &am);
+  take_am(&am, result);
+  analysis_widen_by_image(result, image);
+  analysis_widen(result, channel->info.half_width_hz, am.ripple);
+  return SC_OK;
 }
 
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,
@@ -277,6 +312,7 @@ void analysis_channel_destroy(struct analysis_channel *channel)
     return;
   sc_demodulator_destroy(channel->demodulator);
   sc_carrier_destroy(channel->carrier);
+  sc_am_destroy(channel->am);
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
   sc_lines_destroy(channel->outside);

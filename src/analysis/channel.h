@@ -17,6 +17,7 @@ struct analysis_channel_settings {
   double channel_hz; /* the channel's middle, from the capture's centre */
   double centre_hz;  /* tuned frequency, 0: unknown */
   bool lines;
+  double deemphasis_us;
   double clock_relative_uncertainty; /* NAN: unknown */
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */

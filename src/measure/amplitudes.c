@@ -80,9 +80,10 @@ void measure_amplitudes_excess(const struct measure_amplitudes *amplitudes, doub
                                double sign, double noise_khz, double per_sample,
                                struct measure_excess *excess)
 {
-  /* a peak that comes often may also pass for a rarer, higher one: both ends are tried */
+  /* a peak that comes often may also pass for a rarer, higher one: the first is taken, and how
+   * far the other is from it is in doubt */
   const double least = settle(amplitudes, extreme_khz, sign, noise_khz, per_sample, 0.0);
   const double most = settle(amplitudes, extreme_khz, sign, noise_khz, per_sample, excess_max);
-  excess->value = (least + most) / 2.0;
+  excess->value = most;
   excess->uncertainty = fabs(most - least) / 2.0;
 }

@@ -27,6 +27,7 @@ static const double narrowest_hz = 40e3;  /* with less than that there is no com
 static const double room_share = 0.95;    /* of the way to the capture's edge that is kept flat */
 static const double composite_top_hz = 100e3;
 static const double composite_end = 1.4; /* times the top: nothing passes from here on */
+static const double other_uncertainty = 0.01;
 static const double accuracy_db = 100.0; /* of each filter: 1e-5, so that all stay below 1e-4 */
 
 struct sc_demodulator {
@@ -288,4 +289,16 @@ struct sc_composite_noise sc_demodulator_noise(const struct sc_demodulator_info 
 struct sc_composite_noise sc_composite_noise_unknown(void)
 {
   return (struct sc_composite_noise){(double)NAN, (double)NAN, (double)NAN};
+}
+
+struct sc_composite_noise sc_composite_noise_at_most(const struct sc_composite_noise *noise,
+                                                     double per_hz)
+{
+  struct sc_composite_noise least = *noise;
+  if (!(per_hz < noise->per_hz))
+    return least;
+  least.rms_khz *= sqrt(per_hz / noise->per_hz);
+  least.per_hz = per_hz;
+  least.relative_uncertainty = fmax(noise->relative_uncertainty, other_uncertainty);
+  return least;
 }

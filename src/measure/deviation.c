@@ -27,6 +27,7 @@ static const double rate_min_hz = 40e3;
 static const double interval_s = 0.05;
 static const double reference_khz = 19.0;  /* 0 dBr: BS.412 */
 static const double response_share = 1e-4; /* of the demodulator's response */
+static const double peak_share = 1e-3;     /* of a peak between samples */
 /* The part of the composite that audio, pilot and RDS (57 kHz +/-2.4 kHz) use. */
 static const double low_pass_hz = 60e3;
 static const double low_stop_hz = 76e3;
@@ -36,7 +37,7 @@ static const double wide_hz = 100e3;
 static const double spread_of_largest = 0.8;
 /* Power above it beyond the noise foretold: by how much the noise may be wrong, and what does
  * not matter. */
-static const double above_noise_share = 0.05;
+static const double above_noise_share = 0.1;
 static const double above_rms_share = 0.002;
 
 static const char no_scale[] = "the composite has no absolute scale";
@@ -180,7 +181,9 @@ static struct extremes extremes_of(const float *x, size_t frames)
     e.high = x[n] > e.high ? x[n] : e.high;
     e.low = x[n] < e.low ? x[n] : e.low;
   }
-  const struct extremes samples = e;
+  /* between samples of a 53 kHz tone at 384 kS/s up to a tenth of it is not seen */
+  const float reach = 0.1F * (e.high - e.low);
+  const struct extremes samples = {e.high - reach, e.low + reach};
   for (size_t n = 1; n + 1 < frames; n++) {
     if (x[n] >= samples.high && x[n] >= x[n - 1] && x[n] >= x[n + 1])
       e.high = fmaxf(e.high, between_samples(x[n - 1], x[n], x[n + 1]));
@@ -307,9 +310,9 @@ static void add_low(struct sc_deviation_meter *m, const float *x, size_t frames)
     const float value = m->low_run[n];
     m->low_sum += value;
     m->low_squares += (double)value * value;
-    m->low_whole.high = value > m->low_whole.high ? value : m->low_whole.high;
-    m->low_whole.low = value < m->low_whole.low ? value : m->low_whole.low;
   }
+  const struct extremes e = extremes_of(m->low_run + dropped, made - dropped);
+  widen(&m->low_whole, &e);
   m->low_frames += (double)(made - dropped);
 }
 
@@ -416,7 +419,7 @@ static void correct_peak(const struct sc_deviation_meter *m, const struct sc_com
   const double value = fmin(ends[larger], d->peak_khz.value);
   const double by_noise = excess[larger].value * noise_khz * noise->relative_uncertainty;
   const double by_draws = hypot(spread_of_largest, excess[larger].uncertainty) * noise_khz;
-  d->corrected_khz = sc_measured(value, hypot(hypot(by_draws, by_noise), response_share * value));
+  d->corrected_khz = sc_measured(value, hypot(hypot(by_draws, by_noise), peak_share * value));
 }
 
 static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviation *d)
@@ -451,8 +454,8 @@ void sc_deviation_result(const struct sc_deviation_meter *meter,
   const double high = m->whole.high - mean;
   const double low = mean - m->whole.low;
   /* one draw of the noise at the peak */
-  d->positive_khz = sc_measured(high, hypot(noise_khz, response_share * high));
-  d->negative_khz = sc_measured(low, hypot(noise_khz, response_share * low));
+  d->positive_khz = sc_measured(high, hypot(noise_khz, peak_share * high));
+  d->negative_khz = sc_measured(low, hypot(noise_khz, peak_share * low));
   d->peak_khz = high > low ? d->positive_khz : d->negative_khz;
   correct_peak(m, noise, d);
   state_power(m, noise, d);

@@ -12,6 +12,7 @@ static const double full_khz = 75.0;
 static const double subcarrier_hz = 38e3;
 static const double pilot_hz = 19e3;
 static const double audio_hz = 15e3;
+static const double edge_hz = 15.64e3; /* of the decoder for noise: 0.4 of its slope passes */
 static const double shortest_s = 0.3;
 static const double response_share = 1e-4; /* demodulator and decoder */
 /* Common practice, no source: less is hum and noise rather than a programme. */
@@ -69,7 +70,10 @@ void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const 
                                .interchannel_hz = none,
                                .crosstalk_sum_to_difference_db = none,
                                .crosstalk_difference_to_sum_db = none,
-                               .crosstalk_limit_db = none};
+                               .crosstalk_limit_db = none,
+                               .hum_db = none,
+                               .hum_limit_db = none,
+                               .noise_per_hz = (double)NAN};
   snprintf(stereo->evidence, sizeof stereo->evidence, "%s", why);
 }
 
@@ -90,13 +94,25 @@ static double power_sd(double power, double noise, double draws)
   return sqrt((4.0 * fmax(0.0, power) * noise + 2.0 * noise * noise) / draws);
 }
 
-/* The sum's noise: of a discriminator f^2 per_hz up to 15 kHz; else as dense as around 38 kHz. */
+static double cube(double x)
+{
+  return x * x * x;
+}
+
+/* A discriminator's noise has the density f^2 per_hz; in one direction of the decoded difference
+ * stands what both side bands have. */
+static double band_noise(void)
+{
+  return (cube(subcarrier_hz + edge_hz) - cube(subcarrier_hz - edge_hz)) / 3.0 * 1e-6;
+}
+
+/* The sum's noise by the difference's: of a discriminator, else as if both were as dense. */
 static double sum_noise(const struct sc_composite_noise *noise, double difference_noise,
                         double *unsure)
 {
   if (noise->per_hz >= 0.0) {
-    const double power = noise->per_hz * audio_hz * audio_hz * audio_hz / 3.0 * 1e-6;
-    *unsure = 2.0 * power * noise->relative_uncertainty;
+    const double power = difference_noise / band_noise() * cube(edge_hz) / 3.0 * 1e-6;
+    *unsure = 0.05 * power;
     return power;
   }
   *unsure = difference_noise / 2.0;
@@ -323,6 +339,11 @@ static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
   r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db =
       sc_not_measured(both_carry);
   r->crosstalk_limit_db = sc_not_measured(both_carry);
+  if (!has_sum(p) && !(p->difference > chance * p->difference_sd)) {
+    r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db = r->crosstalk_limit_db =
+        sc_not_measured("no programme is sent");
+    return;
+  }
   if (weak > crosstalk_share * crosstalk_share * strong)
     return;
   r->crosstalk_sum_to_difference_db =
@@ -332,6 +353,41 @@ static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
   r->crosstalk_limit_db = sc_measured(10.0 * log10(chance * sd / strong), (double)NAN);
   if (weak > chance * sd)
     *to = sc_measured(10.0 * log10(weak / strong), 10.0 / log(10.0) * sd / weak);
+}
+
+/* Integral of f^2 behind de-emphasis: (w - atan w) / (2 pi tau)^3, w = 2 pi tau f. */
+static double noise_behind(double per_hz, double tau_s)
+{
+  const double turn = 6.283185307179586476925286766559 * tau_s;
+  const double w = turn * edge_hz;
+  const double integral = tau_s > 0.0 ? (w - atan(w)) / cube(turn) : cube(edge_hz) / 3.0;
+  return per_hz * integral * 1e-6;
+}
+
+static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite_noise *noise,
+                      struct sc_stereo *r)
+{
+  const struct measure_stereo_sums *s = &m->sums;
+  const bool silent = r->mode == SC_MODE_UNMODULATED || r->mode == SC_MODE_PILOT_ONLY;
+  const char *why = !m->settings.absolute ? no_scale
+                    : !silent             ? "a programme is sent; it takes silence"
+                    : s->hum_frames < shortest_s * m->audio_rate_hz ? too_short
+                                                                    : NULL;
+  r->hum_db = r->hum_limit_db = sc_not_measured(why);
+  if (why != NULL)
+    return;
+  const bool known = noise->per_hz >= 0.0 && r->noise_per_hz >= 0.0;
+  const double own = known ? noise_behind(r->noise_per_hz, m->settings.deemphasis_us * 1e-6) : 0.0;
+  const double power = s->hum / s->hum_frames - own;
+  const double draws = audio_hz * s->hum_frames / m->audio_rate_hz; /* few are high */
+  const double sd = hypot(power_sd(power, own, draws), 0.05 * own);
+  const double full = full_khz * full_khz / 2.0;
+  r->hum_limit_db = known ? sc_measured(10.0 * log10(fmax(own, 1e-12) / full), (double)NAN)
+                          : sc_not_measured("the capture's own noise is not known");
+  r->hum_db = power > chance * (known ? sd : 0.0)
+                  ? sc_measured(10.0 * log10(power / full),
+                                known ? 10.0 / log(10.0) * sd / power : (double)NAN)
+                  : sc_not_measured(below_noise);
 }
 
 /* ---- the mode */
@@ -349,6 +405,12 @@ static double unlocked_rms(const struct measure_stereo_sums *s)
   if (!(s->unlocked_power > 0.0) || s->symmetric < symmetric_least * s->unlocked_power)
     return 0.0;
   return sqrt(s->symmetric / s->frames);
+}
+
+/* In one direction. */
+static double unlocked_noise(const struct measure_stereo_sums *s)
+{
+  return s->frames > 0.0 ? fmax(0.0, s->unlocked_power - s->symmetric) / 2.0 / s->frames : 0.0;
 }
 
 static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
@@ -389,11 +451,16 @@ void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stere
     return;
   const struct powers p = find_powers(m, context->noise);
   const bool locked = context->pilot->amplitude.why == NULL;
+  const double quadrature = locked ? p.difference_noise : unlocked_noise(&m->sums);
+  if (context->noise->per_hz >= 0.0 && quadrature > 0.0)
+    stereo->noise_per_hz = fmin(context->noise->per_hz, quadrature / band_noise());
   state_sum(m, context, &p, stereo);
   judge_mode(m, context, &p, stereo);
   if (!locked) {
     struct sc_stereo none;
     sc_stereo_refuse(&none, stereo->mode, no_pilot);
+    none.noise_per_hz = stereo->noise_per_hz;
+    state_hum(m, context->noise, &none);
     none.sum_rms_khz = stereo->sum_rms_khz;
     none.sum_peak_khz = stereo->sum_peak_khz;
     none.sum_level_db75 = stereo->sum_level_db75;
@@ -407,4 +474,5 @@ void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stere
   state_channels(m, &p, stereo);
   state_tones(m, stereo);
   state_crosstalk(&p, stereo);
+  state_hum(m, context->noise, stereo);
 }

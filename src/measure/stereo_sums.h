@@ -5,6 +5,7 @@
 
 #include <sidecomb/stereo.h>
 
+#include "dsp/deemphasis.h"
 #include "measure/channels.h"
 #include "measure/decoder.h"
 #include "measure/residual.h"
@@ -18,6 +19,7 @@ struct measure_stereo_sums {
   /* of the unlocked difference, in blocks */
   double block_frames, block_mean[2], block_square[2], block_power;
   double symmetric, unlocked_power;
+  double hum_frames, hum; /* square of the sum from 30 Hz on, behind de-emphasis */
 };
 
 struct sc_stereo_meter {
@@ -27,6 +29,9 @@ struct sc_stereo_meter {
   struct measure_residual *residual;
   struct measure_channels *channels;
   float *audio;
+  struct dsp_deemphasis hum_deemphasis, left_deemphasis, right_deemphasis;
+  double slow; /* the sum below 10 Hz */
+  size_t hum_skip;
   struct measure_stereo_sums sums;
 };
 

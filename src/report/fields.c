@@ -239,9 +239,12 @@ static const struct sc_field audio_channel_fields[] = {
 };
 
 static const struct sc_field noise_fields[] = {
-    ABSENT("am_unmodulated_db"),
-    ABSENT("am_synchronous_db"),
-    ABSENT("fm_noise_db"),
+    ESTIMATE("am_unmodulated_db", "AM without programme", DB, 1, noise.am_unmodulated_db),
+    ESTIMATE("am_synchronous_db", "AM under programme", DB, 1, noise.am_synchronous_db),
+    EXACT("am_limit_db", "  the capture's own", DB, 1, noise.am_limit_db),
+    ESTIMATE("fm_noise_db", "hum and noise re 75 kHz", DB, 1, noise.fm_noise_db),
+    EXACT("fm_noise_limit_db", "  the capture's own", DB, 1, noise.fm_noise_limit_db),
+    EXACT("deemphasis_us", "  behind de-emphasis of", MICROSECOND, 0, noise.deemphasis_us),
     ESTIMATE("crosstalk_sum_to_difference_db", "sum into difference", DB, 1,
              stereo.crosstalk_sum_to_difference_db),
     ESTIMATE("crosstalk_difference_to_sum_db", "difference into sum", DB, 1,

@@ -8,6 +8,7 @@ int main(void)
   static Suite *(*const suites[])(void) = {
       coherent_suite,
       correction_suite,
+      deemphasis_suite,
       discriminator_suite,
       fft_suite,
       floor_suite,

@@ -1,0 +1,20 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a transmitter adds that nobody sends: amplitude modulation, hum and noise.
+ *
+ * - AM: see am.h; "unmodulated" when no programme is sent (a pilot may be), else "synchronous".
+ * - Hum and noise: rms of the sum from 30 Hz to 15 kHz behind de-emphasis, in dB relative to a
+ *   sine of 75 kHz (common practice, the reference by 47 CFR 73.1570(b)(2)); only in silence.
+ * The limits are what the capture's own noise would read.
+ */
+#ifndef SIDECOMB_NOISE_H
+#define SIDECOMB_NOISE_H
+
+#include <sidecomb/quantity.h>
+
+struct sc_noise {
+  struct sc_quantity am_unmodulated_db, am_synchronous_db, am_limit_db;
+  struct sc_quantity fm_noise_db, fm_noise_limit_db;
+  struct sc_quantity deemphasis_us; /* that fm_noise_db was measured with */
+};
+
+#endif

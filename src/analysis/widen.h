@@ -1,0 +1,15 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a channel that the capture cut too narrow does to the composite. */
+#ifndef SIDECOMB_ANALYSIS_WIDEN_H
+#define SIDECOMB_ANALYSIS_WIDEN_H
+
+#include <sidecomb/result.h>
+
+/* Widens the uncertainties of all that was measured of the composite, or takes a value back.
+ * `ripple`: of the channel's envelope (struct sc_am). */
+void analysis_widen(struct sc_result *result, double half_width_hz, double ripple);
+
+/* The same for a receiver's image of amplitude `image` that coincides with the signal. */
+void analysis_widen_by_image(struct sc_result *result, double image);
+
+#endif

@@ -1,0 +1,226 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Amplitude modulation: the envelope's audio band, and its part that follows the image. */
+#include <sidecomb/am.h>
+
+#include "dsp/resample.h"
+#include "dsp/simd.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RUN = 4096 };
+
+static const double rate_min_hz = 80e3;
+static const double audio_hz = 15e3;
+static const double audio_stop_hz = 18e3;
+static const double low_hz = 10.0; /* first order: 0.5 dB down at 30 Hz, 0.2 dB at 50 Hz */
+static const double stop_db = 80.0;
+static const double audio_rate_hz = 48e3;
+static const double shortest_s = 0.2;
+static const double chance = 4.0; /* standard deviations above the noise that count */
+/* Envelope and twice the phase go together at all: below that, the phase stands still. */
+static const double turning_least = 1e-4;
+
+/* Sums for a regression of the envelope on c = cos 2 phase and s = sin 2 phase. */
+struct sums {
+  double frames, a, aa, c, s, cc, ss, cs, ac, as;
+};
+
+struct sc_am_meter {
+  struct sc_am_settings settings;
+  struct dsp_decimator *decimator;
+  struct dsp_resampler *shape;
+  double rate_hz; /* of the envelope behind them */
+  size_t skip;
+  struct sums sums;
+  double slow, slow_step; /* mean of the envelope below 10 Hz */
+  double frames, square;
+  float envelope[RUN], cosine[RUN], sine[RUN], low[RUN + 2];
+};
+
+static enum sc_error create_parts(struct sc_am_meter *m)
+{
+  double *taps = NULL;
+  size_t count = 0;
+  const unsigned decimation = (unsigned)fmax(1.0, floor(m->settings.rate_hz / audio_rate_hz));
+  m->rate_hz = m->settings.rate_hz / decimation;
+  enum sc_error error = dsp_decimator_create(1, decimation, audio_stop_hz, stop_db,
+                                             m->settings.rate_hz, RUN, &m->decimator);
+  if (error == SC_OK)
+    error = dsp_lowpass_design(audio_hz, audio_stop_hz, stop_db, m->rate_hz, &taps, &count);
+  if (error != SC_OK)
+    return error;
+  error = dsp_resampler_create(1, 1, 1, taps, count, RUN / decimation + 2, &m->shape);
+  free(taps);
+  m->slow_step = 2.0 * 3.14159265358979 * low_hz / m->rate_hz;
+  return error;
+}
+
+enum sc_error sc_am_create(const struct sc_am_settings *settings, struct sc_am_meter **meter)
+{
+  if (!(settings->rate_hz >= rate_min_hz && isfinite(settings->rate_hz)))
+    return SC_BAD_ARGUMENT;
+  struct sc_am_meter *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  m->settings = *settings;
+  const enum sc_error error = create_parts(m);
+  if (error != SC_OK) {
+    sc_am_destroy(m);
+    return error;
+  }
+  sc_am_reset(m);
+  *meter = m;
+  return SC_OK;
+}
+
+void sc_am_reset(struct sc_am_meter *meter)
+{
+  dsp_decimator_reset(meter->decimator);
+  dsp_resampler_reset(meter->shape);
+  meter->skip = dsp_decimator_transient(meter->decimator) + dsp_resampler_transient(meter->shape);
+  memset(&meter->sums, 0, sizeof meter->sums);
+  meter->slow = meter->frames = meter->square = 0.0;
+}
+
+void sc_am_destroy(struct sc_am_meter *meter)
+{
+  if (meter == NULL)
+    return;
+  dsp_decimator_destroy(meter->decimator);
+  dsp_resampler_destroy(meter->shape);
+  free(meter);
+}
+
+DSP_CLONES
+static void take_apart(const float *restrict channel, float *restrict envelope,
+                       float *restrict cosine, float *restrict sine, size_t frames)
+{
+  for (size_t n = 0; n < frames; n++) {
+    const float re = channel[2 * n];
+    const float im = channel[2 * n + 1];
+    const float power = re * re + im * im + 1e-30F;
+    envelope[n] = sqrtf(power);
+    cosine[n] = (re * re - im * im) / power;
+    sine[n] = 2.0F * re * im / power;
+  }
+}
+
+/* Sum of (x - x_off) y, in lanes side by side; the offset keeps single precision enough. */
+enum { LANES = 8 };
+DSP_CLONES
+static double product(const float *restrict x, const float *restrict y, float x_off, size_t frames)
+{
+  float lane[LANES] = {0.0F};
+  double sum = 0.0;
+  size_t n = 0;
+  for (; n + LANES <= frames; n += LANES)
+    for (size_t l = 0; l < LANES; l++)
+      lane[l] += (x[n + l] - x_off) * y[n + l];
+  for (size_t l = 0; l < LANES; l++)
+    sum += lane[l];
+  for (; n < frames; n++)
+    sum += (double)(x[n] - x_off) * y[n];
+  return sum;
+}
+
+static void add_sums(struct sc_am_meter *m, size_t frames)
+{
+  struct sums *s = &m->sums;
+  double a = 0.0, aa = 0.0, c = 0.0, sine = 0.0;
+  for (size_t n = 0; n < frames; n++) {
+    a += m->envelope[n];
+    aa += (double)m->envelope[n] * m->envelope[n];
+    c += m->cosine[n];
+    sine += m->sine[n];
+  }
+  const float middle = (float)(a / (double)frames);
+  s->frames += (double)frames;
+  s->a += a;
+  s->aa += aa;
+  s->c += c;
+  s->s += sine;
+  s->cc += product(m->cosine, m->cosine, 0.0F, frames);
+  s->ss += product(m->sine, m->sine, 0.0F, frames);
+  s->cs += product(m->cosine, m->sine, 0.0F, frames);
+  s->ac += product(m->envelope, m->cosine, middle, frames) + middle * c;
+  s->as += product(m->envelope, m->sine, middle, frames) + middle * sine;
+}
+
+static void add_audio(struct sc_am_meter *m, size_t frames)
+{
+  size_t made = dsp_decimator_run(m->decimator, m->envelope, frames, m->low);
+  float shaped[RUN + 2];
+  made = dsp_resampler_run(m->shape, m->low, made, shaped);
+  for (size_t n = 0; n < made; n++) {
+    if (m->skip > 0) {
+      m->skip--;
+      m->slow = shaped[n];
+      continue;
+    }
+    m->slow += m->slow_step * (shaped[n] - m->slow);
+    const double rest = shaped[n] - m->slow;
+    m->square += rest * rest;
+    m->frames += 1.0;
+  }
+}
+
+void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
+{
+  while (frames > 0) {
+    const size_t n = frames < RUN ? frames : RUN;
+    take_apart(channel, meter->envelope, meter->cosine, meter->sine, n);
+    add_sums(meter, n);
+    add_audio(meter, n);
+    channel += 2 * n;
+    frames -= n;
+  }
+}
+
+void sc_am_refuse(struct sc_am *am, const char *why)
+{
+  am->depth_db = am->limit_db = am->image = sc_not_measured(why);
+  am->ripple = (double)NAN;
+}
+
+/* Least squares of the envelope on c and s about their means. */
+static struct sc_quantity find_image(const struct sums *s)
+{
+  const double n = s->frames;
+  const double mean = s->a / n, c = s->c / n, q = s->s / n;
+  const double cc = s->cc / n - c * c, ss = s->ss / n - q * q, cs = s->cs / n - c * q;
+  const double ac = (s->ac / n - mean * c) / mean, as = (s->as / n - mean * q) / mean;
+  const double determinant = cc * ss - cs * cs;
+  if (!(determinant > turning_least * turning_least && fmin(cc, ss) > turning_least))
+    return sc_not_measured("the carrier's phase does not turn enough");
+  const double re = (ac * ss - as * cs) / determinant;
+  const double im = (as * cc - ac * cs) / determinant;
+  const double rest = fmax(0.0, s->aa / n / (mean * mean) - 1.0 - re * ac - im * as);
+  return sc_measured(hypot(re, im), sqrt(rest / n * (cc + ss) / determinant));
+}
+
+void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct sc_am *am)
+{
+  const struct sc_am_meter *m = meter;
+  const struct sums *s = &m->sums;
+  sc_am_refuse(am, "less than 0.2 s");
+  if (m->frames < shortest_s * m->rate_hz || !(s->a > 0.0))
+    return;
+  const double mean = s->a / s->frames;
+  const double variance = fmax(0.0, s->aa / s->frames / (mean * mean) - 1.0);
+  /* the noise in phase with the carrier has the one-sided density N0 / C */
+  const double widest = 2.0 * variance / m->settings.noise_bandwidth_hz;
+  const double density = noise_per_hz < widest ? noise_per_hz : widest;
+  const double noise = density * (audio_hz - low_hz);
+  const double power = m->square / m->frames / (mean * mean);
+  const double draws = 2.0 * audio_hz * m->frames / m->rate_hz;
+  const double sd = sqrt((4.0 * power * noise + 2.0 * noise * noise) / draws) + 0.02 * noise;
+  am->ripple = sqrt(variance);
+  am->image = find_image(s);
+  am->limit_db = sc_measured(10.0 * log10(2.0 * fmax(noise, 1e-20)), (double)NAN);
+  am->depth_db = power - noise > chance * sd
+                     ? sc_measured(10.0 * log10(2.0 * (power - noise)),
+                                   10.0 / log(10.0) * sd / (power - noise))
+                     : sc_not_measured("nothing stands above what the capture's noise reads");
+}

@@ -1,0 +1,222 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is measured of the composite, through the whole chain, against scenarios: rates, images,
+ * amplitude modulation, hum. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <sidecomb/scenario.h>
+
+#include "analysis/chain.h"
+#include "analysis/suites.h"
+#include "support/support.h"
+
+enum { BLOCK = 1 << 14 };
+
+static struct sc_scenario silent(double rate_hz, double cnr_db)
+{
+  struct sc_scenario s;
+  sc_scenario_init(&s);
+  s.rate_hz = rate_hz;
+  s.seconds = 1.5;
+  s.seed = 51;
+  s.cnr_db = cnr_db;
+  s.offset_hz = 900;
+  return s;
+}
+
+static void add_tone(struct sc_scenario *s, enum sc_programme_to to, double hz, double khz)
+{
+  s->station.programme[s->station.programme_count++] =
+      (struct sc_programme){.kind = SC_PROGRAMME_TONE, .to = to, .hz = hz, .khz = khz};
+}
+
+/* Feeds a scenario; free the result with sc_result_clear. *peak_khz: of the composite as sent. */
+static struct sc_result play_peak(const struct sc_scenario *scenario, double *peak_khz)
+{
+  static double made[2 * BLOCK];
+  static float samples[2 * BLOCK];
+  struct sc_message message;
+  struct sc_generator *generator;
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  const bool iq = scenario->what == SC_WHAT_IQ;
+  struct sc_source_info info = {.kind = iq ? SC_KIND_IQ : SC_KIND_COMPOSITE,
+                                .sample_rate_hz = scenario->rate_hz,
+                                .nominal_rate_hz = scenario->rate_hz,
+                                .clock_relative_uncertainty = (double)NAN,
+                                .channels = iq ? 2 : 1};
+  const struct sc_analysis_settings settings = {
+      .channel_hz = (double)NAN, .full_scale_khz = iq ? 0 : 200, .deemphasis_us = 50};
+  ck_assert_msg(sc_generator_create(scenario, &generator, &message) == SC_OK, "%s", message.text);
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  const uint64_t frames = (uint64_t)(scenario->seconds * scenario->rate_hz);
+  for (uint64_t at = 0; at < frames; at += BLOCK) {
+    sc_generator_run(generator, made, BLOCK);
+    for (size_t i = 0; i < BLOCK * info.channels; i++)
+      samples[i] = (float)made[i];
+    struct sc_block block = {
+        .first = at, .frames = BLOCK, .channels = info.channels, .samples = samples, .info = &info};
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  }
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  struct sc_generator_info sent;
+  sc_generator_info(generator, &sent);
+  *peak_khz = sent.peak_khz;
+  sc_analysis_destroy(analysis);
+  sc_generator_destroy(generator);
+  return result;
+}
+
+static struct sc_result play(const struct sc_scenario *scenario)
+{
+  double peak_khz;
+  return play_peak(scenario, &peak_khz);
+}
+
+static void ck_within(const char *what, double rate_hz, const struct sc_quantity *q, double truth,
+                      double sigmas)
+{
+  if (q->why == NULL)
+    ck_assert_msg(fabs(q->value - truth) <= sigmas * q->uncertainty,
+                  "%s at %.0f: %g +- %g instead of %g", what, rate_hz, q->value, q->uncertainty,
+                  truth);
+}
+
+/* One tone in the left channel alone at `share` of the highest modulation: 47 CFR 73.322(a)(7). */
+static void check_rate(double rate_hz, double share, bool must_measure)
+{
+  struct sc_scenario s = silent(rate_hz, 60);
+  const double khz = 0.91 * 75 * share;
+  double peak;
+  add_tone(&s, SC_TO_LEFT, 5000, khz);
+  struct sc_result r = play_peak(&s, &peak);
+  const double rms = khz / 2 / sqrt(2);
+  ck_within("sum", rate_hz, &r.stereo.sum_rms_khz, rms, 3);
+  ck_within("difference", rate_hz, &r.stereo.difference_rms_khz, rms, 3);
+  /* the generator's peak is of samples too, up to half a percent low */
+  r.deviation.corrected_khz.uncertainty += 0.0025 * peak;
+  ck_within("peak", rate_hz, &r.deviation.corrected_khz, peak, 2);
+  ck_within("pilot", rate_hz, &r.pilot.deviation_khz, 6.75, 3);
+  ck_within("rms", rate_hz, &r.deviation.rms_khz, sqrt(1.5 * rms * rms + 6.75 * 6.75 / 2), 3);
+  ck_assert_int_ne(r.stereo.residual_present, SC_YES);
+  const struct sc_quantity *separation = &r.stereo.separation_left_to_right_db;
+  ck_assert(separation->why != NULL || separation->value > 45);
+  if (must_measure) {
+    ck_assert_ptr_null(r.stereo.difference_rms_khz.why);
+    ck_assert_double_le(r.deviation.corrected_khz.uncertainty, 0.05 * peak);
+    ck_assert_double_le(r.stereo.difference_rms_khz.uncertainty, 0.01 * rms);
+  }
+  sc_result_clear(&r);
+}
+
+START_TEST(rates_agree)
+{
+  static const double rates_hz[] = {384e3, 480e3, 1.024e6, 2.048e6, 2.4e6};
+  for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++)
+    check_rate(rates_hz[i], 0.9, true);
+}
+END_TEST
+
+START_TEST(narrow_rates_say_what_they_lose)
+{
+  static const double rates_hz[] = {192e3, 228e3, 240e3, 250e3, 256e3};
+  for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++) {
+    check_rate(rates_hz[i], 0.45, true);
+    check_rate(rates_hz[i], 0.9, false);
+  }
+}
+END_TEST
+
+/* A sine of 1 % amplitude modulation is 40 dB below 100 % by definition; a captured noise of N0 / C
+ * reads 10 log10(2 N0 / C 15 kHz): 60 dB in 200 kHz give -68.2 dB. */
+START_TEST(amplitude_modulation)
+{
+  struct sc_scenario s = silent(1.024e6, 60);
+  s.am[0] = (struct sc_scenario_line){.hz = 1000, .amplitude = 1};
+  s.am_count = 1;
+  struct sc_result r = play(&s);
+  ck_assert_double_eq_tol(r.noise.am_unmodulated_db.value, -40, 0.05);
+  ck_assert_double_eq_tol(r.noise.am_limit_db.value, -68.24, 0.3);
+  ck_assert_ptr_nonnull(r.noise.am_synchronous_db.why);
+  sc_result_clear(&r);
+  /* level follows deviation: 0.5 dB at 75 kHz; 40 kHz of sine are 0.267 dB, 3.07 % */
+  s = silent(1.024e6, 60);
+  s.station.pilot_khz = 0;
+  s.tilt_db = 0.5;
+  add_tone(&s, SC_TO_BOTH, 1000, 40);
+  r = play(&s);
+  const double depth = log(10) / 20 * 0.5 * 40 / 75;
+  ck_assert_double_eq_tol(r.noise.am_synchronous_db.value, 20 * log10(depth), 0.2);
+  ck_assert_int_eq(r.stereo.mode, SC_MODE_MONO);
+  sc_result_clear(&r);
+}
+END_TEST
+
+/* 100 Hz of 0.1 kHz: 20 log10(0.1 / 75) = -57.5 dB. */
+START_TEST(hum)
+{
+  struct sc_scenario s = silent(384e3, 60);
+  s.station.tones[0] = (struct sc_scenario_line){.hz = 100, .amplitude = 0.1};
+  s.station.tone_count = 1;
+  struct sc_result r = play(&s);
+  ck_assert_double_eq_tol(r.noise.fm_noise_db.value, -57.50, 0.1);
+  ck_assert_double_le(r.noise.fm_noise_limit_db.value, -80);
+  ck_assert_int_eq(r.stereo.mode, SC_MODE_PILOT_ONLY);
+  sc_result_clear(&r);
+}
+END_TEST
+
+/* With the carrier at the centre the image makes a line at 38 kHz of the pilot alone; with the
+ * carrier beside it, it makes none. */
+START_TEST(image_is_no_residual)
+{
+  for (int beside = 0; beside < 2; beside++) {
+    struct sc_scenario s = silent(480e3, 50);
+    s.offset_hz = beside ? 900 : 0;
+    s.iq_gain_db = 0.3;
+    s.iq_phase_rad = 0.03;
+    struct sc_result r = play(&s);
+    ck_assert_int_eq(r.stereo.residual_present, SC_NO);
+    ck_within("residual", 480e3, &r.stereo.residual_percent, 0, 3);
+    ck_within("pilot", 480e3, &r.pilot.deviation_khz, 6.75, beside ? 5 : 3);
+    printf("image %s: residual %.4f +- %.4f %%\n", beside ? "beside" : "centred",
+           r.stereo.residual_percent.value, r.stereo.residual_percent.uncertainty);
+    sc_result_clear(&r);
+  }
+}
+END_TEST
+
+/* A composite at 192 kS/s in a sound file: full scale is known. */
+START_TEST(captured_composite)
+{
+  struct sc_scenario s = silent(192e3, (double)NAN);
+  s.what = SC_WHAT_COMPOSITE;
+  s.level_dbfs = -6.0206; /* of 100 kHz: full scale is 200 kHz */
+  add_tone(&s, SC_TO_LEFT, 1000, 40);
+  struct sc_result r = play(&s);
+  ck_assert_double_eq_tol(r.stereo.left_rms_khz.value, 40 / sqrt(2), 0.02);
+  ck_assert_double_eq_tol(r.pilot.deviation_khz.value, 6.75, 0.001);
+  ck_assert_int_eq(r.stereo.mode, SC_MODE_STEREO);
+  ck_assert_ptr_nonnull(r.deviation.corrected_khz.why);
+  ck_assert_ptr_nonnull(r.noise.am_synchronous_db.why);
+  sc_result_clear(&r);
+}
+END_TEST
+
+Suite *composite_suite(void)
+{
+  Suite *suite = suite_create("analysis/composite");
+  TCase *tests = tcase_create("composite");
+  tcase_set_timeout(tests, 600);
+  tcase_add_test(tests, rates_agree);
+  tcase_add_test(tests, narrow_rates_say_what_they_lose);
+  tcase_add_test(tests, amplitude_modulation);
+  tcase_add_test(tests, hum);
+  tcase_add_test(tests, image_is_no_residual);
+  tcase_add_test(tests, captured_composite);
+  suite_add_tcase(suite, tests);
+  return suite;
+}
