@@ -19,6 +19,10 @@ struct sc_analysis_settings {
   double deemphasis_us;    /* of hum and noise and of decoded audio; 0: none */
   double line_false_alarm; /* 0: 1e-3 in a whole result */
   bool lines;              /* look for lines (costs most); off for a quick look */
+  const struct sc_mask *masks; /* to judge the emission by; copied by sc_analysis_create */
+  size_t mask_count;           /* at most SC_MASKS_MAX */
+  double nominal_hz;           /* frequency that the transmitter should have; 0: not given */
+  double raster_hz;            /* of the channels; 0: 100 kHz */
 };
 
 struct sc_analysis;

@@ -11,7 +11,9 @@
 #include <sidecomb/carrier.h>
 #include <sidecomb/deviation.h>
 #include <sidecomb/lines.h>
+#include <sidecomb/mask.h>
 #include <sidecomb/noise.h>
+#include <sidecomb/occupancy.h>
 #include <sidecomb/pilot.h>
 #include <sidecomb/quantity.h>
 #include <sidecomb/stereo.h>
@@ -67,12 +69,25 @@ struct sc_capture_facts {
   struct sc_notices notices;
 };
 
+/* Where the carrier stands against the channel raster and the frequency that it should have. */
+struct sc_channel_place {
+  struct sc_quantity raster_hz, nearest_hz; /* exact */
+  struct sc_quantity nearest_error_hz;      /* carrier less nearest channel */
+  struct sc_quantity error_hz, error_ppm;   /* carrier less nominal frequency */
+};
+
+enum { SC_MASKS_MAX = 4 };
+
 struct sc_result {
   struct sc_capture_facts capture;
   const char *unmeasured; /* not NULL: the capture was read but what a report is about (the
                              carrier, the composite, the audio) could not be measured, and why */
   struct sc_carrier carrier;
   struct sc_quantity carrier_frequency_hz; /* absolute, where the tuned frequency is known */
+  struct sc_channel_place channel;
+  struct sc_occupancy occupancy;
+  struct sc_mask_result masks[SC_MASKS_MAX];
+  size_t mask_count;
   struct sc_quantity composite_rate_hz;
   const char *composite_why;      /* not NULL: no composite, and why */
   bool composite_absolute;        /* deviations are in kHz */

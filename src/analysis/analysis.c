@@ -17,6 +17,7 @@
 #include "analysis/baseband.h"
 #include "analysis/blank.h"
 #include "analysis/channel.h"
+#include "analysis/emission.h"
 #include "analysis/head.h"
 #include "analysis/linelist.h"
 #include "analysis/warnings.h"
@@ -35,6 +36,7 @@ struct sc_analysis {
   uint64_t other_settings; /* frames left out */
   /* kind iq */
   struct sc_spectrum *air;
+  struct analysis_emission *emission;
   struct analysis_head *head; /* NULL when the channel is known */
   struct analysis_channel *channel;
   const char *channel_why; /* why there is no channel */
@@ -127,7 +129,10 @@ enum sc_error sc_analysis_create(const struct sc_source_info *info,
   analysis->info.annotation_count = 0;
   analysis->settings = *settings;
   analysis->channel_why = "no FM signal stands out of the noise";
-  enum sc_error error = info->kind == SC_KIND_IQ ? create_iq(analysis) : create_real(analysis);
+  enum sc_error error = analysis_emission_create(info, settings, &analysis->emission);
+  analysis->settings.masks = NULL; /* the emission has its own */
+  if (error == SC_OK)
+    error = info->kind == SC_KIND_IQ ? create_iq(analysis) : create_real(analysis);
   if (error != SC_OK) {
     sc_analysis_destroy(analysis);
     return sc_fail(message, error, "%s: cannot be analysed: %s", info->name, sc_error_text(error));
@@ -161,6 +166,7 @@ static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size
                              bool discontinuity)
 {
   sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
+  analysis_emission_feed(analysis->emission, iq, frames, discontinuity);
   while (analysis->head != NULL && frames > 0) {
     size_t taken = analysis_head_feed(analysis->head, iq, frames, discontinuity);
     discontinuity = discontinuity && taken == 0;
@@ -230,13 +236,18 @@ static enum sc_error result_iq(struct sc_analysis *analysis, struct sc_result *r
     return error;
   if (analysis->channel == NULL) {
     analysis_blank(result, analysis->channel_why, "there is no carrier");
+    analysis_emission_refuse(analysis->emission, analysis->channel_why, result);
     result->carrier.present = analysis->head != NULL ? SC_NO : SC_UNKNOWN;
     return SC_OK;
   }
   analysis_blank(result, "there is no carrier", "there is no composite");
+  analysis_emission_refuse(analysis->emission, "there is no carrier", result);
   struct sc_trace air;
   sc_spectrum_result(analysis->air, &air);
-  return analysis_channel_result(analysis->channel, air.points > 0 ? &air : NULL, result);
+  error = analysis_channel_result(analysis->channel, air.points > 0 ? &air : NULL, result);
+  if (error == SC_OK)
+    analysis_emission_result(analysis->emission, &air, result);
+  return error;
 }
 
 static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result *result)
@@ -244,6 +255,7 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
   bool composite = analysis->info.kind == SC_KIND_COMPOSITE;
   analysis_blank(result, composite ? "a composite holds no carrier" : "audio holds no carrier",
                  "audio holds no composite");
+  analysis_emission_refuse(analysis->emission, result->carrier.why, result);
   if (composite) {
     result->composite_why = NULL;
     result->composite_absolute = is_absolute(analysis);
@@ -313,6 +325,7 @@ void sc_analysis_destroy(struct sc_analysis *analysis)
   if (analysis == NULL)
     return;
   sc_spectrum_destroy(analysis->air);
+  analysis_emission_destroy(analysis->emission);
   analysis_head_destroy(analysis->head);
   analysis_channel_destroy(analysis->channel);
   analysis_baseband_destroy(analysis->baseband);

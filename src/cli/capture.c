@@ -48,8 +48,10 @@ enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **s
   if (error != SC_OK)
     return error;
   const struct sc_source_info *info = sc_source_info(*source);
-  *analysis =
-      (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz, .lines = true};
+  *analysis = (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz,
+                                            .lines = true,
+                                            .nominal_hz = settings->emission.nominal_hz,
+                                            .raster_hz = settings->emission.raster_hz};
   error = place_carrier(&settings->carrier, info, &analysis->channel_hz, message);
   if (error == SC_OK)
     error = check_scale(settings, info, message);

@@ -168,6 +168,17 @@ static enum sc_error take_assignment(const struct cli_option *option, const char
   return SC_OK;
 }
 
+static enum sc_error take_mask(const struct cli_option *option, const char *text,
+                               struct cli_settings *settings, struct sc_message *message)
+{
+  struct cli_emission *emission = &settings->emission;
+  if (emission->mask_count == SC_MASKS_MAX)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s: more than %d masks", option->name,
+                   SC_MASKS_MAX);
+  emission->mask_paths[emission->mask_count++] = text;
+  return SC_OK;
+}
+
 static enum sc_error take_lines(const struct cli_option *option, const char *text,
                                 struct cli_settings *settings, struct sc_message *message)
 {
@@ -240,11 +251,20 @@ static const struct cli_option options[] = {
            "signal is taken."),
     NUMBER(CLI_ON_CAPTURES, "full-scale-khz", "KHZ", full_scale_khz, take_number, 1e-3, 1e4, "kHz",
            "75", "a captured composite: the deviation that its full scale stands for."),
+    NUMBER(CLI_ON_CAPTURES, "nominal", "HZ", emission.nominal_hz, take_number, 1, 1e12, "Hz",
+           "91.2M", "the frequency that the transmitter should have."),
+    NUMBER(CLI_ON_CAPTURES, "raster", "HZ", emission.raster_hz, take_number, 1, 1e9, "Hz", "50k",
+           "distance of the channels, counted from 0 (default 100k)."),
     FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
     FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
     FLAG(CLI_ON_REPORT, "json", json, "print one JSON object instead of text."),
     TEXT(CLI_ON_REPORT, "limits", "FILE", limits_path, take_text,
          "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
+    TEXT(CLI_ON_REPORT, "mask", "FILE", emission, take_mask,
+         "compare the spectrum with the emission mask in FILE; may be given often. Status 3 when "
+         "one is not kept: a measurement, no certificate."),
+    NUMBER(CLI_ON_REPORT, "power-w", "W", emission.power_w, take_number, 1e-12, 1e9, "W", "0.01",
+           "the transmitter's power, for masks that depend on it."),
     NUMBER(CLI_ON_REPORT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
            "show the N strongest lines of each table, or 'all' (text only; default 40)."),
     OUTPUT(CLI_ON_COMPOSE,

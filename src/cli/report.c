@@ -17,7 +17,15 @@
 #include "cli/output.h"
 #include "cli/progress.h"
 
-static enum sc_error analyse(const struct cli_settings *settings, struct sc_result *result,
+/* What the user wants the capture to be judged by. */
+struct yardsticks {
+  struct sc_limits *limits; /* NULL: none were given */
+  struct sc_limits read;
+  struct sc_mask masks[SC_MASKS_MAX];
+};
+
+static enum sc_error analyse(const struct cli_settings *settings,
+                             const struct yardsticks *yardsticks, struct sc_result *result,
                              struct sc_message *message)
 {
   struct sc_source *source;
@@ -25,6 +33,8 @@ static enum sc_error analyse(const struct cli_settings *settings, struct sc_resu
   enum sc_error error = cli_open(settings, &source, &analysis, message);
   if (error != SC_OK)
     return error;
+  analysis.masks = yardsticks->masks;
+  analysis.mask_count = settings->emission.mask_count;
   struct cli_progress progress = {0};
   if (sc_source_info(source)->live)
     cli_signal_catch(SIGINT); /* a live capture is reported as far as it went */
@@ -73,9 +83,29 @@ static enum cli_status judge_limits(const struct sc_result *result, const struct
   return status;
 }
 
+/* A failure weighs more than what stays open. */
+static enum cli_status graver(enum cli_status a, enum cli_status b)
+{
+  if (a == CLI_BEYOND_LIMIT || b == CLI_BEYOND_LIMIT)
+    return CLI_BEYOND_LIMIT;
+  return a == CLI_NOT_MEASURED ? a : b;
+}
+
+static enum cli_status judge_masks(const struct sc_result *result)
+{
+  enum cli_status status = CLI_MEASURED;
+  for (size_t i = 0; i < result->mask_count; i++) {
+    enum sc_truth pass = result->masks[i].pass;
+    status = graver(status, pass == SC_YES  ? CLI_MEASURED
+                            : pass == SC_NO ? CLI_BEYOND_LIMIT
+                                            : CLI_NOT_MEASURED);
+  }
+  return status;
+}
+
 static enum cli_status judge(const struct sc_result *result, const struct sc_limits *limits)
 {
-  enum cli_status status = judge_limits(result, limits);
+  enum cli_status status = graver(judge_limits(result, limits), judge_masks(result));
   struct sc_message message;
   if (result->unmeasured == NULL)
     return status;
@@ -84,15 +114,15 @@ static enum cli_status judge(const struct sc_result *result, const struct sc_lim
   return status == CLI_BEYOND_LIMIT ? status : CLI_NOT_MEASURED;
 }
 
-static enum cli_status report(const struct cli_settings *settings, const struct sc_limits *limits,
-                              struct sc_result *result)
+static enum cli_status report(const struct cli_settings *settings,
+                              const struct yardsticks *yardsticks, struct sc_result *result)
 {
   struct sc_message message = {""};
-  enum sc_error error = analyse(settings, result, &message);
+  enum sc_error error = analyse(settings, yardsticks, result, &message);
   if (error != SC_OK)
     return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
-  enum cli_status status = print(result, settings, limits);
-  return status == CLI_MEASURED ? judge(result, limits) : status;
+  enum cli_status status = print(result, settings, yardsticks->limits);
+  return status == CLI_MEASURED ? judge(result, yardsticks->limits) : status;
 }
 
 static enum sc_error read_limits(const char *path, struct sc_limits *limits,
@@ -107,17 +137,42 @@ static enum sc_error read_limits(const char *path, struct sc_limits *limits,
   return error;
 }
 
+static enum sc_error read_mask(const char *path, double power_w, struct sc_mask *mask,
+                               struct sc_message *message)
+{
+  char *text;
+  enum sc_error error = cli_read_text(path, &text, message);
+  if (error != SC_OK)
+    return error;
+  error = sc_mask_parse(text, path, power_w, mask, message);
+  free(text);
+  return error;
+}
+
+static enum sc_error read_yardsticks(const struct cli_settings *settings,
+                                     struct yardsticks *yardsticks, struct sc_message *message)
+{
+  enum sc_error error = SC_OK;
+  if (settings->limits_path != NULL) {
+    yardsticks->limits = &yardsticks->read;
+    error = read_limits(settings->limits_path, yardsticks->limits, message);
+  }
+  const struct cli_emission *emission = &settings->emission;
+  for (size_t i = 0; error == SC_OK && i < emission->mask_count; i++)
+    error = read_mask(emission->mask_paths[i], emission->power_w, &yardsticks->masks[i], message);
+  return error;
+}
+
 enum cli_status cli_run_report(const struct cli_settings *settings)
 {
-  static struct sc_limits limits;
+  static struct yardsticks yardsticks;
   struct sc_message message = {""};
-  bool limited = settings->limits_path != NULL;
-  if (limited && read_limits(settings->limits_path, &limits, &message) != SC_OK)
+  if (read_yardsticks(settings, &yardsticks, &message) != SC_OK)
     return cli_complain(message.text);
   struct sc_result *result = calloc(1, sizeof *result);
   if (result == NULL)
     return cli_complain(sc_error_text(SC_NO_MEMORY));
-  enum cli_status status = report(settings, limited ? &limits : NULL, result);
+  enum cli_status status = report(settings, &yardsticks, result);
   sc_result_clear(result);
   free(result);
   return status;

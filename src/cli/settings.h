@@ -8,6 +8,7 @@
 
 #include <sidecomb/capture.h>
 #include <sidecomb/compose.h>
+#include <sidecomb/result.h>
 #include <sidecomb/sequence.h>
 
 /* The wanted transmitter: with a sign an offset from the capture's centre, without one a
@@ -18,6 +19,14 @@ struct cli_carrier {
 };
 
 enum { CLI_ASSIGNMENTS_MAX = 64 };
+
+/* What the emission is judged by. */
+struct cli_emission {
+  const char *mask_paths[SC_MASKS_MAX];
+  size_t mask_count;
+  double power_w;               /* of the transmitter; NAN: not given */
+  double nominal_hz, raster_hz; /* 0: not given */
+};
 
 /* A capture to be made. What is not given is as the scenario says. */
 struct cli_compose {
@@ -38,6 +47,7 @@ struct cli_settings {
   struct cli_compose compose;
   struct sc_sequence_settings sequence; /* its file is in `compose` */
   struct cli_carrier carrier;
+  struct cli_emission emission;
   double full_scale_khz; /* 0: not given */
   bool no_colour, plain; /* of the viewer */
   bool json;

@@ -114,7 +114,7 @@ static enum sc_error take_power_term(const struct reader *reader, const char **t
     return SC_OK;
   *text += strlen(term);
   if (!(reader->power_w > 0))
-    return refuse(reader, "the limit depends on the transmitter's power, which was not given");
+    return refuse(reader, "the limit depends on the transmitter's power, which was not given (--power-w)");
   *db += 10 * log10(reader->power_w);
   return SC_OK;
 }

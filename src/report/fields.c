@@ -108,8 +108,21 @@ static const struct sc_field carrier_fields[] = {
 };
 
 static const struct sc_field occupancy_fields[] = {
-    ABSENT("obw99_hz"),     ABSENT("lower_hz"),  ABSENT("upper_hz"),
-    ABSENT("minus26db_hz"), ABSENT("carson_hz"),
+    ESTIMATE("obw99_hz", "99 % of the power within", HZ, 0, occupancy.obw99_hz),
+    ESTIMATE("lower_hz", "  from the carrier's", HZ, 0, occupancy.lower_hz),
+    ESTIMATE("upper_hz", "  to", HZ, 0, occupancy.upper_hz),
+    EXACT("span_hz", "  integrated over", HZ, 0, occupancy.span_hz),
+    ESTIMATE("minus26db_hz", "width at -26 dB, held", HZ, 0, occupancy.minus26db_hz),
+    EXACT("rbw_hz", "  in a resolution of", HZ, 1, occupancy.rbw_hz),
+    EXACT("carson_hz", "Carson's rule gives", HZ, 0, occupancy.carson_hz),
+};
+
+static const struct sc_field channel_fields[] = {
+    EXACT("nearest_hz", "nearest channel", HZ, 0, channel.nearest_hz),
+    EXACT("raster_hz", "  on a raster of", HZ, 0, channel.raster_hz),
+    ESTIMATE("nearest_error_hz", "carrier off it by", HZ, 3, channel.nearest_error_hz),
+    ESTIMATE("error_hz", "off the nominal frequency", HZ, 3, channel.error_hz),
+    ESTIMATE("error_ppm", "  or", PPM, 6, channel.error_ppm),
 };
 
 static const struct sc_field composite_fields[] = {
@@ -260,6 +273,7 @@ static const struct sc_field noise_fields[] = {
 static const struct sc_section sections[] = {
     SECTION("capture", "Capture", capture_fields),
     SECTION("carrier", "Carrier", carrier_fields),
+    SECTION("channel", "Channel", channel_fields),
     SECTION("occupancy", "Occupied bandwidth", occupancy_fields),
     SECTION("composite", "Composite", composite_fields),
     SECTION("deviation", "Deviation", deviation_fields),
@@ -317,5 +331,26 @@ const struct sc_section *sc_composite_line_section(void)
 {
   static const struct sc_section section =
       SECTION("composite_lines", "Lines of the composite", composite_line_fields);
+  return &section;
+}
+
+#undef OF
+#define OF struct sc_mask_result
+
+static const struct sc_field mask_fields[] = {
+    CHARS("name", "mask", name, "it has no name"),
+    CHARS("source", "source", source, "it names no source"),
+    TRUTH("pass", "kept where it was judged", pass, "no part of it could be judged"),
+    ESTIMATE("worst_margin_db", "worst margin", DB, 2, worst_margin_db),
+    ESTIMATE("worst_offset_hz", "  at the carrier's", HZ, 0, worst_offset_hz),
+    EXACT("resolution_hz", "resolution bandwidth", HZ, 1, resolution_hz),
+    NUMBER("judged_share", NULL, NONE, 4, judged_share, "nothing was judged"),
+    CHARS("unjudged", "not judged", unjudged, "all that the capture reaches was judged"),
+    CHARS("note", "note", note, "it has no note"),
+};
+
+const struct sc_section *sc_mask_section(void)
+{
+  static const struct sc_section section = SECTION("masks", "Mask", mask_fields);
   return &section;
 }

@@ -180,6 +180,52 @@ static void put_lines(struct writer *writer, json_t *root, json_t *why,
   put(writer, root, section->key, array);
 }
 
+static double level_of(const struct sc_line *line)
+{
+  return line->verdict == SC_VERDICT_SPURIOUS ? line->level_dbc.value : -INFINITY;
+}
+
+/* What is no modulation of this transmitter, strongest first. */
+static void put_spurious(struct writer *writer, json_t *root, json_t *why,
+                         const struct sc_line_list *list)
+{
+  if (list->why != NULL) {
+    put_null(writer, root, why, "spurious", list->why);
+    return;
+  }
+  json_t *array = json_array();
+  double below = INFINITY;
+  for (;;) {
+    const struct sc_line *next = NULL;
+    for (size_t i = 0; i < list->count; i++) {
+      double level = level_of(&list->lines[i]);
+      if (level < below && (next == NULL ? isfinite(level) : level > level_of(next)))
+        next = &list->lines[i];
+    }
+    if (next == NULL)
+      break;
+    append(writer, array, line_of(writer, next, sc_air_line_section()));
+    below = level_of(next);
+  }
+  put(writer, root, "spurious", array);
+}
+
+static void put_masks(struct writer *writer, json_t *root, json_t *why,
+                      const struct sc_result *result)
+{
+  if (result->mask_count == 0) {
+    put_null(writer, root, why, "masks", "no mask was given");
+    return;
+  }
+  json_t *array = json_array();
+  for (size_t i = 0; i < result->mask_count; i++) {
+    json_t *object = json_object();
+    fill_section(writer, object, sc_mask_section(), &result->masks[i]);
+    append(writer, array, object);
+  }
+  put(writer, root, "masks", array);
+}
+
 static void put_finite(struct writer *writer, json_t *object, json_t *why, const char *key,
                        double value, const char *reason)
 {
@@ -292,7 +338,9 @@ static json_t *report_of(struct writer *writer, const struct sc_result *result,
   put_lines(writer, root, why, &result->air_lines, sc_air_line_section());
   put_lines(writer, root, why, &result->composite_lines, sc_composite_line_section());
   put_searches(writer, root, result);
-  static const char *const later[] = {"subcarriers", "spurious", "masks"};
+  put_spurious(writer, root, why, &result->air_lines);
+  put_masks(writer, root, why, result);
+  static const char *const later[] = {"subcarriers"};
   for (size_t i = 0; i < sizeof later / sizeof later[0]; i++)
     put_null(writer, root, why, later[i], "not measured by this version");
   put_limits(writer, root, why, limits, result);

@@ -181,6 +181,17 @@ static void print_limits(struct report_buffer *out, const struct sc_limits *limi
     print_limit(out, &limits->limits[i], result, width);
 }
 
+static void print_masks(struct report_buffer *out, const struct sc_result *result, size_t width)
+{
+  for (size_t i = 0; i < result->mask_count; i++)
+    print_section(out, sc_mask_section(), &result->masks[i], width);
+  if (result->mask_count > 0)
+    print_sentence(out, "",
+                   "A comparison with a mask is a measurement of this capture and no "
+                   "certificate.",
+                   width);
+}
+
 static const char closing[] =
     "Uncertainties are one standard uncertainty (k = 1). This is a measurement of one capture, "
     "not a certificate: the rules of the place and licensed practice decide what may be sent. "
@@ -198,6 +209,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
     print_section(out, &sections[i], result, width);
   report_air_table(out, &result->air_lines, settings->lines_max, width);
   report_composite_table(out, result, settings->lines_max, width);
+  print_masks(out, result, width);
   print_limits(out, settings->limits, result, width);
   print_sentences(out, "About the capture", &result->capture.notices, width);
   print_sentences(out, "What limits this measurement", &result->warnings, width);

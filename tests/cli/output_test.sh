@@ -52,6 +52,16 @@ expect 2 report --carrier 200M "$sample"
 grep -q -- '--carrier' err || complain "--carrier out of the capture: $(cat err)"
 expect 2 report --full-scale-khz 75 "$sample"
 
+# Masks: kept, not kept, unreadable.
+mask=$(dirname "$sample")/47cfr73.317.mask
+expect 0 report --mask "$mask" --power-w 0.01 --nominal 91.2M "$sample"
+grep -q 'no certificate' out || complain "a mask's result does not say what it is not"
+expect 2 report --mask "$mask" "$sample"
+grep -q 'line 9: .*--power-w' err || complain "a mask without power: $(cat err)"
+printf 'name tight\nsource none\nresolution 1k\ndetector mean\nfrom 120k to 140k 60\n' >tight
+expect 3 report --mask tight "$sample"
+grep -q '^  worst margin  *-' out || complain "no negative margin"
+
 # A full disk and a closed pipe are errors.
 if [ -w /dev/full ]; then
   "$sidecomb" report "$sample" >/dev/full 2>err
