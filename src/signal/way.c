@@ -11,6 +11,7 @@
 #include "signal/bank.h"
 #include "signal/rate.h"
 #include "signal/station.h"
+#include "signal/turn.h"
 #include "signal/way.h"
 
 static const double two_pi = 6.283185307179586476925286766559;
@@ -237,11 +238,7 @@ static void add_carrier(struct signal_way *way, const struct sender *sender, con
     const size_t left = way->chunk - done, n = left < SIGNAL_BLOCK ? left : SIGNAL_BLOCK;
     const double first =
         two_pi * signal_cycles(sender->hz, way->next + (int64_t)done, way->fast_rate_hz);
-    for (size_t i = done; i < done + n; i++) {
-      const double angle = way->radians[i] + first + step * (double)(i - done);
-      way->iq[2 * i] += swell[i] * cos(angle);
-      way->iq[2 * i + 1] += swell[i] * sin(angle);
-    }
+    signal_turn_add(way->iq + 2 * done, way->radians + done, swell + done, first, step, n);
   }
 }
 

@@ -17,5 +17,6 @@ Suite *compose_suite(void);
 Suite *generator_suite(void);
 Suite *impairments_suite(void);
 Suite *sequence_suite(void);
+Suite *turn_suite(void);
 
 #endif
