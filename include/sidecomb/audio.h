@@ -53,7 +53,7 @@ enum { SC_AUDIO_POINTS = 2 * SC_COMB_TONES };
 struct sc_audio_point {
   double frequency_hz; /* as sent */
   bool right;          /* sent on the right */
-  struct sc_quantity response_db; /* re the channel's tone next to 1 kHz */
+  struct sc_quantity response_db; /* re the comb's level at 1 kHz, interpolated */
   struct sc_quantity separation_db;
 };
 
@@ -75,10 +75,11 @@ SC_API const char *sc_audio_law_name(enum sc_audio_law law);
 struct sc_audio {
   enum sc_truth sequence; /* the test audio was found; whole where `why` is NULL */
   const char *why;        /* why it was not, or what of it is missing */
+  const char *evidence;   /* `why`, or that all of it was found */
   uint64_t sequences;     /* beginnings that were found */
   struct sc_quantity sequence_start_s;
   struct sc_quantity clock_error_ppm; /* the recording's sample clock re the player's */
-  struct sc_quantity slip_ms; /* samples that the recording gained (+) or lost: distance of the
+  struct sc_quantity slip_us; /* samples that the recording gained (+) or lost: distance of the
                                  chirps less what the clocks explain */
   struct sc_audio_channel channel[2];
   struct sc_quantity correlation; /* of all that was fed: exact */
@@ -122,6 +123,8 @@ SC_API void sc_audio_feed(struct sc_audio_meter *meter, const double *samples, s
                           bool discontinuity);
 /* May be asked at any time. */
 SC_API void sc_audio_result(struct sc_audio_meter *meter, struct sc_audio *audio);
+/* Everything not measured, for one reason. */
+SC_API void sc_audio_refuse(struct sc_audio *audio, const char *why);
 SC_API void sc_audio_reset(struct sc_audio_meter *meter);
 SC_API void sc_audio_destroy(struct sc_audio_meter *meter);
 

@@ -84,6 +84,8 @@ SC_API const struct sc_section *sc_air_line_section(void);
 SC_API const struct sc_section *sc_composite_line_section(void);
 /* Rows of struct sc_mask_result. */
 SC_API const struct sc_section *sc_mask_section(void);
+/* Rows of struct sc_audio_point. */
+SC_API const struct sc_section *sc_audio_tone_section(void);
 
 /* The value of one field, whatever its type. */
 struct sc_value {

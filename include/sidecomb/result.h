@@ -7,6 +7,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include <sidecomb/audio.h>
 #include <sidecomb/capture.h>
 #include <sidecomb/carrier.h>
 #include <sidecomb/deviation.h>
@@ -96,6 +97,8 @@ struct sc_result {
   struct sc_pilot pilot;
   struct sc_stereo stereo;
   struct sc_noise noise;
+  struct sc_audio audio; /* as recorded, or decoded: then 75 kHz, or the composite's full scale, is
+                            full scale, and nobody has taken the pre-emphasis off */
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */

@@ -47,6 +47,17 @@ static void say_pilot(struct sc_result *result)
     say(result, "a stereo pilot at %.2f Hz", pilot->frequency_hz.value);
 }
 
+static void say_audio(struct sc_result *result)
+{
+  const char *order = sc_channel_order_name(result->audio.order);
+  if (result->audio.sequence != SC_YES)
+    say(result, "; the test audio is not in it");
+  else if (order != NULL)
+    say(result, "; the test audio is in it, the channels are %s", order);
+  else
+    say(result, "; the test audio is in it");
+}
+
 static size_t count_of(const struct sc_line_list *list, enum sc_verdict verdict)
 {
   size_t count = 0;
@@ -87,6 +98,8 @@ void account_sentence(struct sc_result *result)
     say_carrier(result);
   else
     say(result, "%s of %.2f s", kind, result->capture.duration_s);
+  if (result->capture.info.kind == SC_KIND_AUDIO)
+    say_audio(result);
   if (result->composite_why == NULL) {
     say(result, "; ");
     say_pilot(result);

@@ -20,6 +20,7 @@
 #include "analysis/emission.h"
 #include "analysis/head.h"
 #include "analysis/linelist.h"
+#include "analysis/listener.h"
 #include "analysis/warnings.h"
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
@@ -42,7 +43,8 @@ struct sc_analysis {
   const char *channel_why; /* why there is no channel */
   /* kinds composite and audio */
   struct analysis_baseband *baseband;
-  float *scaled; /* SCALE_FRAMES */
+  float *scaled;                      /* SCALE_FRAMES */
+  struct analysis_listener *listener; /* kind audio */
 };
 
 static enum sc_error create_air(struct sc_analysis *analysis)
@@ -110,7 +112,11 @@ static enum sc_error create_real(struct sc_analysis *analysis)
   analysis->scaled = malloc(SCALE_FRAMES * sizeof *analysis->scaled);
   if (analysis->scaled == NULL)
     return SC_NO_MEMORY;
-  return analysis_baseband_create(&settings, &analysis->baseband);
+  const enum sc_error error = analysis_baseband_create(&settings, &analysis->baseband);
+  if (error != SC_OK || settings.composite)
+    return error;
+  return analysis_listener_create(settings.rate_hz, analysis->info.channels, 1,
+                                  &analysis->listener);
 }
 
 enum sc_error sc_analysis_create(const struct sc_source_info *info,
@@ -224,6 +230,8 @@ enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_blo
   if (analysis->info.kind == SC_KIND_IQ)
     return feed_iq(analysis, block->samples, block->frames, block->discontinuity);
   feed_real(analysis, block);
+  if (analysis->listener != NULL)
+    analysis_listener_feed(analysis->listener, block->samples, block->frames, block->discontinuity);
   return SC_OK;
 }
 
@@ -262,6 +270,8 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
     result->composite_rate_hz = sc_measured(analysis->info.sample_rate_hz, (double)NAN);
   }
   const struct sc_composite_noise unknown = sc_composite_noise_unknown();
+  if (analysis->listener != NULL)
+    analysis_listener_result(analysis->listener, &result->audio);
   return analysis_baseband_result(analysis->baseband, &unknown, 0, result);
 }
 
@@ -329,6 +339,7 @@ void sc_analysis_destroy(struct sc_analysis *analysis)
   analysis_head_destroy(analysis->head);
   analysis_channel_destroy(analysis->channel);
   analysis_baseband_destroy(analysis->baseband);
+  analysis_listener_destroy(analysis->listener);
   free(analysis->scaled);
   free(analysis);
 }

@@ -8,6 +8,7 @@
 
 #include "analysis/baseband.h"
 #include "analysis/linelist.h"
+#include "analysis/listener.h"
 
 /* Of the spectrum: the guard bands beside the pilot are 4 kHz wide, subcarriers 5 kHz. */
 static const double resolution_hz = 100;
@@ -24,6 +25,7 @@ struct analysis_baseband {
   struct sc_deviation_meter *deviation; /* NULL for audio */
   struct sc_pilot_meter *pilot;         /* the same */
   struct sc_stereo_meter *stereo;       /* the same */
+  struct analysis_listener *listener;   /* to what the stereo decoder gives; NULL: there is none */
   struct sc_lines *lines;               /* NULL when not asked for */
 };
 
@@ -64,6 +66,17 @@ static enum sc_error create_stereo(struct analysis_baseband *baseband)
   return settings->composite ? sc_stereo_create(&wanted, &baseband->stereo) : SC_OK;
 }
 
+/* Full scale of the decoded audio is 75 kHz where deviations are known. */
+static enum sc_error create_listener(struct analysis_baseband *baseband)
+{
+  static const double full_khz = 75;
+  const double rate_hz = baseband->stereo != NULL ? sc_stereo_audio_rate(baseband->stereo) : 0;
+  return rate_hz > 0
+             ? analysis_listener_create(rate_hz, 2, baseband->settings.absolute ? full_khz : 1,
+                                        &baseband->listener)
+             : SC_OK;
+}
+
 static enum sc_error create_lines(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
@@ -93,6 +106,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   if (error == SC_OK)
     error = create_stereo(baseband);
   if (error == SC_OK)
+    error = create_listener(baseband);
+  if (error == SC_OK)
     error = create_lines(baseband);
   if (error != SC_OK) {
     analysis_baseband_destroy(baseband);
@@ -107,7 +122,10 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
 {
   while (frames > 0) {
     size_t run = frames < SC_STEREO_FEED_MAX ? frames : SC_STEREO_FEED_MAX;
-    sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
+    const struct sc_stereo_audio audio =
+        sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
+    if (baseband->listener != NULL)
+      analysis_listener_feed(baseband->listener, audio.samples, audio.frames, discontinuity);
     discontinuity = false;
     samples += run;
     frames -= run;
@@ -145,6 +163,14 @@ static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_re
   return error;
 }
 
+static void take_audio(struct analysis_baseband *baseband, struct sc_result *result)
+{
+  analysis_listener_result(baseband->listener, &result->audio);
+  if (result->audio.sequence == SC_YES)
+    result->audio.sequence_start_s =
+        sc_not_measured("the decoder's start, which is not counted, comes before it");
+}
+
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
@@ -162,6 +188,10 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
   result->noise.fm_noise_limit_db = result->stereo.hum_limit_db;
   if (result->stereo.hum_db.why == NULL)
     result->noise.deemphasis_us = sc_measured(baseband->settings.deemphasis_us, (double)NAN);
+  if (baseband->listener != NULL)
+    take_audio(baseband, result);
+  else if (baseband->settings.composite)
+    sc_audio_refuse(&result->audio, "the capture is too slow for a stereo decoder");
   if (baseband->lines != NULL)
     return take_lines(baseband, result);
   result->composite_lines = analysis_no_lines("lines were not asked for");
@@ -181,6 +211,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   sc_pilot_destroy(baseband->pilot);
   sc_deviation_destroy(baseband->deviation);
   sc_stereo_destroy(baseband->stereo);
+  analysis_listener_destroy(baseband->listener);
   sc_lines_destroy(baseband->lines);
   free(baseband);
 }

@@ -43,6 +43,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   result->composite_why = composite_why;
   result->composite_rate_hz = sc_not_measured(composite_why);
   sc_deviation_refuse(&result->deviation, composite_why);
+  sc_audio_refuse(&result->audio, composite_why);
   result->pilot = analysis_no_pilot(composite_why);
   struct sc_quantity none = sc_not_measured(composite_why);
   result->noise = (struct sc_noise){none, none, none, none, none, none};

@@ -4,6 +4,7 @@
 #include <config.h>
 #endif
 
+#include <sidecomb/audio.h>
 #include <sidecomb/capture.h>
 #include <sidecomb/result.h>
 #include <sidecomb/stereo.h>
@@ -59,4 +60,33 @@ const char *sc_stereo_mode_name(enum sc_stereo_mode mode)
     break;
   }
   return NULL;
+}
+
+const char *sc_channel_order_name(enum sc_channel_order order)
+{
+  switch (order) {
+  case SC_ORDER_NORMAL:
+    return "normal";
+  case SC_ORDER_SWAPPED:
+    return "swapped";
+  case SC_ORDER_IDENTICAL:
+    return "identical";
+  case SC_ORDER_UNKNOWN:
+    break;
+  }
+  return NULL;
+}
+
+const char *sc_audio_law_name(enum sc_audio_law law)
+{
+  static const char *const names[SC_LAWS] = {
+      [SC_LAW_FLAT] = "flat: pre-emphasis and de-emphasis match",
+      [SC_LAW_DEEMPHASIS_50] = "de-emphasis of 50 µs without its pre-emphasis",
+      [SC_LAW_DEEMPHASIS_75] = "de-emphasis of 75 µs without its pre-emphasis",
+      [SC_LAW_PREEMPHASIS_50] = "pre-emphasis of 50 µs without its de-emphasis",
+      [SC_LAW_PREEMPHASIS_75] = "pre-emphasis of 75 µs without its de-emphasis",
+      [SC_LAW_50_LESS_75] = "pre-emphasis of 50 µs under de-emphasis of 75 µs",
+      [SC_LAW_75_LESS_50] = "pre-emphasis of 75 µs under de-emphasis of 50 µs",
+  };
+  return (unsigned)law < SC_LAWS ? names[law] : NULL;
 }

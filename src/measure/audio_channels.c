@@ -18,23 +18,20 @@ static const double present = 100;
 static const char no_sequence[] =
     "it takes the test audio that 'sidecomb sequence' makes, sent and recorded";
 
-const char *sc_channel_order_name(enum sc_channel_order order)
-{
-  static const char *const names[] = {NULL, "normal", "swapped", "identical"};
-  return (unsigned)order < sizeof names / sizeof names[0] ? names[order] : NULL;
-}
-
-static void refuse(struct sc_audio *audio, const char *why)
+static void refuse_pair(struct sc_audio *audio, const char *why)
 {
   const struct sc_quantity none = sc_not_measured(why);
+  audio->order = SC_ORDER_UNKNOWN;
+  audio->order_why = why;
   audio->separation_left_to_right_db = audio->separation_right_to_left_db = none;
   audio->separation_limit_db = none;
   audio->balance_db = audio->phase_deg = none;
 }
 
-static void refuse_walk(struct sc_audio *audio, const char *why)
+void audio_refuse_channels(struct sc_audio *audio, const char *why)
 {
   const struct sc_quantity none = sc_not_measured(why);
+  refuse_pair(audio, why);
   audio->walk_null_db = audio->walk_null_limit_db = audio->walk_null_deg = none;
   audio->walk_law_db = audio->walk_ripple_db = audio->walk_phase_deg = none;
 }
@@ -197,10 +194,9 @@ void audio_judge_channels(const struct audio_totals *totals, const struct audio_
                           struct sc_audio *audio)
 {
   const bool found = audio->sequence == SC_YES;
-  const char *why = found ? audio->why : no_sequence;
-  refuse(audio, totals->channels == 1 ? audio_one_channel : why);
-  refuse_walk(audio, why);
-  audio->order_why = totals->channels == 1 ? audio_one_channel : why;
+  audio_refuse_channels(audio, found ? audio->why : no_sequence);
+  if (totals->channels == 1)
+    refuse_pair(audio, audio_one_channel);
   if (!found)
     return;
   if (totals->channels == 2) {

@@ -11,7 +11,8 @@
 #include "measure/audio_judge.h"
 
 /* The tone next to 1 kHz in either comb. */
-enum { REFERENCE = 6 };
+enum { NEXT_TO_1_KHZ = 6 };
+static const double reference_hz = 1000;
 /* Where a law is compared: above, receivers cut off against the pilot. */
 static const double law_low_hz = 40, law_high_hz = 13e3;
 /* A response that is farther from every law follows none. */
@@ -20,21 +21,11 @@ static const double law_rms_db = 1.5;
 /* Pre-emphasis put on and de-emphasis taken off, in microseconds. */
 static const struct law {
   int on_us, off_us;
-  const char *name;
 } laws[SC_LAWS] = {
-    [SC_LAW_FLAT] = {0, 0, "flat: pre-emphasis and de-emphasis match"},
-    [SC_LAW_DEEMPHASIS_50] = {0, 50, "a de-emphasis of 50 µs without its pre-emphasis"},
-    [SC_LAW_DEEMPHASIS_75] = {0, 75, "a de-emphasis of 75 µs without its pre-emphasis"},
-    [SC_LAW_PREEMPHASIS_50] = {50, 0, "a pre-emphasis of 50 µs without its de-emphasis"},
-    [SC_LAW_PREEMPHASIS_75] = {75, 0, "a pre-emphasis of 75 µs without its de-emphasis"},
-    [SC_LAW_50_LESS_75] = {50, 75, "a pre-emphasis of 50 µs under a de-emphasis of 75 µs"},
-    [SC_LAW_75_LESS_50] = {75, 50, "a pre-emphasis of 75 µs under a de-emphasis of 50 µs"},
+    [SC_LAW_DEEMPHASIS_50] = {0, 50},  [SC_LAW_DEEMPHASIS_75] = {0, 75},
+    [SC_LAW_PREEMPHASIS_50] = {50, 0}, [SC_LAW_PREEMPHASIS_75] = {75, 0},
+    [SC_LAW_50_LESS_75] = {50, 75},    [SC_LAW_75_LESS_50] = {75, 50},
 };
-
-const char *sc_audio_law_name(enum sc_audio_law law)
-{
-  return (unsigned)law < SC_LAWS ? laws[law].name : NULL;
-}
 
 static double lift_db(int us, double hz)
 {
@@ -49,21 +40,53 @@ static double law_db(enum sc_audio_law law, double hz)
   return lift_db(laws[law].on_us, hz) - lift_db(laws[law].off_us, hz);
 }
 
-static struct sc_audio_point judge_point(const struct audio_reading comb[SC_COMB_TONES], bool right,
-                                         int own, int i)
+/* Level of a tone as received over as sent. */
+static struct sc_quantity level_db(const struct audio_reading *reading, int own, double hz)
+{
+  return audio_ratio_db(reading->amplitude[own], reading->variance[own], sc_sequence_comb_gain(hz),
+                        0);
+}
+
+/* At 1 kHz: a parabola over the logarithm of frequency, through the tone next to it and its
+ * neighbours. */
+static struct sc_quantity reference_db(const struct sc_quantity levels[SC_COMB_TONES],
+                                       const double *hz)
+{
+  double value = 0, variance = 0;
+  for (int i = NEXT_TO_1_KHZ - 1; i <= NEXT_TO_1_KHZ + 1; i++) {
+    double weight = 1;
+    for (int k = NEXT_TO_1_KHZ - 1; k <= NEXT_TO_1_KHZ + 1; k++)
+      weight *= k == i ? 1 : log(reference_hz / hz[k]) / log(hz[i] / hz[k]);
+    if (levels[i].why != NULL)
+      return levels[i];
+    value += weight * levels[i].value;
+    variance += weight * weight * levels[i].uncertainty * levels[i].uncertainty;
+  }
+  return sc_measured(value, sqrt(variance));
+}
+
+static struct sc_quantity difference(struct sc_quantity a, struct sc_quantity b)
+{
+  if (a.why != NULL || b.why != NULL)
+    return a.why != NULL ? a : b;
+  return sc_measured(a.value - b.value, hypot(a.uncertainty, b.uncertainty));
+}
+
+static void judge_comb(const struct audio_reading comb[SC_COMB_TONES], bool right, int own,
+                       struct sc_audio_point *points)
 {
   const double *hz = sc_sequence_comb_hz(right);
-  struct sc_audio_point point = {.frequency_hz = hz[i], .right = right};
-  const double complex reference = comb[REFERENCE].amplitude[own];
-  point.response_db = audio_ratio_db(comb[i].amplitude[own], comb[i].variance[own], reference,
-                                     comb[REFERENCE].variance[own]);
-  point.response_db.value -=
-      20 * log10(sc_sequence_comb_gain(hz[i]) / sc_sequence_comb_gain(hz[REFERENCE]));
-  if (i == REFERENCE && point.response_db.why == NULL)
-    point.response_db = sc_measured(0, (double)NAN);
-  point.separation_db = audio_ratio_db(comb[i].amplitude[own], comb[i].variance[own],
-                                       comb[i].amplitude[!own], comb[i].variance[!own]);
-  return point;
+  struct sc_quantity levels[SC_COMB_TONES];
+  for (int i = 0; i < SC_COMB_TONES; i++)
+    levels[i] = level_db(&comb[i], own, hz[i]);
+  const struct sc_quantity reference = reference_db(levels, hz);
+  for (int i = 0; i < SC_COMB_TONES; i++)
+    points[i] = (struct sc_audio_point){
+        .frequency_hz = hz[i],
+        .right = right,
+        .response_db = difference(levels[i], reference),
+        .separation_db = audio_ratio_db(comb[i].amplitude[own], comb[i].variance[own],
+                                        comb[i].amplitude[!own], comb[i].variance[!own])};
 }
 
 static int by_frequency(const void *a, const void *b)
@@ -76,10 +99,8 @@ static void judge_points(const struct audio_totals *totals, const struct audio_r
                          struct sc_audio *audio)
 {
   const int left = audio->order == SC_ORDER_SWAPPED;
-  for (int i = 0; i < SC_COMB_TONES; i++) {
-    audio->points[i] = judge_point(run->comb[0], false, left, i);
-    audio->points[SC_COMB_TONES + i] = judge_point(run->comb[1], true, !left, i);
-  }
+  judge_comb(run->comb[0], false, left, audio->points);
+  judge_comb(run->comb[1], true, !left, audio->points + SC_COMB_TONES);
   for (int i = 0; totals->channels == 1 && i < SC_AUDIO_POINTS; i++)
     audio->points[i].separation_db = sc_not_measured(audio_one_channel);
   qsort(audio->points, SC_AUDIO_POINTS, sizeof audio->points[0], by_frequency);
@@ -103,9 +124,7 @@ static struct sc_quantity rest_db(const struct sc_audio *audio, enum sc_audio_la
     sum[point->right] += rest;
     square[point->right] += rest * rest;
     count[point->right]++;
-    variance += isfinite(point->response_db.uncertainty)
-                    ? point->response_db.uncertainty * point->response_db.uncertainty
-                    : 0;
+    variance += point->response_db.uncertainty * point->response_db.uncertainty;
   }
   const double all = count[0] + count[1];
   if (count[0] < 3 || count[1] < 3)
@@ -158,17 +177,21 @@ static void judge_compression(const struct audio_run *run, struct sc_audio *audi
                                    : sc_not_measured("no tone of the combs came through");
 }
 
+void audio_refuse_combs(struct sc_audio *audio, const char *why)
+{
+  const struct sc_quantity none = sc_not_measured(why);
+  audio->points_why = why;
+  audio->law_rms_db = audio->flat_db = audio->deemphasis_50_db = audio->deemphasis_75_db = none;
+  audio->comb_compression_db = none;
+}
+
 void audio_judge_combs(const struct audio_totals *totals, const struct audio_run *run,
                        struct sc_audio *audio)
 {
-  const bool done =
-      audio->sequence == SC_YES && run->done[SC_PART_COMB_LEFT] && run->done[SC_PART_COMB_RIGHT];
-  const struct sc_quantity none = sc_not_measured(audio->why);
-  audio->points_why = done ? NULL : audio->why;
-  audio->law_rms_db = audio->flat_db = audio->deemphasis_50_db = audio->deemphasis_75_db = none;
-  audio->comb_compression_db = none;
-  if (!done)
+  audio_refuse_combs(audio, audio->why);
+  if (audio->sequence != SC_YES || !run->done[SC_PART_COMB_LEFT] || !run->done[SC_PART_COMB_RIGHT])
     return;
+  audio->points_why = NULL;
   judge_points(totals, run, audio);
   judge_laws(audio);
   if (run->done[SC_PART_COMB_LEFT_LOWER] && run->done[SC_PART_COMB_RIGHT_LOWER])

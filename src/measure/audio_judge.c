@@ -23,7 +23,7 @@ static const char no_tone[] = "no steady tone dominates";
 static const char unknown_part[] = "without the test audio nothing tells noise from programme";
 
 /* A mean of correlation peaks between samples at 8 kS/s: computed, 0.3 of a hundredth sample. */
-static const double mark_uncertainty_ms = 0.02;
+static const double mark_uncertainty_us = 20;
 /* Power of a tone over all the rest, from which on it is called dominant. */
 static const double dominant_ratio = 10;
 
@@ -69,14 +69,14 @@ static void judge_clock(const struct audio_run *run, struct sc_audio *audio)
   const double lead_s = audio_mark_middle_s(SC_PART_LEAD);
   const double sent_s = audio_mark_middle_s(SC_PART_TRAIL) - lead_s;
   audio->sequence_start_s =
-      sc_measured(run->lead_s - lead_s * run->clock, 1e-3 * mark_uncertainty_ms);
+      sc_measured(run->lead_s - lead_s * run->clock, 1e-6 * mark_uncertainty_us);
   audio->clock_error_ppm =
       sc_measured(1e6 * (run->clock - 1), 1e6 * run->clock_relative_uncertainty);
   if (!isfinite(run->trail_s))
     return;
-  audio->slip_ms =
-      sc_measured(1e3 * (run->trail_s - run->lead_s - sent_s * run->clock),
-                  hypot(mark_uncertainty_ms, 1e3 * sent_s * run->clock_relative_uncertainty));
+  audio->slip_us =
+      sc_measured(1e6 * (run->trail_s - run->lead_s - sent_s * run->clock),
+                  hypot(mark_uncertainty_us, 1e6 * sent_s * run->clock_relative_uncertainty));
 }
 
 static void judge_sequence(const struct audio_totals *totals, const struct audio_run *run,
@@ -84,9 +84,10 @@ static void judge_sequence(const struct audio_totals *totals, const struct audio
 {
   audio->sequences = totals->sequences;
   audio->why = missing(totals, run);
+  audio->evidence = audio->why != NULL ? audio->why : "all of it was found";
   const bool found = totals->sequences > 0 && run->done[SC_PART_LINE_UP];
   audio->sequence = found ? SC_YES : SC_NO;
-  audio->sequence_start_s = audio->clock_error_ppm = audio->slip_ms = sc_not_measured(audio->why);
+  audio->sequence_start_s = audio->clock_error_ppm = audio->slip_us = sc_not_measured(audio->why);
   if (found)
     judge_clock(run, audio);
 }
@@ -217,4 +218,22 @@ void audio_judge(const struct audio_totals *totals, const struct audio_dominant 
   audio->correlation = correlation(totals);
   audio_judge_channels(totals, run, audio);
   audio_judge_combs(totals, run, audio);
+}
+
+/* A recording in which nothing was found has no number but its totals, and here not these. */
+void sc_audio_refuse(struct sc_audio *audio, const char *why)
+{
+  const struct audio_totals nothing = {.channels = 2};
+  const struct audio_dominant dominant[2] = {{0}};
+  const struct audio_run none = {0};
+  audio_judge(&nothing, dominant, &none, audio);
+  audio->sequence = SC_UNKNOWN;
+  audio->why = audio->evidence = audio->order_why = audio->points_why = why;
+  const struct sc_quantity absent = sc_not_measured(why);
+  audio->sequence_start_s = audio->clock_error_ppm = audio->slip_us = absent;
+  for (int c = 0; c < 2; c++)
+    refuse_channel(&audio->channel[c], why);
+  audio->correlation = absent;
+  audio_refuse_channels(audio, why);
+  audio_refuse_combs(audio, why);
 }

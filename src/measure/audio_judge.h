@@ -30,6 +30,10 @@ void audio_judge_channels(const struct audio_totals *totals, const struct audio_
 void audio_judge_combs(const struct audio_totals *totals, const struct audio_run *run,
                        struct sc_audio *audio);
 
+/* Nothing of these, for one reason. */
+void audio_refuse_channels(struct sc_audio *audio, const char *why);
+void audio_refuse_combs(struct sc_audio *audio, const char *why);
+
 /* 20 lg of a ratio of amplitudes, the noise's share of the lower one's power taken off. */
 struct sc_quantity audio_ratio_db(double complex over, double over_variance, double complex under,
                                   double under_variance);

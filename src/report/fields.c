@@ -49,6 +49,16 @@ static const char *mode_choice(int mode)
   return sc_stereo_mode_name((enum sc_stereo_mode)mode);
 }
 
+static const char *order_choice(int order)
+{
+  return sc_channel_order_name((enum sc_channel_order)order);
+}
+
+static const char *law_choice(int law)
+{
+  return sc_audio_law_name((enum sc_audio_law)law);
+}
+
 /* One row of a table. WHY: the reason of an absence that the value itself cannot give. */
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
@@ -180,6 +190,11 @@ static const struct sc_field difference_fields[] = {
     ESTIMATE("carrier_residual_db_pilot", "  level", DB_PILOT, 2, stereo.residual_level_db_pilot),
 };
 
+/* Of what the test audio says, in the recording or in what was decoded. */
+#define ORDER                                                                                      \
+  ROW(CHOICE, "channel_order", "order of the channels", NONE, 0, audio.order,                      \
+      "only the test audio tells it: see audio.channel_order_evidence", order_choice)
+
 static const struct sc_field stereo_fields[] = {
     ROW(CHOICE, "mode", "mode", NONE, 0, stereo.mode, "it is open: see the evidence", mode_choice),
     CHARS("evidence", "evidence", stereo.evidence, "none was recorded"),
@@ -196,7 +211,7 @@ static const struct sc_field stereo_fields[] = {
     ESTIMATE("interchannel_phase_deg", "left ahead of right by", DEGREE, 2,
              stereo.interchannel_phase_deg),
     EXACT("interchannel_hz", "  of a tone near", HZ, 0, stereo.interchannel_hz),
-    ABSENT("channel_order"),
+    ORDER,
 };
 
 static const struct sc_field preemphasis_fields[] = {
@@ -240,16 +255,54 @@ static const struct sc_field rds_fields[] = {
 };
 
 static const struct sc_field audio_fields[] = {
-    ABSENT("separation_left_to_right_db"),
-    ABSENT("separation_right_to_left_db"),
-    ABSENT("channel_order"),
-    ABSENT("phase_deg"),
+    TRUTH("test_audio_present", "test audio", audio.sequence, "nothing of it could be looked for"),
+    TEXT("test_audio_evidence", "  evidence", audio.evidence, "none was recorded"),
+    NATURAL("test_audio_beginnings", NULL, audio.sequences),
+    ESTIMATE("test_audio_start_s", "  begins at", SECOND, 5, audio.sequence_start_s),
+    ESTIMATE("clock_error_ppm", "sample clock is fast by", PPM, 3, audio.clock_error_ppm),
+    ESTIMATE("slip_us", "samples gained or lost", MICROSECOND, 0, audio.slip_us),
+    ORDER,
+    TEXT("channel_order_evidence", "  because", audio.order_why, "none was recorded"),
+    ESTIMATE("separation_left_to_right_db", "separation, left to right", DB, 2,
+             audio.separation_left_to_right_db),
+    ESTIMATE("separation_right_to_left_db", "separation, right to left", DB, 2,
+             audio.separation_right_to_left_db),
+    EXACT("separation_limit_db", "separation seen up to", DB, 1, audio.separation_limit_db),
+    ESTIMATE("balance_db", "left against right", DB, 3, audio.balance_db),
+    ESTIMATE("phase_deg", "left ahead of right by", DEGREE, 3, audio.phase_deg),
+    EXACT("correlation", "correlation", NONE, 4, audio.correlation),
+    ROW(CHOICE, "response_law", "response follows", NONE, 0, audio.law,
+        "no law follows it, or the test audio is not there", law_choice),
+    ESTIMATE("response_rest_db", "  rms of the rest", DB, 3, audio.law_rms_db),
+    ESTIMATE("response_flat_db", "  rest from a flat one", DB, 3, audio.flat_db),
+    ESTIMATE("response_deemphasis_50_db", "  rest from 50 µs", DB, 3, audio.deemphasis_50_db),
+    ESTIMATE("response_deemphasis_75_db", "  rest from 75 µs", DB, 3, audio.deemphasis_75_db),
+    ESTIMATE("comb_compression_db", "compression of the combs", DB, 3, audio.comb_compression_db),
+    ESTIMATE("walk_null_db", "null of the walking phase", DB, 2, audio.walk_null_db),
+    EXACT("walk_null_limit_db", "null seen down to", DB, 1, audio.walk_null_limit_db),
+    ESTIMATE("walk_null_deg", "sum lowest at", DEGREE, 2, audio.walk_null_deg),
+    EXACT("walk_law_db", "sum off its law by", DB, 2, audio.walk_law_db),
+    ESTIMATE("walk_ripple_db", "channels steady within", DB, 3, audio.walk_ripple_db),
+    EXACT("walk_phase_deg", "phase walk off by", DEGREE, 2, audio.walk_phase_deg),
 };
 
-static const struct sc_field audio_channel_fields[] = {
-    ABSENT("frequency_hz"), ABSENT("level_dbfs"), ABSENT("thd_n_db"),
-    ABSENT("sinad_db"),     ABSENT("snr_db"),     ABSENT("snr_weighted_db"),
-};
+#define AUDIO_CHANNEL(side)                                                                        \
+  {                                                                                                \
+    EXACT("rms_dbfs", "rms of all", DBFS, 2, audio.channel[side].rms_dbfs),                        \
+        EXACT("peak_dbfs", "peak of all", DBFS, 2, audio.channel[side].peak_dbfs),                 \
+        ESTIMATE("frequency_hz", "tone", HZ, 5, audio.channel[side].frequency_hz),                 \
+        ESTIMATE("level_dbfs", "  level", DBFS, 3, audio.channel[side].level_dbfs),                \
+        ESTIMATE("thd_n_db", "  distortion and noise", DB, 2, audio.channel[side].thd_n_db),       \
+        ESTIMATE("sinad_db", "  SINAD", DB, 2, audio.channel[side].sinad_db),                      \
+        ESTIMATE("compression_db", "  compression of 6 dB", DB, 3,                                 \
+                 audio.channel[side].compression_db),                                              \
+        ESTIMATE("snr_db", "tone to noise, unweighted", DB, 2, audio.channel[side].snr_db),        \
+        ESTIMATE("snr_a_db", "  A weighted", DB, 2, audio.channel[side].snr_a_db),                 \
+        ESTIMATE("snr_weighted_db", "  BS.468-4, quasi-peak", DB, 2,                               \
+                 audio.channel[side].snr_weighted_db),                                             \
+  }
+static const struct sc_field audio_left_fields[] = AUDIO_CHANNEL(0);
+static const struct sc_field audio_right_fields[] = AUDIO_CHANNEL(1);
 
 static const struct sc_field noise_fields[] = {
     ESTIMATE("am_unmodulated_db", "AM without programme", DB, 1, noise.am_unmodulated_db),
@@ -284,8 +337,8 @@ static const struct sc_section sections[] = {
     SECTION("preemphasis", "Pre-emphasis", preemphasis_fields),
     SECTION("rds", "Data (RDS)", rds_fields),
     SECTION("audio", "Audio", audio_fields),
-    SECTION("audio.left", "Audio, left", audio_channel_fields),
-    SECTION("audio.right", "Audio, right", audio_channel_fields),
+    SECTION("audio.left", "Audio, left", audio_left_fields),
+    SECTION("audio.right", "Audio, right", audio_right_fields),
     SECTION("noise", "Noise", noise_fields),
 };
 
@@ -352,5 +405,22 @@ static const struct sc_field mask_fields[] = {
 const struct sc_section *sc_mask_section(void)
 {
   static const struct sc_section section = SECTION("masks", "Mask", mask_fields);
+  return &section;
+}
+
+#undef OF
+#define OF struct sc_audio_point
+
+static const struct sc_field audio_tone_fields[] = {
+    NUMBER("frequency_hz", "tone", HZ, 0, frequency_hz, "it has none"),
+    FLAG("right", "sent on the right", right),
+    ESTIMATE("response_db", "response", DB, 3, response_db),
+    ESTIMATE("separation_db", "separation", DB, 2, separation_db),
+};
+
+const struct sc_section *sc_audio_tone_section(void)
+{
+  static const struct sc_section section =
+      SECTION("tones", "Response and separation", audio_tone_fields);
   return &section;
 }

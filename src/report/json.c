@@ -269,6 +269,23 @@ static void put_peak_classes(struct writer *writer, json_t *object,
   put(writer, object, "peak_classes_1khz", array);
 }
 
+/* The tones of the test audio's combs, within the section `audio`. */
+static void put_tones(struct writer *writer, json_t *object, const struct sc_audio *audio)
+{
+  const struct sc_section *section = sc_audio_tone_section();
+  if (audio->points_why != NULL) {
+    put_null(writer, object, json_object_get(object, "why"), section->key, audio->points_why);
+    return;
+  }
+  json_t *array = json_array();
+  for (size_t i = 0; i < SC_AUDIO_POINTS; i++) {
+    json_t *tone = json_object();
+    fill_section(writer, tone, section, &audio->points[i]);
+    append(writer, array, tone);
+  }
+  put(writer, object, section->key, array);
+}
+
 static void put_sections(struct writer *writer, json_t *root, const struct sc_result *result)
 {
   size_t count;
@@ -278,6 +295,7 @@ static void put_sections(struct writer *writer, json_t *root, const struct sc_re
   put(writer, json_object_get(root, "capture"), "notices",
       sentences_of(writer, &result->capture.notices));
   put_peak_classes(writer, json_object_get(root, "deviation"), &result->deviation);
+  put_tones(writer, json_object_get(root, "audio"), &result->audio);
 }
 
 static json_t *limit_of(struct writer *writer, const struct sc_limit *limit,

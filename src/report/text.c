@@ -14,6 +14,7 @@
 #include "common/text.h"
 #include "report/layout.h"
 #include "report/table.h"
+#include "report/tones.h"
 
 enum { WIDTH_DEFAULT = 80, WIDTH_LEAST = 40, INDENT = 2, LABEL_COLUMNS = 28, TEXT_MAX = 1024 };
 
@@ -197,17 +198,28 @@ static const char closing[] =
     "not a certificate: the rules of the place and licensed practice decide what may be sent. "
     "Measure a transmitter into a screened load, and put enough attenuation before a receiver.";
 
+/* A recording of audio has neither carrier nor composite. */
+static bool concerns(const struct sc_section *section, enum sc_kind kind)
+{
+  return kind != SC_KIND_AUDIO || strcmp(section->key, "capture") == 0 ||
+         strncmp(section->key, "audio", strlen("audio")) == 0;
+}
+
 static void print_report(struct report_buffer *out, const struct sc_result *result,
                          const struct sc_report_settings *settings)
 {
   size_t width = settings->width == 0 ? WIDTH_DEFAULT : settings->width;
   width = width < WIDTH_LEAST ? WIDTH_LEAST : width;
+  const enum sc_kind kind = result->capture.info.kind;
   print_account(out, result, width);
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
-    print_section(out, &sections[i], result, width);
-  report_air_table(out, &result->air_lines, settings->lines_max, width);
+    if (concerns(&sections[i], kind))
+      print_section(out, &sections[i], result, width);
+  if (kind != SC_KIND_AUDIO)
+    report_air_table(out, &result->air_lines, settings->lines_max, width);
+  report_tone_table(out, &result->audio, width);
   report_composite_table(out, result, settings->lines_max, width);
   print_masks(out, result, width);
   print_limits(out, settings->limits, result, width);

@@ -53,6 +53,16 @@ START_TEST(full_scale_makes_it_absolute)
   const struct sc_line *lower = chain_line(&result.composite_lines, 37e3);
   ck_assert_ptr_nonnull(lower);
   ck_assert_double_eq_tol(lower->deviation_khz.value, 5, 0.005);
+  /* what the decoder gives is heard too: full scale is 75 kHz, nothing of the test audio */
+  static const double khz[2] = {40, 20};
+  for (int c = 0; c < 2; c++) {
+    const struct sc_audio_channel *channel = &result.audio.channel[c];
+    ck_assert_double_eq_tol(channel->frequency_hz.value, 1000, 1e-3);
+    ck_assert_double_eq_tol(channel->level_dbfs.value, 20 * log10(khz[c] / 75), 0.02);
+    ck_assert_ptr_nonnull(channel->snr_db.why);
+  }
+  ck_assert_int_eq(result.audio.sequence, SC_NO);
+  ck_assert_int_eq(result.audio.order, SC_ORDER_UNKNOWN);
   sc_result_clear(&result);
 }
 END_TEST
@@ -71,6 +81,28 @@ START_TEST(audio_has_lines_and_no_pilot)
   const struct sc_line *tone = chain_line(&result.composite_lines, 1000);
   ck_assert_ptr_nonnull(tone);
   ck_assert_double_eq_tol(tone->tone.amplitude, 0.5, 1e-4);
+  ck_assert_double_eq_tol(result.audio.channel[0].level_dbfs.value, 20 * log10(0.5), 1e-3);
+  ck_assert_ptr_nonnull(result.audio.channel[1].level_dbfs.why); /* the chain feeds one channel */
+  ck_assert_ptr_nonnull(result.audio.separation_left_to_right_db.why);
+  ck_assert_int_eq(result.audio.sequence, SC_NO);
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(audio_of_an_odd_rate_is_not_judged)
+{
+  struct chain chain = chain_usual();
+  chain.kind = SC_KIND_AUDIO;
+  chain.signal.rate_hz = 22050;
+  chain.seconds = 2;
+  chain_add_audio(&chain, 1000, 0.5, 0.5);
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_int_eq(result.audio.sequence, SC_UNKNOWN);
+  ck_assert_ptr_nonnull(result.audio.why);
+  ck_assert_ptr_nonnull(result.audio.order_why);
+  ck_assert_ptr_nonnull(result.audio.channel[0].level_dbfs.why);
+  ck_assert_ptr_nonnull(result.audio.points_why);
+  ck_assert_ptr_nonnull(chain_line(&result.composite_lines, 1000));
   sc_result_clear(&result);
 }
 END_TEST
@@ -99,6 +131,7 @@ Suite *real_suite(void)
   tcase_add_test(signals, a_composite_without_scale_is_relative_to_its_pilot);
   tcase_add_test(signals, full_scale_makes_it_absolute);
   tcase_add_test(signals, audio_has_lines_and_no_pilot);
+  tcase_add_test(signals, audio_of_an_odd_rate_is_not_judged);
   tcase_add_test(signals, there_is_a_spectrum_of_the_composite_and_none_on_air);
   suite_add_tcase(suite, signals);
   return suite;

@@ -26,6 +26,37 @@ size=$(stat -c %s test.wav)
 [ "$size" -ge $((69 * 48000 * 6)) ] && [ "$size" -le $((69 * 48000 * 6 + 500)) ] ||
   complain "test.wav has $size bytes"
 
+# holds PATTERN...: in the report `out`.
+holds() {
+  local pattern
+  for pattern; do
+    grep -qE -- "$pattern" out || complain "the report does not hold: $pattern"
+  done
+}
+"$sidecomb" report --as audio test.wav >out 2>err || complain "report: status $?: $(cat err)"
+holds "order of the channels +normal" "response follows +flat" "test audio +yes" \
+  "begins at +-?0\.0000" "tone +997\.00000 " "level +-6\.000 " "sum lowest at +180\.00" \
+  "separation seen up to +1[0-9][0-9]\." "^ +31 +left +-?0\.00" "^ +14947 +right +-?0\.00"
+grep -q "^Pilot" out && complain "a report of audio speaks of the pilot"
+"$sidecomb" report --as audio --json test.wav >out 2>err || complain "report --json: status $?"
+holds '"channel_order": "normal"' '"clock_error_ppm": ' '"snr_weighted_db": 1[12]' '"tones": \['
+
+# Through a transmitter whose difference signal is 0.3 dB low: 35.3 dB of separation (computed,
+# (1 + g) / (1 - g)), and the pre-emphasis seen in what is decoded. A minute of work.
+if [ "${SC_LONG:-}" = 1 ]; then
+  cat >onair.cfg <<'END'
+rate_hz = 384000; seconds = 70; seed = 5;
+station = { preemphasis_us = 50; difference = { gain_db = -0.3; };
+  programme = ( { kind = "sound"; file = "test.wav"; to = "both"; khz = 120; } ); };
+receiver = { noise = { cnr_db = 60; }; };
+END
+  "$sidecomb" compose onair.cfg -o onair.sigmf 2>err || complain "compose: $(cat err)"
+  "$sidecomb" report --lines 3 onair.sigmf-meta >out 2>err || complain "report: $(cat err)"
+  holds "order of the channels +normal" "separation, left to right +35\.2" \
+    "separation, right to left +35\.2" "response follows +pre-emphasis of 50"
+  rm -f onair.*
+fi
+
 # refused WORDS ARGUMENTS...: status 2, one line, no other file.
 refused() {
   "$sidecomb" sequence "${@:2}" >out 2>err </dev/null

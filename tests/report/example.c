@@ -124,6 +124,7 @@ struct sc_result empty_result(void)
   result.composite_why = reason;
   result.pilot = (struct sc_pilot){SC_UNKNOWN, reason, none,        none,        SC_UNKNOWN, none,
                                    none,       none,   (double)NAN, (double)NAN, (double)NAN};
+  result.audio.points_why = reason;
   result.air_lines = no_lines;
   result.composite_lines = no_lines;
   return result;

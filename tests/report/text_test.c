@@ -55,6 +55,32 @@ START_TEST(what_is_absent_is_said_once_with_its_reason)
 }
 END_TEST
 
+/* The combs' table, with a tone whose leak is lost; nothing of the carrier in a report of audio. */
+START_TEST(audio_has_its_table)
+{
+  struct sc_result result = empty_result();
+  result.capture.info.kind = SC_KIND_AUDIO;
+  result.audio.sequence = SC_YES;
+  result.audio.order = SC_ORDER_SWAPPED;
+  result.audio.points_why = NULL;
+  result.audio.separation_limit_db = sc_measured(80, (double)NAN);
+  for (int i = 0; i < SC_AUDIO_POINTS; i++)
+    result.audio.points[i] = (struct sc_audio_point){
+        50.0 + i, i % 2 == 1, sc_measured(-0.25, 0.01),
+        i == 3 ? sc_not_measured("it is lost in the noise") : sc_measured(31.5, 0.12)};
+  char *text = report(&result, (struct sc_report_settings){.width = 80, .utf8 = true});
+  check_holds(text, "order of the channels     swapped\n");
+  check_holds(text, "       50    left     -0.250 ± 0.010          31.50 ± 0.12\n");
+  check_holds(text, "       53   right     -0.250 ± 0.010         lost in noise\n");
+  ck_assert_ptr_null(strstr(text, "Lines on air"));
+  ck_assert_ptr_null(strstr(text, "Pilot"));
+  free(text);
+  text = report(&result, (struct sc_report_settings){.width = 40, .utf8 = true});
+  check_holds(text, "\n    50  left       -0.250          31.50\n");
+  free(text);
+}
+END_TEST
+
 static void check_width(const struct sc_result *result, unsigned width)
 {
   char *text = report(result, (struct sc_report_settings){.width = width, .utf8 = true});
@@ -138,6 +164,7 @@ Suite *text_suite(void)
   tcase_add_test(written, begins_with_the_account);
   tcase_add_test(written, numbers_have_unit_and_uncertainty);
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
+  tcase_add_test(written, audio_has_its_table);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, ascii_where_the_terminal_wants_it);
   tcase_add_test(written, what_is_open_comes_first_and_hides_nothing);
