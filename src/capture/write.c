@@ -146,6 +146,8 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
   int major = sound_formats[settings->container];
   SF_INFO info = {.samplerate = (int)lrint(settings->rate_hz), .channels = (int)writer->width};
   info.format = major | sound_subtype(major, settings->bits);
+  if (settings->bits == 0 && !sf_format_check(&info))
+    return sc_fail(message, SC_BAD_ARGUMENT, "a sound file of this kind has no floats");
   if ((info.format & SF_FORMAT_SUBMASK) == 0 || !sf_format_check(&info))
     return sc_fail(message, SC_BAD_ARGUMENT, "a sound file of this kind has no samples of %u bits",
                    settings->bits);

@@ -165,6 +165,8 @@ static const char *wrong(const struct cli_compose *compose)
     return compose->print ? NULL
                           : "name what to write with --out FILE, or '-' for standard output; "
                             "'sidecomb compose --help' shows more";
+  if (compose->file.floats && compose->bits > 0)
+    return "--float and --bits: a sample is one or the other; floats have 32 bits";
   if (strcmp(path, "-") != 0)
     return NULL;
   if (compose->print)

@@ -161,6 +161,9 @@ static enum sc_error take_assignment(const struct cli_option *option, const char
                                      struct cli_settings *settings, struct sc_message *message)
 {
   struct cli_compose *compose = &settings->compose;
+  if (text[0] == '=' || strchr(text, '=') == NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: write it like %s", option->name, text,
+                   "station.pilot.khz=6");
   if (compose->assignment_count == CLI_ASSIGNMENTS_MAX)
     return sc_fail(message, SC_BAD_ARGUMENT, "--%s: more than %d; put them into a scenario file",
                    option->name, CLI_ASSIGNMENTS_MAX);

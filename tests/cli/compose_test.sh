@@ -190,6 +190,9 @@ refused "pilo" --set station.pilo.khz=9 -o x.sigmf
 refused "--out FILE" "$recipe"
 refused "b.cfg: a second scenario" a.cfg b.cfg -o x
 refused "-o: needs its argument" "$recipe" -o
+refused "no floats" --float -o x.flac
+refused "--float and --bits" --float --bits 24 -o x.wav
+refused "write it like station.pilot.khz=6" --set station.pilot.khz -o x
 refused "both want standard output" --print -o -
 refused "--seed" --seed 1.5 -o x
 refused "--type" --type ci12 -o x
