@@ -104,9 +104,13 @@ static void db_pilot_cell(const struct sc_line *line, char *text)
   level_cell(&line->level_db_pilot, false, text);
 }
 
+/* Re a sine that reaches full scale; the tone's level counts A^2 / 2. */
 static void db_full_cell(const struct sc_line *line, char *text)
 {
-  level_cell(&line->tone.level_db, false, text);
+  const double sine_db = 3.01029995663981195; /* 10 lg 2 */
+  const struct sc_quantity level = {line->tone.level_db.value + sine_db,
+                                    line->tone.level_db.uncertainty, line->tone.level_db.why};
+  level_cell(&level, false, text);
 }
 
 static void deviation_cell(const struct sc_line *line, char *text)
@@ -163,8 +167,8 @@ static const struct table relative_composite = {
 
 static const struct table audio = {
     "Lines of the audio",
-    "First channel, levels in dB relative to a sine of amplitude 1.",
-    {{"kHz", 14, khz_cell}, {"± Hz", 8, uncertainty_cell}, {"dB", 8, db_full_cell}},
+    "First channel; a sine that reaches full scale has 0 dBFS.",
+    {{"kHz", 14, khz_cell}, {"± Hz", 8, uncertainty_cell}, {"dBFS", 8, db_full_cell}},
     3,
     tone_strength};
 
