@@ -15,9 +15,6 @@ static const double identical_db = 0.5;
 /* A tone is there when its power is this much more than its variance. */
 static const double present = 100;
 
-static const char no_sequence[] =
-    "it takes the test audio that 'sidecomb sequence' makes, sent and recorded";
-
 static void refuse_pair(struct sc_audio *audio, const char *why)
 {
   const struct sc_quantity none = sc_not_measured(why);
@@ -194,7 +191,7 @@ void audio_judge_channels(const struct audio_totals *totals, const struct audio_
                           struct sc_audio *audio)
 {
   const bool found = audio->sequence == SC_YES;
-  audio_refuse_channels(audio, found ? audio->why : no_sequence);
+  audio_refuse_channels(audio, audio->why);
   if (totals->channels == 1)
     refuse_pair(audio, audio_one_channel);
   if (!found)

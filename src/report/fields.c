@@ -262,7 +262,7 @@ static const struct sc_field audio_fields[] = {
     ESTIMATE("clock_error_ppm", "sample clock is fast by", PPM, 3, audio.clock_error_ppm),
     ESTIMATE("slip_us", "samples gained or lost", MICROSECOND, 0, audio.slip_us),
     ORDER,
-    TEXT("channel_order_evidence", "  because", audio.order_why, "none was recorded"),
+    TEXT("channel_order_evidence", "about the order", audio.order_why, "none was recorded"),
     ESTIMATE("separation_left_to_right_db", "separation, left to right", DB, 2,
              audio.separation_left_to_right_db),
     ESTIMATE("separation_right_to_left_db", "separation, right to left", DB, 2,

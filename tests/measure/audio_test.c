@@ -202,6 +202,25 @@ START_TEST(odd_channels_stay_open)
 }
 END_TEST
 
+/* The chirps are found through a de-emphasis that nobody asked for, inverted, 30 dB weaker, and in
+ * noise of the line-up tone's order. */
+START_TEST(chirps_survive_a_bad_way)
+{
+  const struct radio radio = {.rate_hz = 44100,
+                              .until_s = first_parts_s + filter_s,
+                              .before_s = 3.3,
+                              .clock_ppm = -1000,
+                              .gain = {{-0.03, 0}, {0, -0.03}},
+                              .weighting = DSP_WEIGHTING_DEEMPHASIS_75,
+                              .noise = 0.005};
+  const struct sc_audio audio = radio_judge("chirps_survive", &radio);
+  ck_assert_int_eq(audio.sequence, SC_YES);
+  ck_assert_int_eq(audio.order, SC_ORDER_NORMAL);
+  check_estimate(&audio.clock_error_ppm, -1000, 0);
+  check_absent(&audio.separation_left_to_right_db);
+}
+END_TEST
+
 /* ---- response, distortion, noise */
 
 START_TEST(deemphasis_is_recognised)
@@ -400,6 +419,7 @@ Suite *audio_suite(void)
   tcase_add_loop_test(tests, a_mono_radio_follows_the_law_of_the_walk, 0, 2);
   tcase_add_test(tests, one_channel_is_no_pair);
   tcase_add_loop_test(tests, odd_channels_stay_open, 0, 2);
+  tcase_add_test(tests, chirps_survive_a_bad_way);
   tcase_add_loop_test(tests, deemphasis_is_recognised, support_long() ? 0 : 1, 2);
   tcase_add_test(tests, distortion_is_that_of_the_curve);
   tcase_add_test(tests, noise_is_that_which_was_added);
