@@ -17,6 +17,8 @@ struct sc_analysis_settings {
   double channel_hz;       /* offset of the transmitter from the centre; NAN: find it */
   double full_scale_khz;   /* composite captures: deviation of full scale; 0: unknown */
   double deemphasis_us;    /* of hum and noise and of decoded audio; 0: none */
+  const char *audio_path;  /* decoded left and right go here: .wav or .flac; NULL: nowhere */
+  bool audio_keep;         /* a file that is there already stays */
   double line_false_alarm; /* 0: 1e-3 in a whole result */
   bool lines;              /* look for lines (costs most); off for a quick look */
   const struct sc_mask *masks; /* to judge the emission by; copied by sc_analysis_create */
@@ -36,6 +38,10 @@ SC_API SC_MUST_USE enum sc_error sc_analysis_feed(struct sc_analysis *analysis,
 /* May be asked at any time, also before the end. Free with sc_result_clear. */
 SC_API SC_MUST_USE enum sc_error sc_analysis_result(struct sc_analysis *analysis,
                                                     struct sc_result *result);
+/* Completes the file of decoded audio, when all was fed; at once SC_OK when none was wanted.
+ * sc_analyse_source does it by itself. */
+SC_API SC_MUST_USE enum sc_error sc_analysis_save_audio(struct sc_analysis *analysis,
+                                                        struct sc_message *message);
 /* Spectra over all that was fed: on air (kind iq), of the composite (iq, composite), of the
  * audio. SC_UNSUPPORTED where there is none. Valid until the next call on the analysis. */
 SC_API SC_MUST_USE enum sc_error sc_analysis_air(struct sc_analysis *analysis,

@@ -16,6 +16,7 @@
 #include <sidecomb/noise.h>
 #include <sidecomb/occupancy.h>
 #include <sidecomb/pilot.h>
+#include <sidecomb/preemphasis.h>
 #include <sidecomb/quantity.h>
 #include <sidecomb/stereo.h>
 #include <sidecomb/subcarriers.h>
@@ -99,6 +100,7 @@ struct sc_result {
   struct sc_noise noise;
   struct sc_audio audio; /* as recorded, or decoded: then 75 kHz, or the composite's full scale, is
                             full scale, and nobody has taken the pre-emphasis off */
+  struct sc_preemphasis preemphasis;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */

@@ -92,7 +92,8 @@ struct sc_stereo_context {
 
 /* One stretch of decoded audio, left and right interleaved, in the input's unit. */
 struct sc_stereo_audio {
-  const float *samples;
+  const float *sent;  /* with the transmitter's pre-emphasis */
+  const float *heard; /* behind de-emphasis */
   size_t frames;
 };
 

@@ -67,6 +67,8 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
                                                .centre_hz = analysis->info.centre_hz,
                                                .lines = analysis->settings.lines,
                                                .deemphasis_us = analysis->settings.deemphasis_us,
+                                               .audio_path = analysis->settings.audio_path,
+                                               .audio_keep = analysis->settings.audio_keep,
                                                .clock_relative_uncertainty =
                                                    analysis->info.clock_relative_uncertainty,
                                                .false_alarm = analysis->settings.line_false_alarm,
@@ -106,6 +108,8 @@ static enum sc_error create_real(struct sc_analysis *analysis)
       .absolute = is_absolute(analysis),
       .lines = analysis->settings.lines,
       .deemphasis_us = analysis->settings.deemphasis_us,
+      .audio_path = analysis->settings.audio_path,
+      .audio_keep = analysis->settings.audio_keep,
       .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
       .false_alarm = analysis->settings.line_false_alarm,
       .expected_frames = analysis->info.frames};
@@ -309,6 +313,18 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   account_sentence(result);
   return SC_OK;
+}
+
+enum sc_error sc_analysis_save_audio(struct sc_analysis *analysis, struct sc_message *message)
+{
+  if (analysis->channel != NULL)
+    return analysis_channel_save_audio(analysis->channel, message);
+  if (analysis->baseband != NULL)
+    return analysis_baseband_save_audio(analysis->baseband, message);
+  if (analysis->settings.audio_path == NULL)
+    return SC_OK;
+  return sc_fail(message, SC_UNSUPPORTED, "%s: not written, %s", analysis->settings.audio_path,
+                 analysis->channel_why);
 }
 
 enum sc_error sc_analysis_air(struct sc_analysis *analysis, struct sc_trace *trace)

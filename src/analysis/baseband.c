@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+#include "analysis/audiofile.h"
 #include "analysis/baseband.h"
 #include "analysis/linelist.h"
 #include "analysis/listener.h"
@@ -16,6 +17,8 @@ static const double resolution_hz = 100;
  * carrier's offset, which stands at 0 Hz, is no line of it. */
 static const double bottom_hz = 10;
 
+static const double full_khz = 75;
+
 /* Frames of a coherent record: 26 bytes each. */
 enum { RECORD_FRAMES = 1 << 19 };
 
@@ -25,6 +28,7 @@ struct analysis_baseband {
   struct sc_deviation_meter *deviation; /* NULL for audio */
   struct sc_pilot_meter *pilot;         /* the same */
   struct sc_stereo_meter *stereo;       /* the same */
+  struct analysis_audiofile *file;      /* writes what it gives; NULL: nothing is to be */
   struct analysis_listener *listener;   /* to what the stereo decoder gives; NULL: there is none */
   struct sc_lines *lines;               /* NULL when not asked for */
 };
@@ -69,11 +73,22 @@ static enum sc_error create_stereo(struct analysis_baseband *baseband)
 /* Full scale of the decoded audio is 75 kHz where deviations are known. */
 static enum sc_error create_listener(struct analysis_baseband *baseband)
 {
-  static const double full_khz = 75;
   const double rate_hz = baseband->stereo != NULL ? sc_stereo_audio_rate(baseband->stereo) : 0;
   return rate_hz > 0
              ? analysis_listener_create(rate_hz, 2, baseband->settings.absolute ? full_khz : 1,
                                         &baseband->listener)
+             : SC_OK;
+}
+
+/* Audio is written so that 75 kHz of deviation reach full scale, or as the composite was. */
+static enum sc_error create_file(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  double rate = baseband->stereo != NULL ? sc_stereo_audio_rate(baseband->stereo) : 0;
+  struct analysis_audiofile_settings wanted = {rate, settings->absolute ? 1 / full_khz : 1,
+                                               settings->audio_path, settings->audio_keep};
+  return rate > 0 && settings->audio_path != NULL
+             ? analysis_audiofile_create(&wanted, &baseband->file)
              : SC_OK;
 }
 
@@ -106,6 +121,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   if (error == SC_OK)
     error = create_stereo(baseband);
   if (error == SC_OK)
+    error = create_file(baseband);
+  if (error == SC_OK)
     error = create_listener(baseband);
   if (error == SC_OK)
     error = create_lines(baseband);
@@ -122,10 +139,11 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
 {
   while (frames > 0) {
     size_t run = frames < SC_STEREO_FEED_MAX ? frames : SC_STEREO_FEED_MAX;
-    const struct sc_stereo_audio audio =
-        sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
+    struct sc_stereo_audio audio = sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
     if (baseband->listener != NULL)
-      analysis_listener_feed(baseband->listener, audio.samples, audio.frames, discontinuity);
+      analysis_listener_feed(baseband->listener, audio.sent, audio.frames, discontinuity);
+    if (baseband->file != NULL)
+      analysis_audiofile_feed(baseband->file, &audio);
     discontinuity = false;
     samples += run;
     frames -= run;
@@ -171,6 +189,20 @@ static void take_audio(struct analysis_baseband *baseband, struct sc_result *res
         sc_not_measured("the decoder's start, which is not counted, comes before it");
 }
 
+/* With the test audio it is known what was sent in which channel. */
+static void take_test_audio(struct sc_result *result)
+{
+  const struct sc_audio *audio = &result->audio;
+  struct sc_stereo *stereo = &result->stereo;
+  sc_preemphasis_fit(audio, &result->preemphasis);
+  if (audio->sequence != SC_YES)
+    return;
+  if (audio->separation_left_to_right_db.why == NULL)
+    stereo->separation_left_to_right_db = audio->separation_left_to_right_db;
+  if (audio->separation_right_to_left_db.why == NULL)
+    stereo->separation_right_to_left_db = audio->separation_right_to_left_db;
+}
+
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
@@ -186,16 +218,29 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
     sc_deviation_result(baseband->deviation, &least, &result->deviation);
   result->noise.fm_noise_db = result->stereo.hum_db;
   result->noise.fm_noise_limit_db = result->stereo.hum_limit_db;
-  if (result->stereo.hum_db.why == NULL)
+  if (baseband->settings.composite)
     result->noise.deemphasis_us = sc_measured(baseband->settings.deemphasis_us, (double)NAN);
   if (baseband->listener != NULL)
     take_audio(baseband, result);
   else if (baseband->settings.composite)
     sc_audio_refuse(&result->audio, "the capture is too slow for a stereo decoder");
+  if (baseband->settings.composite)
+    take_test_audio(result);
   if (baseband->lines != NULL)
     return take_lines(baseband, result);
   result->composite_lines = analysis_no_lines("lines were not asked for");
   return SC_OK;
+}
+
+enum sc_error analysis_baseband_save_audio(struct analysis_baseband *baseband,
+                                           struct sc_message *message)
+{
+  if (baseband->file != NULL)
+    return analysis_audiofile_save(baseband->file, message);
+  if (baseband->settings.audio_path == NULL)
+    return SC_OK;
+  return sc_fail(message, SC_UNSUPPORTED, "%s: not written, the capture holds no stereo composite",
+                 baseband->settings.audio_path);
 }
 
 void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace)
@@ -211,6 +256,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   sc_pilot_destroy(baseband->pilot);
   sc_deviation_destroy(baseband->deviation);
   sc_stereo_destroy(baseband->stereo);
+  analysis_audiofile_destroy(baseband->file);
   analysis_listener_destroy(baseband->listener);
   sc_lines_destroy(baseband->lines);
   free(baseband);

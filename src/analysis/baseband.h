@@ -19,6 +19,8 @@ struct analysis_baseband_settings {
   bool absolute;  /* samples are kHz of deviation */
   bool lines;
   double deemphasis_us;
+  const char *audio_path; /* NULL: decoded audio is not written */
+  bool audio_keep;
   double clock_relative_uncertainty;
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */
@@ -34,6 +36,9 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result);
+/* Completes the file of decoded audio, where one is wanted. */
+enum sc_error analysis_baseband_save_audio(struct analysis_baseband *baseband,
+                                           struct sc_message *message);
 void analysis_baseband_trace(struct analysis_baseband *baseband, struct sc_trace *trace);
 void analysis_baseband_destroy(struct analysis_baseband *baseband);
 

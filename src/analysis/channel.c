@@ -81,6 +81,8 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                               .absolute = true,
                                               .lines = settings->lines,
                                               .deemphasis_us = settings->deemphasis_us,
+                                              .audio_path = settings->audio_path,
+                                              .audio_keep = settings->audio_keep,
                                               .clock_relative_uncertainty =
                                                   settings->clock_relative_uncertainty,
                                               .false_alarm = settings->false_alarm,
@@ -299,6 +301,12 @@ enum sc_error analysis_channel_result(struct analysis_channel *channel, const st
 double analysis_channel_half_width(const struct analysis_channel *channel)
 {
   return channel->info.half_width_hz;
+}
+
+enum sc_error analysis_channel_save_audio(struct analysis_channel *channel,
+                                          struct sc_message *message)
+{
+  return analysis_baseband_save_audio(channel->composite, message);
 }
 
 void analysis_channel_trace(struct analysis_channel *channel, struct sc_trace *trace)

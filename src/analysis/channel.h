@@ -18,6 +18,8 @@ struct analysis_channel_settings {
   double centre_hz;  /* tuned frequency, 0: unknown */
   bool lines;
   double deemphasis_us;
+  const char *audio_path; /* NULL: decoded audio is not written */
+  bool audio_keep;
   double clock_relative_uncertainty; /* NAN: unknown */
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */
@@ -37,6 +39,8 @@ enum sc_error analysis_channel_result(struct analysis_channel *channel, const st
                                       struct sc_result *result);
 /* What the channel's filter keeps to either side of its middle. */
 double analysis_channel_half_width(const struct analysis_channel *channel);
+enum sc_error analysis_channel_save_audio(struct analysis_channel *channel,
+                                          struct sc_message *message);
 /* Spectrum of the composite. */
 void analysis_channel_trace(struct analysis_channel *channel, struct sc_trace *trace);
 void analysis_channel_destroy(struct analysis_channel *channel);

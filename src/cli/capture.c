@@ -8,6 +8,9 @@
 
 #include "cli/capture.h"
 
+/* By the choice of --deemphasis; the first is what holds without it. */
+static const double deemphasis_us[] = {50, 0, 50, 75};
+
 /* The offset from the centre that --carrier means; NAN: not given. */
 static enum sc_error place_carrier(const struct cli_carrier *carrier,
                                    const struct sc_source_info *info, double *channel_hz,
@@ -49,9 +52,12 @@ enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **s
     return error;
   const struct sc_source_info *info = sc_source_info(*source);
   *analysis = (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz,
-                                            .lines = true,
                                             .nominal_hz = settings->emission.nominal_hz,
-                                            .raster_hz = settings->emission.raster_hz};
+                                            .raster_hz = settings->emission.raster_hz,
+                                            .deemphasis_us = deemphasis_us[settings->deemphasis],
+                                            .audio_path = settings->audio_path,
+                                            .audio_keep = !settings->compose.replace,
+                                            .lines = true};
   error = place_carrier(&settings->carrier, info, &analysis->channel_hz, message);
   if (error == SC_OK)
     error = check_scale(settings, info, message);

@@ -196,6 +196,19 @@ static enum sc_error take_lines(const struct cli_option *option, const char *tex
   return error;
 }
 
+static enum sc_error take_audio(const struct cli_option *option, const char *text,
+                                struct cli_settings *settings, struct sc_message *message)
+{
+  size_t length = strlen(text);
+  bool wav = length > 4 && strcmp(text + length - 4, ".wav") == 0;
+  bool flac = length > 5 && strcmp(text + length - 5, ".flac") == 0;
+  if (!wav && !flac)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: give a name that ends in .wav or .flac",
+                   option->name, text);
+  return take_text(option, text, settings, message);
+}
+
+static const char *const deemphases[] = {"none", "50", "75", NULL};
 static const char *const kinds[] = {"iq", "composite", "audio", NULL};
 static const char *const channels[] = {"left", "right", "both", NULL};
 
@@ -268,6 +281,11 @@ static const struct cli_option options[] = {
          "one is not kept: a measurement, no certificate."),
     NUMBER(CLI_ON_REPORT, "power-w", "W", emission.power_w, take_number, 1e-12, 1e9, "W", "0.01",
            "the transmitter's power, for masks that depend on it."),
+    CHOICE(CLI_ON_CAPTURES, "deemphasis", "WHICH", deemphasis, deemphases,
+           "of decoded audio, and of hum and noise: none, 50 or 75 microseconds (default 50)."),
+    TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
+         "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
+         "scale."),
     NUMBER(CLI_ON_REPORT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
            "show the N strongest lines of each table, or 'all' (text only; default 40)."),
     OUTPUT(CLI_ON_COMPOSE,

@@ -49,6 +49,8 @@ struct cli_settings {
   struct cli_carrier carrier;
   struct cli_emission emission;
   double full_scale_khz; /* 0: not given */
+  int deemphasis; /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
+  const char *audio_path; /* NULL: decoded audio is not written */
   bool no_colour, plain; /* of the viewer */
   bool json;
   const char *limits_path; /* NULL: no limits */

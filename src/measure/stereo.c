@@ -12,7 +12,7 @@
 
 static const double pilot_least_khz = 0.75;   /* as in src/measure/pilot.c */
 static const double pilot_least_share = 0.01; /* of the sum's and difference's rms */
-static const double low_hz = 10.0; /* first order: 0.5 dB down at 30 Hz, 0.2 dB at 50 Hz */
+static const double low_hz = 10.0;     /* first order: 0.5 dB down at 30 Hz, 0.2 dB at 50 Hz */
 static const double settling_s = 0.1;  /* of that high-pass */
 static const double symmetry_s = 0.01; /* 10 Hz of offset turn a subcarrier by 36 degrees */
 
@@ -22,6 +22,7 @@ static void destroy_parts(struct sc_stereo_meter *m)
   measure_residual_destroy(m->residual);
   measure_channels_destroy(m->channels);
   free(m->audio);
+  free(m->heard);
 }
 
 static enum sc_error create_parts(struct sc_stereo_meter *m)
@@ -38,7 +39,9 @@ static enum sc_error create_parts(struct sc_stereo_meter *m)
   /* what a feed can give: a quarter of a second that waited, and itself */
   const size_t room = (size_t)(0.25 * m->audio_rate_hz) + SC_STEREO_FEED_MAX;
   m->audio = malloc(2 * room * sizeof *m->audio);
-  return error == SC_OK && m->audio == NULL ? SC_NO_MEMORY : error;
+  m->heard = malloc(2 * room * sizeof *m->heard);
+  const bool ok = m->audio != NULL && m->heard != NULL;
+  return error == SC_OK && !ok ? SC_NO_MEMORY : error;
 }
 
 enum sc_error sc_stereo_create(const struct sc_stereo_settings *settings,
@@ -198,7 +201,7 @@ struct sc_stereo_audio sc_stereo_feed(struct sc_stereo_meter *meter, const float
 {
   struct sc_stereo_meter *m = meter;
   if (m->decoder == NULL)
-    return (struct sc_stereo_audio){NULL, 0};
+    return (struct sc_stereo_audio){NULL, NULL, 0};
   if (discontinuity)
     measure_decoder_reset(m->decoder);
   const struct measure_decoded d = measure_decoder_feed(m->decoder, composite, frames);
@@ -209,7 +212,7 @@ struct sc_stereo_audio sc_stereo_feed(struct sc_stereo_meter *meter, const float
   add_hum(m, &d);
   make_audio(m, &d);
   measure_channels_feed(m->channels, m->audio, d.frames);
-  dsp_deemphasis_run(&m->left_deemphasis, m->audio, m->audio, d.frames, 2);
-  dsp_deemphasis_run(&m->right_deemphasis, m->audio + 1, m->audio + 1, d.frames, 2);
-  return (struct sc_stereo_audio){m->audio, d.frames};
+  dsp_deemphasis_run(&m->left_deemphasis, m->audio, m->heard, d.frames, 2);
+  dsp_deemphasis_run(&m->right_deemphasis, m->audio + 1, m->heard + 1, d.frames, 2);
+  return (struct sc_stereo_audio){m->audio, m->heard, d.frames};
 }

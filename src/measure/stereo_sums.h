@@ -28,7 +28,7 @@ struct sc_stereo_meter {
   struct measure_decoder *decoder; /* NULL: the input is too slow */
   struct measure_residual *residual;
   struct measure_channels *channels;
-  float *audio;
+  float *audio, *heard;
   struct dsp_deemphasis hum_deemphasis, left_deemphasis, right_deemphasis;
   double slow; /* the sum below 10 Hz */
   size_t hum_skip;

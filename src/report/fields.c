@@ -215,10 +215,10 @@ static const struct sc_field stereo_fields[] = {
 };
 
 static const struct sc_field preemphasis_fields[] = {
-    ABSENT("tau_us"),
-    ABSENT("fitted_tau_us"),
-    ABSENT("uncertainty_us"),
-    ABSENT("basis"),
+    EXACT("tau_us", "time constant", MICROSECOND, 0, preemphasis.tau_us),
+    ESTIMATE("fitted_tau_us", "  as fitted", MICROSECOND, 2, preemphasis.fitted_us),
+    EXACT("uncertainty_us", NULL, MICROSECOND, 2, preemphasis.uncertainty_us),
+    TEXT("basis", "basis", preemphasis.basis, "none was recorded"),
 };
 
 static const struct sc_field rds_fields[] = {

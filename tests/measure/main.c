@@ -21,6 +21,7 @@ int main(void)
       spectrum_reference_suite,
       spectrum_zoom_suite,
       pilot_suite,
+      preemphasis_suite,
       stereo_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

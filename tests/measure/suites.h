@@ -20,6 +20,7 @@ Suite *spectrum_reference_suite(void);
 Suite *spectrum_suite(void);
 Suite *spectrum_zoom_suite(void);
 Suite *pilot_suite(void);
+Suite *preemphasis_suite(void);
 Suite *stereo_suite(void);
 
 #endif
