@@ -82,6 +82,8 @@ SC_API const struct sc_section *sc_sections(size_t *count);
 /* Rows of struct sc_line: on air, and on the composite (or the audio). */
 SC_API const struct sc_section *sc_air_line_section(void);
 SC_API const struct sc_section *sc_composite_line_section(void);
+/* Rows of struct sc_injection. */
+SC_API const struct sc_section *sc_injection_section(void);
 /* Rows of struct sc_mask_result. */
 SC_API const struct sc_section *sc_mask_section(void);
 /* Rows of struct sc_audio_point. */

@@ -11,6 +11,7 @@
 #include <sidecomb/capture.h>
 #include <sidecomb/carrier.h>
 #include <sidecomb/deviation.h>
+#include <sidecomb/injection.h>
 #include <sidecomb/lines.h>
 #include <sidecomb/mask.h>
 #include <sidecomb/noise.h>
@@ -101,6 +102,7 @@ struct sc_result {
   struct sc_audio audio; /* as recorded, or decoded: then 75 kHz, or the composite's full scale, is
                             full scale, and nobody has taken the pre-emphasis off */
   struct sc_preemphasis preemphasis;
+  struct sc_injections injections;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];              /* what is seen, in one or two sentences */

@@ -6,6 +6,9 @@
 
 #include <stdlib.h>
 
+#include <math.h>
+#include <sidecomb/subcarriers.h>
+
 #include "analysis/audiofile.h"
 #include "analysis/baseband.h"
 #include "analysis/linelist.h"
@@ -30,6 +33,7 @@ struct analysis_baseband {
   struct sc_stereo_meter *stereo;       /* the same */
   struct analysis_audiofile *file;      /* writes what it gives; NULL: nothing is to be */
   struct analysis_listener *listener;   /* to what the stereo decoder gives; NULL: there is none */
+  struct sc_injection_meter *injection; /* NULL for audio */
   struct sc_lines *lines;               /* NULL when not asked for */
 };
 
@@ -92,6 +96,13 @@ static enum sc_error create_file(struct analysis_baseband *baseband)
              : SC_OK;
 }
 
+static enum sc_error create_injection(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_injection_settings wanted = {settings->rate_hz, settings->absolute};
+  return settings->composite ? sc_injection_create(&wanted, &baseband->injection) : SC_OK;
+}
+
 static enum sc_error create_lines(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
@@ -124,6 +135,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
     error = create_file(baseband);
   if (error == SC_OK)
     error = create_listener(baseband);
+  if (error == SC_OK)
+    error = create_injection(baseband);
   if (error == SC_OK)
     error = create_lines(baseband);
   if (error != SC_OK) {
@@ -158,6 +171,8 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     sc_pilot_feed(baseband->pilot, samples, frames, discontinuity);
   if (baseband->deviation != NULL)
     sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
+  if (baseband->injection != NULL)
+    sc_injection_feed(baseband->injection, samples, frames);
   if (baseband->stereo != NULL)
     feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->lines != NULL)
@@ -203,6 +218,34 @@ static void take_test_audio(struct sc_result *result)
     stereo->separation_right_to_left_db = audio->separation_right_to_left_db;
 }
 
+/* The standard position that covers a frequency; the nearest of several. */
+static const struct sc_position *position_over(double hz)
+{
+  size_t count;
+  const struct sc_position *all = sc_subcarriers(&count), *best = NULL;
+  for (const struct sc_position *p = all; p < all + count; p++) {
+    bool covers = hz >= p->lower_hz - p->tolerance_hz && hz <= p->upper_hz + p->tolerance_hz;
+    if (covers && (best == NULL || fabs(hz - p->position_hz) < fabs(hz - best->position_hz)))
+      best = p;
+  }
+  return best;
+}
+
+static void take_injections(struct analysis_baseband *baseband,
+                            const struct sc_composite_noise *noise, struct sc_result *result)
+{
+  struct sc_trace trace;
+  sc_spectrum_result(baseband->spectrum, &trace);
+  double pilot = result->pilot.amplitude.why == NULL ? result->pilot.amplitude.value : (double)NAN;
+  sc_injection_result(baseband->injection, &trace, noise, pilot, &result->injections);
+  for (size_t i = 0; i < result->injections.count; i++) {
+    struct sc_injection *found = &result->injections.at[i];
+    const struct sc_position *position = position_over(found->offset_hz.value);
+    found->label = position != NULL ? position->name : NULL;
+    found->customary = position != NULL ? position->injection : NULL;
+  }
+}
+
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
@@ -216,6 +259,8 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
       sc_composite_noise_at_most(noise, result->stereo.noise_per_hz);
   if (baseband->deviation != NULL)
     sc_deviation_result(baseband->deviation, &least, &result->deviation);
+  if (baseband->injection != NULL)
+    take_injections(baseband, &least, result);
   result->noise.fm_noise_db = result->stereo.hum_db;
   result->noise.fm_noise_limit_db = result->stereo.hum_limit_db;
   if (baseband->settings.composite)
@@ -255,6 +300,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   sc_spectrum_destroy(baseband->spectrum);
   sc_pilot_destroy(baseband->pilot);
   sc_deviation_destroy(baseband->deviation);
+  sc_injection_destroy(baseband->injection);
   sc_stereo_destroy(baseband->stereo);
   analysis_audiofile_destroy(baseband->file);
   analysis_listener_destroy(baseband->listener);

@@ -48,6 +48,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   struct sc_quantity none = sc_not_measured(composite_why);
   result->noise = (struct sc_noise){none, none, none, none, none, none};
   sc_preemphasis_refuse(&result->preemphasis, composite_why);
+  sc_injection_refuse(&result->injections, composite_why);
   sc_stereo_refuse(&result->stereo, SC_MODE_NONE, composite_why);
   result->air_lines = analysis_no_lines(carrier_why);
   result->composite_lines = analysis_no_lines(composite_why);

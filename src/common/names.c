@@ -6,6 +6,7 @@
 
 #include <sidecomb/audio.h>
 #include <sidecomb/capture.h>
+#include <sidecomb/injection.h>
 #include <sidecomb/result.h>
 #include <sidecomb/stereo.h>
 
@@ -89,4 +90,10 @@ const char *sc_audio_law_name(enum sc_audio_law law)
       [SC_LAW_75_LESS_50] = "pre-emphasis of 75 µs under de-emphasis of 50 µs",
   };
   return (unsigned)law < SC_LAWS ? names[law] : NULL;
+}
+
+const char *sc_injection_kind_name(enum sc_injection_kind kind)
+{
+  static const char *const names[] = {"tone", "fm", "band"};
+  return (unsigned)kind < sizeof names / sizeof names[0] ? names[kind] : NULL;
 }

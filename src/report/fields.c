@@ -424,3 +424,29 @@ const struct sc_section *sc_audio_tone_section(void)
       SECTION("tones", "Response and separation", audio_tone_fields);
   return &section;
 }
+
+#undef OF
+#define OF struct sc_injection
+
+static const char *injection_choice(int kind)
+{
+  return sc_injection_kind_name((enum sc_injection_kind)kind);
+}
+
+static const struct sc_field injection_fields[] = {
+    ESTIMATE("offset_hz", "at", HZ, 0, offset_hz),
+    CHOICE("kind", "kind", kind, injection_choice),
+    ESTIMATE("deviation_khz", "deviates the carrier by", KHZ, 3, deviation_khz),
+    ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 2, injection_percent),
+    ESTIMATE("level_db_pilot", "level", DB_PILOT, 2, level_db_pilot),
+    EXACT("bandwidth_hz", "99 % of its power within", HZ, 0, bandwidth_hz),
+    EXACT("own_rms_khz", "its own deviation, rms", KHZ, 2, own_rms_khz),
+    TEXT("label", "that position is for", label, "no standard position is there"),
+    TEXT("customary", "customary there", customary, "no standard position is there"),
+};
+
+const struct sc_section *sc_injection_section(void)
+{
+  static const struct sc_section section = SECTION("subcarriers", "Above 53 kHz", injection_fields);
+  return &section;
+}

@@ -346,6 +346,23 @@ static void put_searches(struct writer *writer, json_t *root, const struct sc_re
   put(writer, root, "line_search", searches);
 }
 
+static void put_injections(struct writer *writer, json_t *root, json_t *why,
+                           const struct sc_injections *injections)
+{
+  const struct sc_section *section = sc_injection_section();
+  if (injections->why != NULL) {
+    put_null(writer, root, why, section->key, injections->why);
+    return;
+  }
+  json_t *array = json_array();
+  for (size_t i = 0; i < injections->count; i++) {
+    json_t *object = json_object();
+    fill_section(writer, object, section, &injections->at[i]);
+    append(writer, array, object);
+  }
+  put(writer, root, section->key, array);
+}
+
 static json_t *report_of(struct writer *writer, const struct sc_result *result,
                          const struct sc_limits *limits)
 {
@@ -358,9 +375,7 @@ static json_t *report_of(struct writer *writer, const struct sc_result *result,
   put_searches(writer, root, result);
   put_spurious(writer, root, why, &result->air_lines);
   put_masks(writer, root, why, result);
-  static const char *const later[] = {"subcarriers"};
-  for (size_t i = 0; i < sizeof later / sizeof later[0]; i++)
-    put_null(writer, root, why, later[i], "not measured by this version");
+  put_injections(writer, root, why, &result->injections);
   put_limits(writer, root, why, limits, result);
   put(writer, root, "warnings", sentences_of(writer, &result->warnings));
   put(writer, root, "why", why);

@@ -205,6 +205,14 @@ static bool concerns(const struct sc_section *section, enum sc_kind kind)
          strncmp(section->key, "audio", strlen("audio")) == 0;
 }
 
+static void print_injections(struct report_buffer *out, const struct sc_injections *injections,
+                             size_t width)
+{
+  const struct sc_section *section = sc_injection_section();
+  for (size_t i = 0; i < injections->count; i++)
+    print_section(out, section, &injections->at[i], width);
+}
+
 static void print_report(struct report_buffer *out, const struct sc_result *result,
                          const struct sc_report_settings *settings)
 {
@@ -219,6 +227,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
       print_section(out, &sections[i], result, width);
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);
+  print_injections(out, &result->injections, width);
   report_tone_table(out, &result->audio, width);
   report_composite_table(out, result, settings->lines_max, width);
   print_masks(out, result, width);

@@ -206,6 +206,41 @@ START_TEST(captured_composite)
 }
 END_TEST
 
+/* One subcarrier of each kind. The position of the FM one is that of public listings (92 kHz). */
+START_TEST(above_the_difference)
+{
+  struct sc_scenario s = silent(480e3, 50);
+  s.station.tones[0] = (struct sc_scenario_line){.hz = 61300, .amplitude = 0.4};
+  s.station.tone_count = 1;
+  s.station.subcarriers[0] = (struct sc_subcarrier){.hz = 92e3, .khz = 6, .limit_hz = 4000};
+  s.station.subcarriers[0].programme[0] =
+      (struct sc_programme){.kind = SC_PROGRAMME_TONE, .to = SC_TO_BOTH, .hz = 700, .khz = 3};
+  s.station.subcarriers[0].programme_count = 1;
+  s.station.subcarrier_count = 1;
+  s.station.bands[0] = (struct sc_band){.hz = 76e3, .width_hz = 16e3, .rms_khz = 2};
+  s.station.band_count = 1;
+  struct sc_result r = play(&s);
+  ck_assert_ptr_null(r.injections.why);
+  ck_assert_uint_eq(r.injections.count, 3);
+  static const enum sc_injection_kind kinds[] = {SC_INJECTION_TONE, SC_INJECTION_BAND,
+                                                 SC_INJECTION_FM};
+  const double hz[] = {61300, 76e3, 92e3}, khz[] = {0.4, 2 * sqrt(2), 6};
+  for (size_t i = 0; i < 3; i++) {
+    const struct sc_injection *found = &r.injections.at[i];
+    ck_assert_int_eq(found->kind, kinds[i]);
+    ck_assert_double_eq_tol(found->offset_hz.value, hz[i], i == 0 ? 100 : 700);
+    ck_assert_double_eq_tol(found->deviation_khz.value, khz[i], 0.03 * khz[i]);
+  }
+  ck_assert_double_eq_tol(r.injections.at[2].own_rms_khz.value, 3 / sqrt(2), 0.3);
+  ck_assert_double_eq_tol(r.injections.at[1].bandwidth_hz.value, 16e3, 1500);
+  sc_result_clear(&r);
+  s = silent(480e3, 40);
+  r = play(&s);
+  ck_assert_uint_eq(r.injections.count, 0);
+  sc_result_clear(&r);
+}
+END_TEST
+
 Suite *composite_suite(void)
 {
   Suite *suite = suite_create("analysis/composite");
@@ -217,6 +252,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, hum);
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);
+  tcase_add_test(tests, above_the_difference);
   suite_add_tcase(suite, tests);
   return suite;
 }

@@ -1,0 +1,66 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What stands on the composite above the difference signal, from 53.5 to 99 kHz.
+ *
+ * Found in the averaged spectrum: stretches whose power, over 1 kHz, is twice the noise (that of
+ * a discriminator where the carrier's noise is known, else the lowest of the band) and whose
+ * deviation is 0.1 kHz or more. Deviation: peak of a sine of the same power, noise taken off; its
+ * share of 75 kHz is the injection. Bandwidth: 99 % of the power. Kind: "tone" when no wider than
+ * the spectrum resolves; "fm" when the envelope within 8.5 kHz of 67.5 or 92 kHz is steady (half
+ * of the power or more is a constant envelope) while its frequency moves; else "band".
+ * Customary injections are in the table of positions, from memory: no limit is judged by them.
+ */
+#ifndef SIDECOMB_INJECTION_H
+#define SIDECOMB_INJECTION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/api.h>
+#include <sidecomb/composite.h>
+#include <sidecomb/error.h>
+#include <sidecomb/quantity.h>
+#include <sidecomb/spectrum.h>
+
+enum sc_injection_kind { SC_INJECTION_TONE, SC_INJECTION_FM, SC_INJECTION_BAND };
+SC_API const char *sc_injection_kind_name(enum sc_injection_kind kind);
+
+struct sc_injection {
+  struct sc_quantity offset_hz; /* centre of power, on the composite */
+  struct sc_quantity bandwidth_hz;
+  struct sc_quantity deviation_khz; /* of the main carrier, by this */
+  struct sc_quantity injection_percent;
+  struct sc_quantity level_db_pilot;
+  struct sc_quantity own_rms_khz; /* kind fm: of the subcarrier's own frequency */
+  enum sc_injection_kind kind;
+  const char *label;     /* of the standard position that covers the centre, by frequency alone */
+  const char *customary; /* injection there, in words; NULL: none, as for `label` */
+};
+
+enum { SC_INJECTIONS_MAX = 12 };
+struct sc_injections {
+  struct sc_injection at[SC_INJECTIONS_MAX];
+  size_t count;
+  const char *why; /* not NULL: nothing could be looked for, and why */
+};
+
+struct sc_injection_settings {
+  double rate_hz;
+  bool absolute;
+};
+
+struct sc_injection_meter;
+SC_API SC_MUST_USE enum sc_error sc_injection_create(const struct sc_injection_settings *settings,
+                                                     struct sc_injection_meter **meter);
+/* Any number of frames of the composite. */
+SC_API void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
+                              size_t frames);
+/* `trace`: averaged spectrum of the same composite. pilot: amplitude, NAN: none. */
+SC_API void sc_injection_result(const struct sc_injection_meter *meter,
+                                const struct sc_trace *trace,
+                                const struct sc_composite_noise *noise, double pilot,
+                                struct sc_injections *injections);
+/* Nothing looked for, for this reason. */
+SC_API void sc_injection_refuse(struct sc_injections *injections, const char *why);
+SC_API void sc_injection_destroy(struct sc_injection_meter *meter);
+
+#endif

@@ -1,0 +1,282 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Stretches of the spectrum above the difference signal, and the envelope where FM subcarriers
+ * are customary. */
+#include <sidecomb/injection.h>
+
+#include "dsp/resample.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RUN = 4096, PLACES = 2 };
+
+static const double lowest_hz = 53.5e3;
+static const double highest_hz = 99e3;
+static const double smooth_hz = 1e3;
+static const double over_noise = 2.0;
+static const double least_khz = 0.1;
+static const double least_share = 0.001; /* of full scale, where kHz are not known */
+static const double valley_share = 0.01; /* of the highest: what falls lower and rises again is
+                                           another */
+static const double join_hz = 1.5e3;     /* gaps that do not divide a subcarrier */
+static const double full_khz = 75.0;
+static const double outside_share = 0.005; /* on either side: 99 % inside */
+static const double response_share = 2e-3;
+/* 67 kHz with 67.65 kHz, and 92 kHz: common practice. */
+static const double places_hz[PLACES] = {67.5e3, 92e3};
+static const double half_hz = 8.5e3;
+static const double half_stop_hz = 12e3;
+static const double stop_db = 60.0;
+static const double base_rate_hz = 48e3;
+static const double steady_share = 0.5;
+static const double moves_hz = 50.0;
+
+struct place {
+  struct dsp_mixer mixer;
+  struct dsp_decimator *decimator;
+  struct dsp_resampler *shape;
+  size_t skip;
+  double frames, power, square, step, step_square;
+  double re, im; /* the frame before */
+};
+
+struct sc_injection_meter {
+  struct sc_injection_settings settings;
+  double rate_hz; /* of the places */
+  struct place place[PLACES];
+  float mixed[2 * RUN], low[2 * RUN];
+};
+
+static enum sc_error create_place(struct sc_injection_meter *m, struct place *p, double centre_hz)
+{
+  const double rate_hz = m->settings.rate_hz;
+  const unsigned decimation = (unsigned)fmax(1.0, floor(rate_hz / base_rate_hz));
+  double *taps = NULL;
+  size_t count = 0;
+  m->rate_hz = rate_hz / decimation;
+  dsp_mixer_set(&p->mixer, -centre_hz, rate_hz);
+  enum sc_error error =
+      dsp_decimator_create(2, decimation, half_stop_hz, stop_db, rate_hz, RUN, &p->decimator);
+  if (error == SC_OK)
+    error = dsp_lowpass_design(half_hz, half_stop_hz, stop_db, m->rate_hz, &taps, &count);
+  if (error == SC_OK)
+    error = dsp_resampler_create(2, 1, 1, taps, count, RUN / decimation + 2, &p->shape);
+  free(taps);
+  if (error == SC_OK)
+    p->skip = dsp_decimator_transient(p->decimator) + dsp_resampler_transient(p->shape) + 1;
+  return error;
+}
+
+enum sc_error sc_injection_create(const struct sc_injection_settings *settings,
+                                  struct sc_injection_meter **meter)
+{
+  struct sc_injection_meter *m = calloc(1, sizeof *m);
+  if (m == NULL)
+    return SC_NO_MEMORY;
+  m->settings = *settings;
+  for (int i = 0; i < PLACES; i++) {
+    const bool reaches = settings->rate_hz / 2.0 > places_hz[i] + half_stop_hz;
+    const enum sc_error error = reaches ? create_place(m, &m->place[i], places_hz[i]) : SC_OK;
+    if (error != SC_OK) {
+      sc_injection_destroy(m);
+      return error;
+    }
+  }
+  *meter = m;
+  return SC_OK;
+}
+
+void sc_injection_destroy(struct sc_injection_meter *meter)
+{
+  if (meter == NULL)
+    return;
+  for (int i = 0; i < PLACES; i++) {
+    dsp_decimator_destroy(meter->place[i].decimator);
+    dsp_resampler_destroy(meter->place[i].shape);
+  }
+  free(meter);
+}
+
+static void add(struct place *p, const float *z, size_t frames)
+{
+  for (size_t n = 0; n < frames; n++) {
+    const double re = z[2 * n], im = z[2 * n + 1];
+    const double power = re * re + im * im;
+    const double step = atan2(im * p->re - re * p->im, re * p->re + im * p->im);
+    p->re = re;
+    p->im = im;
+    if (p->skip > 0) {
+      p->skip--;
+      continue;
+    }
+    p->frames += 1.0;
+    p->power += power;
+    p->square += power * power;
+    p->step += step;
+    p->step_square += step * step;
+  }
+}
+
+void sc_injection_feed(struct sc_injection_meter *meter, const float *composite, size_t frames)
+{
+  struct sc_injection_meter *m = meter;
+  while (frames > 0) {
+    const size_t n = frames < RUN ? frames : RUN;
+    for (struct place *p = m->place; p < m->place + PLACES; p++) {
+      if (p->decimator == NULL)
+        continue;
+      dsp_mixer_run_real(&p->mixer, composite, m->mixed, n);
+      const size_t made = dsp_decimator_run(p->decimator, m->mixed, n, m->low);
+      const size_t shaped = dsp_resampler_run(p->shape, m->low, made, m->mixed);
+      add(p, m->mixed, shaped);
+    }
+    composite += n;
+    frames -= n;
+  }
+}
+
+/* ---- the spectrum */
+
+/* Noise power of the bins, by the carrier's noise or as the lowest smoothed power. */
+static double noise_at(const struct sc_trace *t, const struct sc_composite_noise *noise,
+                       double lowest, size_t i)
+{
+  const double hz = t->start_hz + (double)i * t->step_hz;
+  return noise->per_hz >= 0.0 ? 2.0 * noise->per_hz * hz * hz * t->rbw_hz * 1e-6 : lowest;
+}
+
+static double smoothed(const struct sc_trace *t, size_t i)
+{
+  const size_t half = (size_t)(smooth_hz / 2.0 / t->step_hz);
+  const size_t from = i > half ? i - half : 0;
+  const size_t to = i + half < t->points ? i + half : t->points - 1;
+  double sum = 0.0;
+  for (size_t k = from; k <= to; k++)
+    sum += t->mean[k];
+  return sum / (double)(to - from + 1);
+}
+
+struct stretch {
+  size_t from, to; /* bins, both in it */
+};
+
+/* Power without noise, its centre and width, as the trace counts: a real tone of amplitude a has
+ * a^2 there, and noise twice its density times the resolution. */
+static void weigh(const struct sc_trace *t, const struct sc_composite_noise *noise, double lowest,
+                  const struct stretch *s, double *power, double *centre_hz, double *width_hz,
+                  double *unsure)
+{
+  double sum = 0.0, moment = 0.0, below = 0.0, first = 0.0, last = 0.0, taken = 0.0;
+  for (size_t i = s->from; i <= s->to; i++) {
+    const double own = noise_at(t, noise, lowest, i);
+    sum += t->mean[i] - own;
+    moment += (t->mean[i] - own) * (double)i;
+    taken += own;
+  }
+  for (size_t i = s->from; i <= s->to; i++) {
+    const double before = below;
+    below += t->mean[i] - noise_at(t, noise, lowest, i);
+    if (before <= outside_share * sum)
+      first = (double)i;
+    if (before <= (1.0 - outside_share) * sum)
+      last = (double)i;
+  }
+  *power = sum * t->step_hz / t->rbw_hz;
+  *centre_hz = t->start_hz + moment / sum * t->step_hz;
+  *width_hz = (last - first) * t->step_hz;
+  *unsure = 0.1 * taken * t->step_hz / t->rbw_hz;
+}
+
+/* Constant envelope of power C in Gaussian rest: 2 m2^2 - m4 = C^2. */
+static void judge_kind(const struct sc_injection_meter *m, const struct sc_trace *t,
+                       double centre_hz, double width_hz, struct sc_injection *injection)
+{
+  injection->kind = width_hz <= 4.0 * t->rbw_hz ? SC_INJECTION_TONE : SC_INJECTION_BAND;
+  for (int i = 0; i < PLACES; i++) {
+    const struct place *p = &m->place[i];
+    if (fabs(centre_hz - places_hz[i]) > half_hz / 2.0 || !(p->frames > 1000.0))
+      continue;
+    const double mean = p->power / p->frames;
+    const double steady = 2.0 * mean * mean - p->square / p->frames;
+    const double turn = p->step / p->frames;
+    const double variance = fmax(0.0, p->step_square / p->frames - turn * turn);
+    const double rms_hz = sqrt(variance) * m->rate_hz / 6.283185307179586476925286766559;
+    if (!(steady > pow(steady_share * mean, 2.0)) || injection->kind == SC_INJECTION_TONE ||
+        rms_hz < moves_hz)
+      continue;
+    injection->kind = SC_INJECTION_FM;
+    injection->own_rms_khz = sc_measured(rms_hz * 1e-3, (double)NAN);
+  }
+}
+
+static bool take(const struct sc_injection_meter *m, const struct sc_trace *t,
+                 const struct sc_composite_noise *noise, double lowest, const struct stretch *s,
+                 double pilot, struct sc_injection *out)
+{
+  double power, centre_hz, width_hz, unsure;
+  const bool absolute = m->settings.absolute;
+  weigh(t, noise, lowest, s, &power, &centre_hz, &width_hz, &unsure);
+  const double amplitude = sqrt(fmax(0.0, power));
+  if (!(amplitude >= (absolute ? least_khz : least_share)) || unsure > 0.5 * power)
+    return false;
+  const double sd = hypot(response_share * amplitude, unsure / amplitude);
+  const struct sc_quantity no_scale = sc_not_measured("the composite has no absolute scale");
+  out->offset_hz = sc_measured(centre_hz, fmax(t->step_hz, 0.02 * width_hz));
+  out->bandwidth_hz = sc_measured(fmax(width_hz, t->rbw_hz), (double)NAN);
+  out->deviation_khz = absolute ? sc_measured(amplitude, sd) : no_scale;
+  out->injection_percent =
+      absolute ? sc_measured(100.0 * amplitude / full_khz, 100.0 * sd / full_khz) : no_scale;
+  out->level_db_pilot =
+      pilot > 0.0 ? sc_measured(20.0 * log10(amplitude / pilot), 20.0 / log(10.0) * sd / amplitude)
+                  : sc_not_measured("there is no pilot");
+  out->own_rms_khz = sc_not_measured("it is no FM subcarrier");
+  judge_kind(m, t, centre_hz, width_hz, out);
+  return true;
+}
+
+void sc_injection_refuse(struct sc_injections *injections, const char *why)
+{
+  memset(injections, 0, sizeof *injections);
+  injections->why = why;
+}
+
+void sc_injection_result(const struct sc_injection_meter *meter, const struct sc_trace *trace,
+                         const struct sc_composite_noise *noise, double pilot,
+                         struct sc_injections *injections)
+{
+  const struct sc_trace *t = trace;
+  memset(injections, 0, sizeof *injections);
+  const double end_hz = t->points > 0 ? t->start_hz + (double)(t->points - 1) * t->step_hz : 0.0;
+  if (end_hz < lowest_hz + 2.0 * smooth_hz) {
+    injections->why = "the composite was not captured above 53 kHz";
+    return;
+  }
+  const size_t first = (size_t)((lowest_hz - t->start_hz) / t->step_hz);
+  const size_t last = (size_t)((fmin(highest_hz, end_hz) - t->start_hz) / t->step_hz);
+  double lowest = INFINITY;
+  for (size_t i = first; i <= last; i++)
+    lowest = fmin(lowest, smoothed(t, i));
+  struct stretch s = {0, 0};
+  bool open = false;
+  double top = 0.0; /* of the open stretch */
+  const size_t join = (size_t)(join_hz / t->step_hz);
+  for (size_t i = first; i <= last + 1; i++) {
+    const double here = i <= last ? smoothed(t, i) : 0.0;
+    const bool high =
+        here > over_noise * noise_at(t, noise, lowest, i) + 1e-12 && here > valley_share * top;
+    if (high && !open)
+      s.from = i;
+    if (high) {
+      s.to = i;
+      open = true;
+      top = fmax(top, here);
+    } else if (open && (i - s.to > join || i > last)) {
+      open = false;
+      top = 0.0;
+      if (injections->count < SC_INJECTIONS_MAX &&
+          take(meter, t, noise, lowest, &s, pilot, &injections->at[injections->count]))
+        injections->count++;
+    }
+  }
+}
