@@ -19,7 +19,7 @@ static const double least_khz = 0.1;
 static const double least_share = 0.001; /* of full scale, where kHz are not known */
 static const double valley_share = 0.01; /* of the highest: what falls lower and rises again is
                                            another */
-static const double join_hz = 1.5e3;     /* gaps that do not divide a subcarrier */
+static const double join_hz = 600.0;     /* gaps that do not divide a subcarrier */
 static const double full_khz = 75.0;
 static const double outside_share = 0.005; /* on either side: 99 % inside */
 static const double response_share = 2e-3;
