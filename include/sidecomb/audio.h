@@ -18,7 +18,7 @@
  * the part. What is lost in noise is not measurable, and the limit says how much would be seen.
  *
  * Input: 32 to 192 kHz, interleaved doubles, full scale 1; one channel (a mono recording) or two.
- * Memory: 16 s of the input as floats, whatever its length; allocates in create only.
+ * Memory: 16 MB at 48 kHz, in proportion to the rate, whatever the length; allocates in create only.
  */
 #ifndef SIDECOMB_AUDIO_H
 #define SIDECOMB_AUDIO_H

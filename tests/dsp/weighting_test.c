@@ -42,7 +42,11 @@ static const double last_digit_db = 0.0006;
 static const double filter_db = 0.01, filter_error = 1.2e-3;
 
 static const double rates[] = {32000, 44100, 48000, 96000, 192000};
+#ifdef SC_SANITIZED
+enum { RATES = 3 }; /* the higher ones take long */
+#else
 enum { RATES = sizeof rates / sizeof rates[0] };
+#endif
 #define ROWS(table) (sizeof(table) / sizeof(table)[0])
 
 /* The filter's answer to an impulse on the left; the right stays silent. */
