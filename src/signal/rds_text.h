@@ -1,7 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* UTF-8 to the basic character set of RDS (EN 50067:1998 table E.1, IEC 62106-4; from the
- * article on the EBU Latin set and from memory, see the doubts beside the table).
- */
+/* UTF-8 to the basic character set of RDS (common/rds_characters.h). */
 #ifndef SIDECOMB_SIGNAL_RDS_TEXT_H
 #define SIDECOMB_SIGNAL_RDS_TEXT_H
 

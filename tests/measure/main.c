@@ -22,6 +22,8 @@ int main(void)
       spectrum_zoom_suite,
       pilot_suite,
       preemphasis_suite,
+      rds_code_suite,
+      rds_groups_suite,
       stereo_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

@@ -21,6 +21,8 @@ Suite *spectrum_suite(void);
 Suite *spectrum_zoom_suite(void);
 Suite *pilot_suite(void);
 Suite *preemphasis_suite(void);
+Suite *rds_code_suite(void);
+Suite *rds_groups_suite(void);
 Suite *stereo_suite(void);
 
 #endif
