@@ -24,6 +24,7 @@ int main(void)
       preemphasis_suite,
       rds_code_suite,
       rds_groups_suite,
+      rds_suite,
       stereo_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

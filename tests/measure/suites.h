@@ -23,6 +23,7 @@ Suite *pilot_suite(void);
 Suite *preemphasis_suite(void);
 Suite *rds_code_suite(void);
 Suite *rds_groups_suite(void);
+Suite *rds_suite(void);
 Suite *stereo_suite(void);
 
 #endif
