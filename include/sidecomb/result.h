@@ -19,6 +19,7 @@
 #include <sidecomb/pilot.h>
 #include <sidecomb/preemphasis.h>
 #include <sidecomb/quantity.h>
+#include <sidecomb/rds.h>
 #include <sidecomb/stereo.h>
 #include <sidecomb/subcarriers.h>
 
@@ -98,6 +99,7 @@ struct sc_result {
   struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_stereo stereo;
+  struct sc_rds rds;
   struct sc_noise noise;
   struct sc_audio audio; /* as recorded, or decoded: then 75 kHz, or the composite's full scale, is
                             full scale, and nobody has taken the pre-emphasis off */

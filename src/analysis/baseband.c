@@ -31,6 +31,7 @@ struct analysis_baseband {
   struct sc_deviation_meter *deviation; /* NULL for audio */
   struct sc_pilot_meter *pilot;         /* the same */
   struct sc_stereo_meter *stereo;       /* the same */
+  struct sc_rds_meter *rds;             /* the same */
   struct analysis_audiofile *file;      /* writes what it gives; NULL: nothing is to be */
   struct analysis_listener *listener;   /* to what the stereo decoder gives; NULL: there is none */
   struct sc_injection_meter *injection; /* NULL for audio */
@@ -72,6 +73,16 @@ static enum sc_error create_stereo(struct analysis_baseband *baseband)
   struct sc_stereo_settings wanted = {settings->rate_hz, settings->absolute,
                                       settings->deemphasis_us};
   return settings->composite ? sc_stereo_create(&wanted, &baseband->stereo) : SC_OK;
+}
+
+static enum sc_error create_rds(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  struct sc_rds_settings wanted = {.rate_hz = settings->rate_hz,
+                                   .absolute = settings->absolute,
+                                   .clock_relative_uncertainty =
+                                       settings->clock_relative_uncertainty};
+  return settings->composite ? sc_rds_create(&wanted, &baseband->rds) : SC_OK;
 }
 
 /* Full scale of the decoded audio is 75 kHz where deviations are known. */
@@ -132,6 +143,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   if (error == SC_OK)
     error = create_stereo(baseband);
   if (error == SC_OK)
+    error = create_rds(baseband);
+  if (error == SC_OK)
     error = create_file(baseband);
   if (error == SC_OK)
     error = create_listener(baseband);
@@ -175,6 +188,8 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     sc_injection_feed(baseband->injection, samples, frames);
   if (baseband->stereo != NULL)
     feed_stereo(baseband, samples, frames, discontinuity);
+  if (baseband->rds != NULL)
+    sc_rds_feed(baseband->rds, samples, frames, discontinuity);
   if (baseband->lines != NULL)
     sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
@@ -255,6 +270,8 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
   const struct sc_stereo_context context = {&result->pilot, noise, image};
   if (baseband->stereo != NULL)
     sc_stereo_result(baseband->stereo, &context, &result->stereo);
+  if (baseband->rds != NULL)
+    sc_rds_result(baseband->rds, &result->rds);
   const struct sc_composite_noise least =
       sc_composite_noise_at_most(noise, result->stereo.noise_per_hz);
   if (baseband->deviation != NULL)
@@ -302,6 +319,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   sc_deviation_destroy(baseband->deviation);
   sc_injection_destroy(baseband->injection);
   sc_stereo_destroy(baseband->stereo);
+  sc_rds_destroy(baseband->rds);
   analysis_audiofile_destroy(baseband->file);
   analysis_listener_destroy(baseband->listener);
   sc_lines_destroy(baseband->lines);

@@ -15,6 +15,7 @@
 #include <sidecomb/report.h>
 
 #include "common/text.h"
+#include "report/json_rds.h"
 
 enum { TEXT_MAX = 1024, KEY_MAX = 96, REAL_DIGITS = 15 };
 
@@ -295,6 +296,7 @@ static void put_sections(struct writer *writer, json_t *root, const struct sc_re
   put(writer, json_object_get(root, "capture"), "notices",
       sentences_of(writer, &result->capture.notices));
   put_peak_classes(writer, json_object_get(root, "deviation"), &result->deviation);
+  writer->failed |= !report_json_rds(json_object_get(root, "rds"), &result->rds);
   put_tones(writer, json_object_get(root, "audio"), &result->audio);
 }
 

@@ -141,8 +141,8 @@ START_TEST(injection_does_not_hang_on_the_data)
 {
   static const char *const groups[] = {
       "station = { rds = { khz = 2; groups_only = true; groups = ( ( 0xC4A7, 0, 0, 0 ) ); }; }",
-      "station = { rds = { khz = 2; groups_only = true;"
-      " groups = ( ( 0xFFFF, 0x07FF, 0xFFFF, 0xFFFF ) ); }; }",
+      ("station = { rds = { khz = 2; groups_only = true;"
+       " groups = ( ( 0xFFFF, 0x07FF, 0xFFFF, 0xFFFF ) ); }; }"),
       "station = { rds = { khz = 2; }; }"};
   double value[3];
   for (int i = 0; i < 3; i++) {
