@@ -8,6 +8,7 @@
 VIEW_ACT(view_act_view)
 {
   enum view_id view = (enum view_id)number;
+  state->data = false;
   if (view_model_offers(model, view))
     state->view = view;
   else
@@ -23,9 +24,16 @@ VIEW_ACT(view_act_next_view)
     if (!view_model_offers(model, view))
       continue;
     state->view = view;
+    state->data = false;
     return;
   }
   view_state_say(state, "This capture has no other view.");
+}
+
+VIEW_ACT(view_act_data)
+{
+  (void)model, (void)number;
+  state->data = !state->data;
 }
 
 /* The next of 1, 2, 5, 10, ... times a power of ten below (direction 1) or above it. */

@@ -27,6 +27,12 @@ static bool has_views(const struct view_state *state, const struct view_model *m
   return model->info->kind == SC_KIND_IQ;
 }
 
+static bool has_data(const struct view_state *state, const struct view_model *model)
+{
+  (void)state;
+  return model->info->kind != SC_KIND_AUDIO;
+}
+
 static bool marker_is_on(const struct view_state *state, const struct view_model *model)
 {
   (void)model;
@@ -55,6 +61,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, has_views, view_act_view, 0, NULL},
   {"next-view", VIEWS, {'v'}, 1, "show the next view",
    NO_QUESTION, has_views, view_act_next_view, 0, NULL},
+  {"data", VIEWS, {'R'}, 1, "show what RDS says, or the spectrum again",
+   NO_QUESTION, has_data, view_act_data, 0, NULL},
   {"tuned", VIEWS, {'z'}, 1, "frequencies as tuned, or as offsets from the carrier",
    NO_QUESTION, is_tuned, view_act_absolute, 0, NULL},
   {"rows", VIEWS, {'i'}, 1, "sort the account's rows another way",

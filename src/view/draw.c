@@ -5,6 +5,7 @@
 
 #include "view/account.h"
 #include "view/command.h"
+#include "view/data.h"
 #include "view/draw.h"
 #include "view/help.h"
 #include "view/layout.h"
@@ -66,6 +67,11 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
                        const struct view_model *model)
 {
   char text[128] = "";
+  if (state->data) {
+    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
+                 "R spectrum again  ? keys  q leaves");
+    return;
+  }
   const char *play = state->playing ? "Space pauses" : "Space plays";
   snprintf(text, sizeof text, "%s? keys  q leaves  Up Down rows  n p peaks  + - zoom  %s",
            model->info->kind == SC_KIND_IQ ? "v other view  " : "", play);
@@ -134,6 +140,12 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
     return;
   }
   view_account_sentence(grid, layout.sentence, state, model);
+  if (state->data) {
+    const int top = layout.sentence.y + layout.sentence.height;
+    view_data(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, model);
+    draw_bottom(grid, &layout, state, model);
+    return;
+  }
   view_account_rows(grid, layout.account, state, model);
   view_plot(grid, layout.plot, state, model);
   draw_settings(grid, layout.settings, state, model);

@@ -78,6 +78,7 @@ struct view_state {
   bool playing;
   double speed;
   int plot_columns; /* of the last layout: what one key step is worth */
+  bool data;        /* the data page in the spectrum's place */
   bool help;
   int help_first;
   struct view_prompt prompt;

@@ -12,6 +12,7 @@ Suite *axis_suite(void);
 Suite *layout_suite(void);
 Suite *curve_suite(void);
 Suite *labels_suite(void);
+Suite *data_suite(void);
 Suite *draw_suite(void);
 Suite *keys_suite(void);
 Suite *command_suite(void);

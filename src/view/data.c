@@ -1,0 +1,250 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The data page. Characters appear as they are received: quiet while they were seen once, plain
+ * once they were confirmed, an underscore where none came yet. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <sidecomb/rds.h>
+
+#include "view/data.h"
+#include "view/text.h"
+
+enum { LABEL_WIDE = 18, LABEL_NARROW = 10, WIDE_FROM = 60, TEXT_LENGTH = 512, SURE_TIMES = 2 };
+
+/* Where the next row goes. */
+struct page {
+  struct view_grid *grid;
+  struct view_box box; /* what is left */
+  int label;
+};
+
+static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
+
+static void add(char *out, size_t size, const char *format, ...)
+{
+  size_t used = strlen(out);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(out + used, size - used, format, arguments);
+  va_end(arguments);
+}
+
+static bool begin_row(struct page *page, const char *label)
+{
+  if (page->box.height <= 0 || page->box.width <= page->label)
+    return false;
+  view_put_cut(page->grid, page->box.x, page->box.y, page->label - 1, VIEW_STYLE_LABEL, label);
+  return true;
+}
+
+static void end_row(struct page *page, int lines)
+{
+  lines = lines > 0 ? lines : 1;
+  page->box.y += lines;
+  page->box.height -= lines;
+}
+
+static void put_row(struct page *page, const char *label, enum view_style style, const char *text)
+{
+  if (!begin_row(page, label))
+    return;
+  struct view_box part = {page->box.x + page->label, page->box.y, page->box.width - page->label,
+                          page->box.height};
+  end_row(page, view_put_paragraph(page->grid, part, style, text));
+}
+
+/* Rows for what was not received are left out. */
+static void put_known(struct page *page, const char *label, const char *text)
+{
+  if (text[0] != 0)
+    put_row(page, label, VIEW_STYLE_PLAIN, text);
+}
+
+/* ---- texts, character by character */
+
+static size_t last_of(const struct sc_rds_character *characters, size_t count)
+{
+  while (count > 0 && characters[count - 1].times == 0)
+    count--;
+  return count;
+}
+
+static void put_characters(struct page *page, const char *label,
+                           const struct sc_rds_character *characters, size_t count)
+{
+  size_t sure = 0;
+  char text[64];
+  if (last_of(characters, count) == 0 || !begin_row(page, label))
+    return;
+  int x = page->box.x + page->label, lines = 1;
+  const int right = page->box.x + page->box.width;
+  for (size_t i = 0; i < count; i++) {
+    const bool seen = characters[i].times > 0;
+    const bool is_sure = characters[i].times >= SURE_TIMES;
+    if (x >= right && lines < page->box.height) {
+      x = page->box.x + page->label;
+      lines++;
+    }
+    if (x < right)
+      x = view_put(page->grid, x, page->box.y + lines - 1,
+                   is_sure ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, seen ? characters[i].utf8 : "_");
+    sure += is_sure;
+  }
+  snprintf(text, sizeof text, "  %zu of %zu sure", sure, count);
+  if (sure < count && x < right)
+    view_put_cut(page->grid, x, page->box.y + lines - 1, right - x, VIEW_STYLE_QUIET, text);
+  end_row(page, lines);
+}
+
+/* ---- rows */
+
+static void put_quantity(struct page *page, const char *label, struct sc_quantity quantity,
+                         int decimals, const char *unit)
+{
+  char text[TEXT_LENGTH] = "";
+  if (quantity.why != NULL) {
+    put_row(page, label, VIEW_STYLE_QUIET, quantity.why);
+    return;
+  }
+  add(text, sizeof text, "%.*f %s", decimals, quantity.value, unit);
+  if (isfinite(quantity.uncertainty))
+    add(text, sizeof text, ", uncertain by %.2g", quantity.uncertainty);
+  put_row(page, label, VIEW_STYLE_PLAIN, text);
+}
+
+static void put_station(struct page *page, const struct sc_rds_data *data)
+{
+  char text[TEXT_LENGTH] = "";
+  if (data->pi[0] == 0) {
+    put_row(page, "PI", VIEW_STYLE_QUIET,
+            data->pi_times > 0 ? "received, but not confirmed yet" : "not received yet");
+    return;
+  }
+  add(text, sizeof text, "%s  received %u%s times in a row", data->pi, (unsigned)data->pi_times,
+      data->pi_times >= 127 ? " or more" : "");
+  if (data->country[0] != 0)
+    add(text, sizeof text, "  %s", data->country);
+  if (data->call_letters[0] != 0)
+    add(text, sizeof text, "  %s", data->call_letters);
+  put_row(page, "PI", VIEW_STYLE_PLAIN, text);
+}
+
+static const char *word_of(enum sc_truth truth)
+{
+  return truth == SC_YES ? "yes" : truth == SC_NO ? "no" : "open";
+}
+
+static void put_switches(struct page *page, const struct sc_rds_data *data)
+{
+  char text[TEXT_LENGTH] = "";
+  if (data->tp == SC_UNKNOWN)
+    return;
+  add(text, sizeof text, "traffic programme %s, announcement %s", word_of(data->tp),
+      word_of(data->ta));
+  if (data->music != SC_UNKNOWN)
+    add(text, sizeof text, ", %s", data->music == SC_YES ? "music" : "speech");
+  if (data->di[0] != 0)
+    add(text, sizeof text, ", %s", data->di);
+  put_row(page, "TP TA MS DI", VIEW_STYLE_PLAIN, text);
+}
+
+static void put_type(struct page *page, const struct sc_rds_data *data)
+{
+  char text[TEXT_LENGTH];
+  if (isnan(data->pty))
+    return;
+  snprintf(text, sizeof text, "%.0f  %s", data->pty, data->pty_name);
+  put_row(page, "PTY", VIEW_STYLE_PLAIN, text);
+}
+
+static void put_clock(struct page *page, const struct sc_rds_data *data)
+{
+  char text[TEXT_LENGTH];
+  snprintf(text, sizeof text, "%s%s", data->ct, data->ct_confirmed ? "" : "  not confirmed yet");
+  if (data->ct[0] != 0)
+    put_row(page, "CT", data->ct_confirmed ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text);
+}
+
+static void put_lists(struct page *page, const struct sc_rds_data *data)
+{
+  char text[TEXT_LENGTH];
+  for (size_t i = 0; i < data->tag_count; i++) {
+    const struct sc_rds_tag *tag = &data->tags[i];
+    snprintf(text, sizeof text, "%s: %s", tag->name != NULL ? tag->name : "other", tag->text);
+    put_row(page, "RT+", VIEW_STYLE_PLAIN, text);
+  }
+  for (size_t i = 0; i < data->eon_count; i++) {
+    snprintf(text, sizeof text, "%04X  %s", (unsigned)data->eon[i].pi, data->eon[i].ps);
+    put_row(page, "EON", VIEW_STYLE_PLAIN, text);
+  }
+  text[0] = 0;
+  for (size_t i = 0; i < data->oda_count; i++)
+    add(text, sizeof text, "%s%04X in %s", i > 0 ? ", " : "", (unsigned)data->oda[i].id,
+        data->oda[i].type > 0 ? sc_rds_group_name(data->oda[i].type) : "3A only");
+  put_known(page, "ODA", text);
+}
+
+static void put_reception(struct page *page, const struct sc_rds *rds)
+{
+  char text[TEXT_LENGTH] = "";
+  if (rds->block_error_rate.why == NULL)
+    add(text, sizeof text, "%llu, with errors %.1f %%, of those corrected %llu, lost %llu",
+        (unsigned long long)rds->blocks, 100 * rds->block_error_rate.value,
+        (unsigned long long)rds->corrected_blocks, (unsigned long long)rds->lost_blocks);
+  put_known(page, "blocks", text);
+  text[0] = 0;
+  for (unsigned i = 0; i < SC_RDS_GROUP_TYPES; i++)
+    if (rds->data.group_counts[i] > 0)
+      add(text, sizeof text, "%s%s %llu", text[0] != 0 ? ", " : "", sc_rds_group_name(i),
+          (unsigned long long)rds->data.group_counts[i]);
+  put_known(page, "groups", text);
+}
+
+static void put_signal(struct page *page, const struct sc_rds *rds)
+{
+  put_quantity(page, "injection", rds->injection_khz, 4, "kHz peak");
+  put_quantity(page, "subcarrier", rds->subcarrier_hz, 4, "Hz");
+  put_quantity(page, "against pilot", rds->phase_deg, 2, "degrees");
+  put_reception(page, rds);
+}
+
+static void put_content(struct page *page, const struct sc_rds_data *data)
+{
+  put_station(page, data);
+  put_characters(page, "PS", data->ps_characters, 8);
+  put_characters(page, "RadioText", data->rt_characters,
+                 data->rt[0] != 0 ? last_of(data->rt_characters, 64) : 64);
+  put_type(page, data);
+  put_characters(page, "PTYN", data->ptyn_characters, 8);
+  put_switches(page, data);
+  put_known(page, "AF in MHz", data->af_list);
+  put_clock(page, data);
+  put_known(page, "ECC", data->ecc);
+  put_known(page, "language", data->language);
+  put_lists(page, data);
+}
+
+void view_data(struct view_grid *grid, struct view_box box, const struct view_model *model)
+{
+  struct page page = {grid, box, box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE};
+  view_grid_blank(grid, box);
+  if (box.height <= 0 || box.width <= 0)
+    return;
+  if (model->result == NULL) {
+    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, "Nothing was measured yet.");
+    return;
+  }
+  const struct sc_rds *rds = &model->result->rds;
+  put_row(&page, "data", VIEW_STYLE_HEAD,
+          rds->present == SC_YES  ? "present"
+          : rds->present == SC_NO ? "absent"
+                                  : "open");
+  put_row(&page, "because", VIEW_STYLE_PLAIN, rds->evidence);
+  if (rds->present == SC_YES)
+    put_content(&page, &rds->data);
+  if (rds->present == SC_YES)
+    put_signal(&page, rds);
+  put_quantity(&page, "seen here from", rds->detection_limit_khz, 3, "kHz in 99 %");
+}

@@ -1,0 +1,11 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the data subcarrier says: a row for each field, and how sure it is. */
+#ifndef SIDECOMB_VIEW_DATA_H
+#define SIDECOMB_VIEW_DATA_H
+
+#include "view/grid.h"
+#include "view/model.h"
+
+void view_data(struct view_grid *grid, struct view_box box, const struct view_model *model);
+
+#endif
