@@ -14,6 +14,7 @@
 #include <stddef.h>
 
 #include <sidecomb/api.h>
+#include <sidecomb/capture.h>
 #include <sidecomb/quantity.h>
 
 enum sc_unit {
@@ -79,6 +80,8 @@ struct sc_section {
 
 /* Sections of struct sc_result in the order of the report; *count is set. */
 SC_API const struct sc_section *sc_sections(size_t *count);
+/* Whether a capture of this kind can have anything in the section. */
+SC_API bool sc_section_concerns(const struct sc_section *section, enum sc_kind kind);
 /* Rows of struct sc_line: on air, and on the composite (or the audio). */
 SC_API const struct sc_section *sc_air_line_section(void);
 SC_API const struct sc_section *sc_composite_line_section(void);
@@ -101,6 +104,9 @@ struct sc_value {
 /* `base`: the struct that the section describes. Not for SC_FIELD_ABSENT rows' offset, whose
  * value is always absent. */
 SC_API struct sc_value sc_field_value(const struct sc_field *field, const void *base);
+
+/* A value that is there, with its unit, or its word, free of control characters. */
+SC_API void sc_format_value(const struct sc_value *value, char *text, size_t size);
 
 /* Key of the uncertainty that stands beside `field` ("offset_hz": "offset_uncertainty_hz"). */
 SC_API void sc_field_uncertainty_key(const struct sc_field *field, char *key, size_t size);

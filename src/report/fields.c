@@ -5,6 +5,7 @@
 #endif
 
 #include <stdint.h>
+#include <string.h>
 
 #include <sidecomb/fields.h>
 #include <sidecomb/result.h>
@@ -350,6 +351,12 @@ static const struct sc_section sections[] = {
     SECTION("audio.right", "Audio, right", audio_right_fields),
     SECTION("noise", "Noise", noise_fields),
 };
+
+bool sc_section_concerns(const struct sc_section *section, enum sc_kind kind)
+{
+  return kind != SC_KIND_AUDIO || strcmp(section->key, "capture") == 0 ||
+         strncmp(section->key, "audio", strlen("audio")) == 0;
+}
 
 const struct sc_section *sc_sections(size_t *count)
 {

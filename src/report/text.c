@@ -18,17 +18,6 @@
 
 enum { WIDTH_DEFAULT = 80, WIDTH_LEAST = 40, INDENT = 2, LABEL_COLUMNS = 28, TEXT_MAX = 1024 };
 
-static void value_text(const struct sc_value *value, char *text, size_t size)
-{
-  if (value->text != NULL) {
-    common_clean(text, size, value->text, strlen(value->text));
-    return;
-  }
-  char number[96];
-  sc_format_quantity(value->number, value->field->decimals, number, sizeof number);
-  snprintf(text, size, "%s %s", number, sc_unit_names(value->field->unit)->symbol);
-}
-
 static bool is_shown(const struct sc_field *field)
 {
   return field->label != NULL && field->type != SC_FIELD_ABSENT;
@@ -45,7 +34,7 @@ static void print_measured(struct report_buffer *out, const struct sc_field *fie
   if (open)
     snprintf(text, sizeof text, "open: %s", value.why);
   else
-    value_text(&value, text, sizeof text);
+    sc_format_value(&value, text, sizeof text);
   report_add(out, "%*s", INDENT, "");
   report_left(out, field->label, LABEL_COLUMNS - INDENT);
   report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
@@ -161,7 +150,7 @@ static void print_limit(struct report_buffer *out, const struct sc_limit *limit,
   if (verdict.value.why != NULL)
     snprintf(value, sizeof value, "not measured, because %s", verdict.value.why);
   else
-    value_text(&verdict.value, value, sizeof value);
+    sc_format_value(&verdict.value, value, sizeof value);
   snprintf(text, sizeof text, "%s.%s %s: %s%s%s%s", limit->section->key, limit->field->key, bounds,
            value,
            verdict.kept != SC_UNKNOWN && !verdict.sure ? " (within twice its uncertainty)" : "",
@@ -198,13 +187,6 @@ static const char closing[] =
     "not a certificate: the rules of the place and licensed practice decide what may be sent. "
     "Measure a transmitter into a screened load, and put enough attenuation before a receiver.";
 
-/* A recording of audio has neither carrier nor composite. */
-static bool concerns(const struct sc_section *section, enum sc_kind kind)
-{
-  return kind != SC_KIND_AUDIO || strcmp(section->key, "capture") == 0 ||
-         strncmp(section->key, "audio", strlen("audio")) == 0;
-}
-
 static void print_injections(struct report_buffer *out, const struct sc_injections *injections,
                              size_t width)
 {
@@ -223,7 +205,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
-    if (concerns(&sections[i], kind))
+    if (sc_section_concerns(&sections[i], kind))
       print_section(out, &sections[i], result, width);
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);

@@ -11,6 +11,8 @@
 
 #include <sidecomb/fields.h>
 
+#include "common/text.h"
+
 /* A finite value, or the reason why there is none; NaN never passes. */
 static void take_quantity(struct sc_value *value, const struct sc_quantity *quantity)
 {
@@ -137,4 +139,15 @@ void sc_format_quantity(struct sc_quantity quantity, int most_decimals, char *te
     snprintf(text + used, size - (size_t)used, " ± %.*f", decimals, quantity.uncertainty);
   else
     snprintf(text + used, size - (size_t)used, " ± %.0e", quantity.uncertainty);
+}
+
+void sc_format_value(const struct sc_value *value, char *text, size_t size)
+{
+  if (value->text != NULL) {
+    common_clean(text, size, value->text, strlen(value->text));
+    return;
+  }
+  char number[96];
+  sc_format_quantity(value->number, value->field->decimals, number, sizeof number);
+  snprintf(text, size, "%s %s", number, sc_unit_names(value->field->unit)->symbol);
 }

@@ -56,11 +56,11 @@ VIEW_ACT(view_act_speed)
   view_state_say(state, "Plays at %g times the capture's own speed.", state->speed);
 }
 
-VIEW_ACT(view_act_help)
+VIEW_ACT(view_act_cover)
 {
-  (void)model, (void)number;
-  state->help = true;
-  state->help_first = 0;
+  (void)model;
+  state->cover = (enum view_cover)number;
+  state->page_first = 0;
 }
 
 VIEW_ACT(view_act_command)

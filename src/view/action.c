@@ -105,8 +105,8 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
   return true;
 }
 
-/* Any key but those that scroll closes the help. */
-static void help_key(struct view_state *state, int key)
+/* Any key but those that scroll closes the page. */
+static void cover_key(struct view_state *state, int key)
 {
   int by = key == VIEW_KEY_DOWN        ? 1
            : key == VIEW_KEY_UP        ? -1
@@ -114,15 +114,15 @@ static void help_key(struct view_state *state, int key)
            : key == VIEW_KEY_PAGE_UP   ? -10
                                        : 0;
   if (by == 0)
-    state->help = false;
-  state->help_first = state->help_first + by < 0 ? 0 : state->help_first + by;
+    state->cover = VIEW_COVER_NONE;
+  state->page_first = state->page_first + by < 0 ? 0 : state->page_first + by;
 }
 
 void view_key(struct view_state *state, const struct view_model *model, int key)
 {
   state->message[0] = 0;
-  if (state->help) {
-    help_key(state, key);
+  if (state->cover != VIEW_COVER_NONE) {
+    cover_key(state, key);
     return;
   }
   if (view_prompt_is_open(state)) {

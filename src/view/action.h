@@ -60,7 +60,7 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
 void view_action_run(const struct view_action *action, struct view_state *state,
                      const struct view_model *model, int place);
 
-/* Takes a key: runs an action, edits the prompt, or moves the help. */
+/* Takes a key: runs an action, edits the prompt, or moves the page. */
 void view_key(struct view_state *state, const struct view_model *model, int key);
 
 #endif

@@ -67,6 +67,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, is_tuned, view_act_absolute, 0, NULL},
   {"rows", VIEWS, {'i'}, 1, "sort the account's rows another way",
    NO_QUESTION, has_rows, view_act_order, 0, NULL},
+  {"values", VIEWS, {'e'}, 1, "every measured value with its uncertainty",
+   NO_QUESTION, NULL, view_act_cover, VIEW_COVER_VALUES, NULL},
 
   {"marker", MARKERS, {'A'}, VIEW_MARKERS, "set a marker, or take the one that is set",
    NO_QUESTION, NULL, view_act_marker, 0, NULL},
@@ -172,7 +174,7 @@ static const struct view_action actions[] = {
    NO_QUESTION, can_seek, view_act_speed, -1, NULL},
 
   {"help", PROGRAM, {'?'}, 1, "show the keys that work here",
-   NO_QUESTION, NULL, view_act_help, 0, NULL},
+   NO_QUESTION, NULL, view_act_cover, VIEW_COVER_HELP, NULL},
   {"command", PROGRAM, {':'}, 1, "type a command: any action by its name",
    NO_QUESTION, NULL, view_act_command, 0, NULL},
   {"quit", PROGRAM, {'q'}, 1, "leave",

@@ -11,6 +11,7 @@
 #include "view/layout.h"
 #include "view/plot.h"
 #include "view/prompt.h"
+#include "view/values.h"
 #include "view/words.h"
 
 enum { TEXT_LENGTH = 1024 };
@@ -73,7 +74,7 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
     return;
   }
   const char *play = state->playing ? "Space pauses" : "Space plays";
-  snprintf(text, sizeof text, "%s? keys  q leaves  Up Down rows  n p peaks  + - zoom  %s",
+  snprintf(text, sizeof text, "%s? keys  q leaves  Up Down rows  e values  + - zoom  %s",
            model->info->kind == SC_KIND_IQ ? "v other view  " : "", play);
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
 }
@@ -135,10 +136,13 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
 {
   struct view_layout layout = view_layout(grid->width, grid->height);
   view_grid_clear(grid);
-  if (state->help) {
-    view_help(grid, (struct view_box){0, 0, grid->width, grid->height}, state, model);
+  struct view_box all = {0, 0, grid->width, grid->height};
+  if (state->cover == VIEW_COVER_HELP)
+    view_help(grid, all, state, model);
+  if (state->cover == VIEW_COVER_VALUES)
+    view_values(grid, all, state, model);
+  if (state->cover != VIEW_COVER_NONE)
     return;
-  }
   view_account_sentence(grid, layout.sentence, state, model);
   if (state->data) {
     const int top = layout.sentence.y + layout.sentence.height;

@@ -4,6 +4,7 @@
 
 #include "view/action.h"
 #include "view/help.h"
+#include "view/page.h"
 
 enum { KEY_COLUMNS = 19, HELP_COLUMNS = 76, LINES_MAX = 160 };
 
@@ -46,21 +47,10 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
 void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model)
 {
+  static const char title[] = "Keys that work here. Up and Down scroll, any other key goes back.";
+  struct view_page page = view_page_open(grid, box, title, HELP_COLUMNS);
   struct line lines[LINES_MAX];
-  size_t count = gather(state, model, lines);
-  view_grid_blank(grid, box);
-  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
-               "Keys that work here. Up and Down scroll, any other key goes back.");
-  int rows = box.height - 1, columns = box.width / HELP_COLUMNS > 0 ? box.width / HELP_COLUMNS : 1;
-  if (rows <= 0)
-    return;
-  size_t page = (size_t)(rows * columns);
-  size_t last = count > page ? count - page : 0;
-  size_t first = (size_t)state->help_first < last ? (size_t)state->help_first : last;
-  for (size_t i = 0; i < page && first + i < count; i++) {
-    int column = (int)i / rows, row = (int)i % rows;
-    struct view_box at = {box.x + column * (box.width / columns), box.y + 1 + row,
-                          box.width / columns, 1};
-    draw_line(grid, at, &lines[first + i]);
-  }
+  size_t count = gather(state, model, lines), first = view_page_first(&page, state, count);
+  for (size_t i = first; i < count && i - first < page.size; i++)
+    draw_line(grid, view_page_place(&page, i - first), &lines[i]);
 }

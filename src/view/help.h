@@ -6,7 +6,7 @@
 #include "view/grid.h"
 #include "view/state.h"
 
-/* Fills the box with the help, from line state->help_first on. */
+/* Fills the box with the help, from line state->page_first on. */
 void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 

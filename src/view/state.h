@@ -65,6 +65,9 @@ struct view_history {
   size_t count;
 };
 
+/* A page over the whole screen. */
+enum view_cover { VIEW_COVER_NONE, VIEW_COVER_HELP, VIEW_COVER_VALUES };
+
 struct view_state {
   enum view_id view;
   struct view_pane panes[VIEW_COUNT];
@@ -79,8 +82,8 @@ struct view_state {
   double speed;
   int plot_columns; /* of the last layout: what one key step is worth */
   bool data;        /* the data page in the spectrum's place */
-  bool help;
-  int help_first;
+  enum view_cover cover;
+  int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;
   struct view_history history;
   char message[VIEW_MESSAGE_LENGTH];

@@ -148,6 +148,26 @@ START_TEST(help_scrolls_to_its_end)
 }
 END_TEST
 
+START_TEST(values_are_those_of_the_report)
+{
+  fixture_air(&f);
+  f.result.pilot.deviation_khz = sc_measured(6.75, 0.002);
+  f.result.pilot.frequency_hz = sc_not_measured("a test says so");
+  fixture_type(&f, "e");
+  EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation",
+         "6.7500 ± 0.0020 kHz", "not measured: a test says so");
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
+  EXPECT(80, 24, "Measured over all");
+  EXPECT(1, 1, "");
+  fixture_type(&f, "e");
+  EXPECT(80, 24, "on air");
+  f.model.result = NULL;
+  fixture_type(&f, "e");
+  EXPECT(80, 24, "Nothing is measured yet");
+}
+END_TEST
+
 START_TEST(a_question_lies_over_the_last_row)
 {
   fixture_air(&f);
@@ -203,6 +223,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, tuned_frequencies_are_shown_on_demand);
   tcase_add_test(screens, help_lists_what_works_here);
   tcase_add_test(screens, help_scrolls_to_its_end);
+  tcase_add_test(screens, values_are_those_of_the_report);
   tcase_add_test(screens, a_question_lies_over_the_last_row);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
   tcase_add_test(screens, what_cannot_be_shown_says_why);

@@ -1,0 +1,23 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A page of lines that lies over the whole screen and is scrolled: the help, the values. */
+#ifndef SIDECOMB_VIEW_PAGE_H
+#define SIDECOMB_VIEW_PAGE_H
+
+#include "view/grid.h"
+#include "view/state.h"
+
+struct view_page {
+  struct view_box box; /* below the title */
+  int columns, rows;
+  size_t size; /* lines that fit */
+};
+
+/* Blanks the box and puts the title; lines take at least `width` columns where there are. */
+struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
+                                int width);
+/* The first line to show of `count`, never past the last page. */
+size_t view_page_first(const struct view_page *page, const struct view_state *state, size_t count);
+/* Where the n-th shown line goes: down the columns, one after the other. */
+struct view_box view_page_place(const struct view_page *page, size_t n);
+
+#endif

@@ -1,0 +1,97 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The values page walks the same tables of fields as the report, so that a number here is the
+ * number there. Of what is absent for one reason, the reason stands once. */
+#include <stdio.h>
+#include <string.h>
+
+#include <sidecomb/fields.h>
+
+#include "view/page.h"
+#include "view/values.h"
+
+enum { LABEL_COLUMNS = 28, PAGE_COLUMNS = 60, LINES_MAX = 320, TEXT_LENGTH = 512 };
+
+/* A section's title (field NULL, why NULL), a measured field, or why fields have no value. */
+struct line {
+  const struct sc_section *section;
+  const struct sc_field *field;
+  const char *why;
+};
+
+static bool is_shown(const struct sc_field *field)
+{
+  return field->label != NULL && field->type != SC_FIELD_ABSENT;
+}
+
+static bool was_said(const struct line *lines, size_t count, const struct line *line)
+{
+  for (size_t i = count; i-- > 0 && lines[i].section == line->section;)
+    if (lines[i].why != NULL && strcmp(lines[i].why, line->why) == 0)
+      return true;
+  return false;
+}
+
+static size_t gather_section(const struct sc_section *section, const struct sc_result *result,
+                             struct line *lines, size_t used)
+{
+  size_t first = used;
+  struct line title = {section, NULL, NULL};
+  if (used < LINES_MAX)
+    lines[used++] = title;
+  for (int measured = 1; measured >= 0; measured--)
+    for (size_t i = 0; i < section->count && used < LINES_MAX; i++) {
+      const struct sc_field *field = &section->fields[i];
+      if (!is_shown(field))
+        continue;
+      struct line line = {section, field, sc_field_value(field, result).why};
+      if (measured ? line.why == NULL : line.why != NULL && !was_said(lines, used, &line))
+        lines[used++] = line;
+    }
+  return used > first + 1 ? used : first;
+}
+
+static size_t gather(const struct sc_result *result, struct line *lines)
+{
+  size_t count, used = 0;
+  const struct sc_section *sections = sc_sections(&count);
+  for (size_t i = 0; i < count; i++)
+    if (sc_section_concerns(&sections[i], result->capture.info.kind))
+      used = gather_section(&sections[i], result, lines, used);
+  return used;
+}
+
+static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line,
+                      const struct sc_result *result)
+{
+  if (line->field == NULL) {
+    view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->section->title);
+    return;
+  }
+  char text[TEXT_LENGTH];
+  if (line->why != NULL) {
+    snprintf(text, sizeof text, "not measured: %s", line->why);
+    view_put_cut(grid, at.x + 1, at.y, at.width - 2, VIEW_STYLE_QUIET, text);
+    return;
+  }
+  int labels = at.width < 2 * LABEL_COLUMNS ? at.width / 2 : LABEL_COLUMNS;
+  struct sc_value value = sc_field_value(line->field, result);
+  sc_format_value(&value, text, sizeof text);
+  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
+  view_put_cut(grid, at.x + labels, at.y, at.width - labels - 1, VIEW_STYLE_PLAIN, text);
+}
+
+void view_values(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                 const struct view_model *model)
+{
+  static const char title[] = "Measured over all that was read. Up and Down scroll, any other key "
+                              "goes back.";
+  struct view_page page = view_page_open(grid, box, title, PAGE_COLUMNS);
+  if (model->result == NULL) {
+    view_put_cut(grid, box.x, box.y + 1, box.width, VIEW_STYLE_PLAIN, "Nothing is measured yet.");
+    return;
+  }
+  struct line lines[LINES_MAX];
+  size_t count = gather(model->result, lines), first = view_page_first(&page, state, count);
+  for (size_t i = first; i < count && i - first < page.size; i++)
+    draw_line(grid, view_page_place(&page, i - first), &lines[i], model->result);
+}
