@@ -14,8 +14,9 @@
 #include <stddef.h>
 
 #include <sidecomb/api.h>
-#include <sidecomb/capture.h>
 #include <sidecomb/quantity.h>
+
+struct sc_result;
 
 enum sc_unit {
   SC_UNIT_NONE,
@@ -80,8 +81,9 @@ struct sc_section {
 
 /* Sections of struct sc_result in the order of the report; *count is set. */
 SC_API const struct sc_section *sc_sections(size_t *count);
-/* Whether a capture of this kind can have anything in the section. */
-SC_API bool sc_section_concerns(const struct sc_section *section, enum sc_kind kind);
+/* Whether the section is worth showing: a recording of audio has neither carrier nor composite,
+ * and decoded audio is judged by the test audio or by a tone that dominates it. */
+SC_API bool sc_section_concerns(const struct sc_section *section, const struct sc_result *result);
 /* Rows of struct sc_line: on air, and on the composite (or the audio). */
 SC_API const struct sc_section *sc_air_line_section(void);
 SC_API const struct sc_section *sc_composite_line_section(void);

@@ -352,10 +352,14 @@ static const struct sc_section sections[] = {
     SECTION("noise", "Noise", noise_fields),
 };
 
-bool sc_section_concerns(const struct sc_section *section, enum sc_kind kind)
+bool sc_section_concerns(const struct sc_section *section, const struct sc_result *result)
 {
-  return kind != SC_KIND_AUDIO || strcmp(section->key, "capture") == 0 ||
-         strncmp(section->key, "audio", strlen("audio")) == 0;
+  const struct sc_audio *audio = &result->audio;
+  bool of_audio = strncmp(section->key, "audio", strlen("audio")) == 0;
+  if (result->capture.info.kind == SC_KIND_AUDIO)
+    return of_audio || strcmp(section->key, "capture") == 0;
+  return !of_audio || audio->sequence == SC_YES || audio->channel[0].frequency_hz.why == NULL ||
+         audio->channel[1].frequency_hz.why == NULL;
 }
 
 const struct sc_section *sc_sections(size_t *count)

@@ -205,7 +205,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
-    if (sc_section_concerns(&sections[i], kind))
+    if (sc_section_concerns(&sections[i], result))
       print_section(out, &sections[i], result, width);
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);

@@ -55,7 +55,7 @@ static size_t gather(const struct sc_result *result, struct line *lines)
   size_t count, used = 0;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
-    if (sc_section_concerns(&sections[i], result->capture.info.kind))
+    if (sc_section_concerns(&sections[i], result))
       used = gather_section(&sections[i], result, lines, used);
   return used;
 }

@@ -144,6 +144,24 @@ START_TEST(neighbours_of_one_cause_share_its_sentence)
 }
 END_TEST
 
+/* Decoded audio in which nothing can be judged is not worth a page of reasons. */
+START_TEST(audio_is_told_where_there_is_some_to_judge)
+{
+  struct sc_result result = example_result();
+  result.audio.sequence = SC_YES;
+  char *text = report(&result, (struct sc_report_settings){.width = 120});
+  check_holds(text, "\nAudio\n");
+  free(text);
+  result.audio.sequence = SC_NO;
+  for (size_t i = 0; i < 2; i++)
+    result.audio.channel[i].frequency_hz = sc_not_measured("no steady tone dominates");
+  text = report(&result, (struct sc_report_settings){.width = 120});
+  ck_assert_ptr_null(strstr(text, "\nAudio\n"));
+  ck_assert_ptr_null(strstr(text, "Audio, left"));
+  free(text);
+}
+END_TEST
+
 START_TEST(hostile_text_reaches_no_terminal)
 {
   struct sc_result result = example_result();
@@ -169,6 +187,7 @@ Suite *text_suite(void)
   tcase_add_test(written, ascii_where_the_terminal_wants_it);
   tcase_add_test(written, what_is_open_comes_first_and_hides_nothing);
   tcase_add_test(written, neighbours_of_one_cause_share_its_sentence);
+  tcase_add_test(written, audio_is_told_where_there_is_some_to_judge);
   tcase_add_test(written, hostile_text_reaches_no_terminal);
   suite_add_tcase(suite, written);
   return suite;
