@@ -44,7 +44,9 @@ struct sc_lines_settings {
                                with steep edges a result in fifty has one (measured) */
   uint64_t expected_frames; /* of the whole capture; 0: unknown */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
-  size_t lines_max;         /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
+  double *scratch;  /* of sc_lines_scratch_create for record_max or more frames, shared by finders
+                       that are fed in turn, and outliving them; NULL: memory of its own */
+  size_t lines_max; /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
 
 /* One measured line, no meaning attached. Uncertainties k = 1. */
@@ -75,6 +77,10 @@ struct sc_lines_result {
   double resolution_hz; /* lines closer than this are not told apart */
   bool full;            /* more lines were found than lines_max */
 };
+
+/* Memory for the transform of a record of so many frames; NULL: there is none. */
+SC_API double *sc_lines_scratch_create(size_t frames);
+SC_API void sc_lines_scratch_destroy(double *scratch);
 
 struct sc_lines;
 SC_API SC_MUST_USE enum sc_error sc_lines_create(const struct sc_lines_settings *settings,

@@ -22,9 +22,6 @@ static const double bottom_hz = 10;
 
 static const double full_khz = 75;
 
-/* Frames of a coherent record: 26 bytes each. */
-enum { RECORD_FRAMES = 1 << 19 };
-
 struct analysis_baseband {
   struct analysis_baseband_settings settings;
   struct sc_spectrum *spectrum;
@@ -121,7 +118,8 @@ static enum sc_error create_lines(struct analysis_baseband *baseband)
                                      .single_precision = true,
                                      .lower_hz = bottom_hz,
                                      .upper_hz = settings->top_hz,
-                                     .record_max = RECORD_FRAMES,
+                                     .record_max = ANALYSIS_RECORD_MAX,
+                                     .scratch = settings->scratch,
                                      .false_alarm = settings->false_alarm,
                                      .expected_frames = settings->expected_frames};
   return settings->lines ? sc_lines_create(&wanted, &baseband->lines) : SC_OK;

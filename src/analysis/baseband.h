@@ -24,7 +24,10 @@ struct analysis_baseband_settings {
   double clock_relative_uncertainty;
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */
+  double *scratch;          /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
 };
+
+enum { ANALYSIS_RECORD_MAX = 1 << 19 }; /* frames that a search for lines looks at in one */
 
 struct analysis_baseband;
 enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *settings,

@@ -26,7 +26,7 @@ static const double image_apart_hz = 5;
 
 /* Frames of a coherent record. Longer ones see smaller lines, but all searches together have
  * to stay within 60 MB: 36 bytes for each complex frame (composite: 26 for a real one). */
-enum { RECORD_INSIDE = 1 << 19, RECORD_OUTSIDE = 1 << 18 };
+enum { RECORD_OUTSIDE = 1 << 18 };
 
 struct analysis_channel {
   struct analysis_channel_settings settings;
@@ -35,6 +35,7 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
+  double *scratch;                   /* the three searches for lines run one after the other */
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
 };
 
@@ -86,7 +87,8 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                               .clock_relative_uncertainty =
                                                   settings->clock_relative_uncertainty,
                                               .false_alarm = settings->false_alarm,
-                                              .expected_frames = expected_after(channel)};
+                                              .expected_frames = expected_after(channel),
+                                              .scratch = channel->scratch};
   return analysis_baseband_create(&wanted, &channel->composite);
 }
 
@@ -97,7 +99,8 @@ static enum sc_error create_inside(struct analysis_channel *channel)
                                      .single_precision = true,
                                      .lower_hz = -channel->info.half_width_hz,
                                      .upper_hz = channel->info.half_width_hz,
-                                     .record_max = RECORD_INSIDE,
+                                     .record_max = ANALYSIS_RECORD_MAX,
+                                     .scratch = channel->scratch,
                                      .false_alarm = channel->settings.false_alarm,
                                      .expected_frames = expected_after(channel)};
   return sc_lines_create(&wanted, &channel->inside);
@@ -121,6 +124,7 @@ static enum sc_error create_outside(struct analysis_channel *channel)
                                      .lower_hz = -edge,
                                      .upper_hz = edge,
                                      .record_max = RECORD_OUTSIDE,
+                                     .scratch = channel->scratch,
                                      .without_lower_hz = settings->channel_hz - half_width,
                                      .without_upper_hz = settings->channel_hz + half_width,
                                      .false_alarm = settings->false_alarm,
@@ -131,6 +135,10 @@ static enum sc_error create_outside(struct analysis_channel *channel)
 static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
+  if (error == SC_OK && channel->settings.lines) {
+    channel->scratch = sc_lines_scratch_create(ANALYSIS_RECORD_MAX);
+    error = channel->scratch != NULL ? SC_OK : SC_NO_MEMORY;
+  }
   if (error == SC_OK)
     error = create_carrier(channel);
   if (error == SC_OK)
@@ -324,5 +332,6 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
   sc_lines_destroy(channel->outside);
+  sc_lines_scratch_destroy(channel->scratch);
   free(channel);
 }

@@ -24,6 +24,7 @@ enum layout { IN_PLACE, APART, APART_REAL };
   struct name {                                                                                    \
     real *input, *output; /* the same in place */                                                  \
     prefix##_plan plan;                                                                            \
+    bool borrowed; /* the buffers are the caller's */                                              \
   };                                                                                               \
                                                                                                    \
   static prefix##_plan name##_plan(const struct name *fft, int n, enum layout layout,              \
@@ -91,12 +92,42 @@ enum layout { IN_PLACE, APART, APART_REAL };
     }                                                                                              \
     if (fft->output != fft->input)                                                                 \
       prefix##_free(fft->output);                                                                  \
-    prefix##_free(fft->input);                                                                     \
+    if (!fft->borrowed)                                                                            \
+      prefix##_free(fft->input);                                                                   \
     free(fft);                                                                                     \
   }
 
 DEFINE_TRANSFORM(dsp_fft, float, fftwf)
 DEFINE_TRANSFORM(dsp_fft64, double, fftw)
+
+double *dsp_memory_make(size_t doubles)
+{
+  return fftw_malloc(doubles * sizeof(double));
+}
+
+void dsp_memory_free(double *memory)
+{
+  fftw_free(memory);
+}
+
+enum sc_error dsp_fft64_create_in(size_t n, double *memory, struct dsp_fft64 **fft)
+{
+  *fft = NULL;
+  if (n == 0 || n > INT_MAX)
+    return SC_BAD_ARGUMENT;
+  struct dsp_fft64 *made = calloc(1, sizeof *made);
+  if (!made)
+    return SC_NO_MEMORY;
+  made->input = made->output = memory;
+  made->borrowed = true;
+  made->plan = dsp_fft64_plan(made, (int)n, IN_PLACE, FFTW_ESTIMATE);
+  if (!made->plan) {
+    dsp_fft64_destroy(made);
+    return SC_NO_MEMORY;
+  }
+  *fft = made;
+  return SC_OK;
+}
 
 enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort effort,
                                    struct dsp_fft **fft)

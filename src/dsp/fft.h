@@ -30,6 +30,11 @@ float *dsp_fft_output(struct dsp_fft *fft); /* interleaved; the buffer itself wh
 struct dsp_fft64;
 enum sc_error dsp_fft64_create(size_t n, enum dsp_effort effort, struct dsp_fft64 **fft);
 double *dsp_fft64_buffer(struct dsp_fft64 *fft); /* 2 n doubles, interleaved */
+/* In memory of the caller's (dsp_memory_make, 2 n doubles or more), which transforms that run one
+ * after the other may share. Planned without trials, which would overwrite it. */
+enum sc_error dsp_fft64_create_in(size_t n, double *memory, struct dsp_fft64 **fft);
+double *dsp_memory_make(size_t doubles);
+void dsp_memory_free(double *memory);
 void dsp_fft64_run(struct dsp_fft64 *fft);
 void dsp_fft64_destroy(struct dsp_fft64 *fft);
 

@@ -27,7 +27,8 @@ struct sc_lines {
   size_t channels;
   struct lines_frames frames; /* of the record being gathered */
   size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
-  size_t best_partial;        /* frames of a cut record kept in the transform's buffer */
+  double *partial;            /* of a cut record, as long as no whole one has come; gaps are rare */
+  size_t best_partial;        /* frames of it */
   bool fresh;                 /* the record being gathered shares nothing with the last */
   bool exact;                 /* all samples came in double precision */
   uint64_t skip, fed, covered, records;
@@ -37,6 +38,16 @@ struct sc_lines {
   struct sc_tone *tones;
 };
 
+double *sc_lines_scratch_create(size_t frames)
+{
+  return dsp_memory_make(2 * frames);
+}
+
+void sc_lines_scratch_destroy(double *scratch)
+{
+  dsp_memory_free(scratch);
+}
+
 void sc_lines_destroy(struct sc_lines *lines)
 {
   if (!lines)
@@ -45,6 +56,7 @@ void sc_lines_destroy(struct sc_lines *lines)
   lines_frames_free(&lines->frames);
   free(lines->tracks);
   free(lines->tones);
+  free(lines->partial);
   free(lines);
 }
 
@@ -92,7 +104,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
-    error = lines_record_create(n, settings->complex_input, &lines->record);
+    error = lines_record_create(n, settings->complex_input, settings->scratch, &lines->record);
   if (error != SC_OK) {
     sc_lines_destroy(lines);
     return error;
@@ -102,11 +114,19 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   return SC_OK;
 }
 
+static void forget_partial(struct sc_lines *lines)
+{
+  free(lines->partial);
+  lines->partial = NULL;
+  lines->best_partial = 0;
+}
+
 void sc_lines_reset(struct sc_lines *lines)
 {
+  forget_partial(lines);
   lines_record_forget(lines->record);
   lines->tracks->count = 0;
-  lines->filled = lines->carried = lines->best_partial = 0;
+  lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines->exact = !lines->settings.single_precision;
   lines->skip = lines->fed = lines->covered = lines->records = 0;
@@ -166,7 +186,7 @@ static void take_record(struct sc_lines *lines)
   if (room && lines_record_load(lines->record, &lines->frames, lines->exact)) {
     lines_record_average(lines->record);
     lines->covered += n - lines->carried;
-    lines->best_partial = 0;
+    forget_partial(lines);
     if (lines->fresh) {
       lines->start = lines->fed - n;
       lines_tracks_update(lines->tracks, lines->record, eager * chance_everywhere(lines),
@@ -177,14 +197,19 @@ static void take_record(struct sc_lines *lines)
   go_on(lines);
 }
 
-/* As long as no whole record has come, the longest stretch without a gap is kept. */
+/* As long as no whole record has come, the longest stretch without a gap is kept; where memory is
+ * short it is lost. */
 static void cut_record(struct sc_lines *lines)
 {
   if (lines->records == 0 && lines->filled > lines->best_partial) {
-    lines_frames_read(&lines->frames, lines->filled * lines->channels,
-                      lines_record_buffer(lines->record));
-    lines->best_partial = lines->filled;
-    lines->best_start = lines->fed - lines->filled;
+    size_t count = lines->filled * lines->channels;
+    forget_partial(lines);
+    lines->partial = malloc(count * sizeof *lines->partial);
+    if (lines->partial != NULL) {
+      lines_frames_read(&lines->frames, count, lines->partial);
+      lines->best_partial = lines->filled;
+      lines->best_start = lines->fed - lines->filled;
+    }
   }
   lines->filled = lines->carried = 0;
   lines->fresh = true;
@@ -294,11 +319,12 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
 {
   bool current = lines->filled >= lines->best_partial;
   size_t frames = current ? lines->filled : lines->best_partial;
-  struct lines_frames kept = {.doubles = lines_record_buffer(lines->record)};
+  struct lines_frames kept = {.doubles = lines->partial};
   if (frames < LINES_SHORTEST)
     return;
   struct lines_record *record;
-  if (lines_record_create(even_length(frames), lines->settings.complex_input, &record) != SC_OK)
+  if (lines_record_create(even_length(frames), lines->settings.complex_input, NULL, &record) !=
+      SC_OK)
     return;
   if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact)) {
     lines_record_average(record);

@@ -58,9 +58,11 @@ void lines_record_destroy(struct lines_record *record)
   free(record);
 }
 
-static enum sc_error create_parts(struct lines_record *record)
+static enum sc_error create_parts(struct lines_record *record, double *memory)
 {
-  enum sc_error error = dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
+  enum sc_error error = memory != NULL
+                            ? dsp_fft64_create_in(record->n, memory, &record->fft)
+                            : dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
   if (error == SC_OK)
     error = dsp_plateau_create(record->n, &record->plateau);
   if (error != SC_OK)
@@ -78,7 +80,8 @@ static enum sc_error create_parts(struct lines_record *record)
   return dsp_peaks_create(&settings, &record->peaks);
 }
 
-enum sc_error lines_record_create(size_t n, bool complex_input, struct lines_record **out)
+enum sc_error lines_record_create(size_t n, bool complex_input, double *memory,
+                                  struct lines_record **out)
 {
   *out = NULL;
   if (n < LINES_SHORTEST || n % 2 != 0)
@@ -90,18 +93,13 @@ enum sc_error lines_record_create(size_t n, bool complex_input, struct lines_rec
   record->n = n;
   record->complex_input = complex_input;
   record->bins = bins;
-  enum sc_error error = create_parts(record);
+  enum sc_error error = create_parts(record, memory);
   if (error != SC_OK) {
     lines_record_destroy(record);
     return error;
   }
   *out = record;
   return SC_OK;
-}
-
-double *lines_record_buffer(struct lines_record *record)
-{
-  return dsp_fft64_buffer(record->fft);
 }
 
 size_t lines_record_length(const struct lines_record *record)

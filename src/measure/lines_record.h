@@ -16,9 +16,10 @@
 enum { LINES_CANDIDATES_MAX = 512, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
 
 struct lines_record;
-enum sc_error lines_record_create(size_t n, bool complex_input, struct lines_record **record);
-/* n frames of the transform's own buffer, complex, free for use between two loads. */
-double *lines_record_buffer(struct lines_record *record);
+/* `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked
+ * of it; NULL: its own. */
+enum sc_error lines_record_create(size_t n, bool complex_input, double *memory,
+                                  struct lines_record **record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
  * if they hold something that is no number. */
