@@ -33,14 +33,28 @@ static bool has_gain(const struct radio *radio)
          radio->gain[1][1] != 0;
 }
 
+/* The sequence, differentiated where a transmitter's pre-emphasis does so. */
+static void sound(const struct radio *radio, double at_s, double out[2])
+{
+  const struct sc_sequence_settings settings = {.level_dbfs = -6, .preemphasis_us = 75};
+  const double step_s = 1e-6, tau_s = 1e-6 * radio->preemphasis_us;
+  double before[2], after[2];
+  sc_sequence_sample(&settings, at_s, &out[0], &out[1]);
+  if (tau_s == 0)
+    return;
+  sc_sequence_sample(&settings, at_s - step_s, &before[0], &before[1]);
+  sc_sequence_sample(&settings, at_s + step_s, &after[0], &after[1]);
+  for (int c = 0; c < 2; c++)
+    out[c] += tau_s * (after[c] - before[c]) / (2 * step_s);
+}
+
 /* One frame at a time of the recording. */
 static void hear(const struct radio *radio, double t, uint64_t *random, double out[2])
 {
-  const struct sc_sequence_settings settings = {.level_dbfs = -6, .preemphasis_us = 75};
   const double clock = 1 + 1e-6 * radio->clock_ppm, at = (t - radio->before_s) / clock;
   double in[2];
   if (at >= 0 && at < sc_sequence_seconds())
-    sc_sequence_sample(&settings, at, &in[0], &in[1]);
+    sound(radio, at, in);
   else
     other_sound(t, random, in);
   for (int c = 0; c < 2; c++) {

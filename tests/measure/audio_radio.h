@@ -20,6 +20,7 @@ struct radio {
   double until_s;               /* of the sequence; 0: all of it */
   double gain[2][2];            /* of output from input, all 0: the identity */
   double second, third;         /* harmonic distortion x + second x^2 + third x^3 */
+  double preemphasis_us;        /* x + tau dx/dt, before all else */
   double noise;                 /* rms of white, evenly spread noise in each output */
   bool same_noise;              /* the same in both: a mono radio */
   enum dsp_weighting weighting; /* filters both channels, at 32 kHz and more */

@@ -8,6 +8,8 @@
 
 #include <check.h>
 
+#include <sidecomb/preemphasis.h>
+
 #include "dsp/weighting.h"
 #include "measure/audio_radio.h"
 #include "measure/suites.h"
@@ -206,6 +208,22 @@ START_TEST(odd_channels_stay_open)
   ck_assert_int_eq(audio.order, SC_ORDER_UNKNOWN);
   ck_assert_ptr_null(sc_channel_order_name(audio.order));
   ck_assert_ptr_nonnull(audio.order_why);
+}
+END_TEST
+
+/* A decoder without de-emphasis shows the transmitter's curve: ITU-R BS.450-3, 1.2. From the air:
+ * tests/analysis/test_audio_test.c. */
+START_TEST(preemphasis_is_fitted)
+{
+  static const double taus_us[] = {75, 50, 0};
+  const double tolerance_us = 0.3;
+  const struct radio radio = {.rate_hz = 32000, .noise = 3e-4, .preemphasis_us = taus_us[_i]};
+  const struct sc_audio audio = radio_judge("preemphasis_is_fitted", &radio);
+  struct sc_preemphasis p;
+  sc_preemphasis_fit(&audio, &p);
+  ck_assert_msg(p.tau_us.why == NULL, "%s", p.tau_us.why);
+  ck_assert_double_eq(p.tau_us.value, taus_us[_i]);
+  ck_assert_double_eq_tol(p.fitted_us.value, taus_us[_i], taus_us[_i] > 0 ? tolerance_us : 10);
 }
 END_TEST
 
@@ -427,6 +445,7 @@ Suite *audio_suite(void)
   tcase_add_test(tests, one_channel_is_no_pair);
   tcase_add_loop_test(tests, odd_channels_stay_open, 0, 2);
   tcase_add_test(tests, chirps_survive_a_bad_way);
+  tcase_add_loop_test(tests, preemphasis_is_fitted, 0, support_long() ? 3 : 1);
   tcase_add_loop_test(tests, deemphasis_is_recognised, support_long() ? 0 : 1, 2);
   tcase_add_test(tests, distortion_is_that_of_the_curve);
   tcase_add_test(tests, noise_is_that_which_was_added);

@@ -9,6 +9,7 @@
 #include <sidecomb/composite.h>
 #include <sidecomb/signal.h>
 
+#include "measure/received.h"
 #include "measure/suites.h"
 #include "support/support.h"
 
@@ -28,31 +29,18 @@ struct record {
 static struct record demodulate(const struct sc_signal_settings *settings, double channel_hz,
                                 double seconds)
 {
-  enum { BLOCK = 5000 };
   struct record r = {0};
-  struct sc_demodulator *demodulator;
-  struct sc_signal *signal;
-  const struct sc_demodulator_settings s = {settings->rate_hz, channel_hz};
-  ck_assert_int_eq(sc_demodulator_create(&s, &demodulator), SC_OK);
-  ck_assert_int_eq(sc_signal_create(settings, &signal), SC_OK);
-  r.info = sc_demodulator_info(demodulator);
-  const size_t room = (size_t)(seconds * r.info.rate_hz) + 2 * BLOCK;
+  struct received from;
+  received_start(&from, settings, channel_hz, seconds);
+  r.info = from.info;
+  const size_t room = (size_t)(seconds * r.info.rate_hz) + from.info.out_frames_max;
   r.khz = malloc(room * sizeof *r.khz);
   r.channel = malloc(2 * room * sizeof *r.channel);
-  double iq[2 * BLOCK];
-  float in[2 * BLOCK];
-  for (size_t fed = 0; fed < (size_t)(seconds * settings->rate_hz); fed += BLOCK) {
-    const float *khz, *channel;
-    sc_signal_iq(signal, iq, BLOCK);
-    for (size_t i = 0; i < 2 * BLOCK; i++)
-      in[i] = (float)iq[i];
-    const size_t n = sc_demodulator_feed(demodulator, in, BLOCK, fed == 0, &khz, &channel);
-    memcpy(r.khz + r.frames, khz, n * sizeof *khz);
-    memcpy(r.channel + 2 * r.frames, channel, 2 * n * sizeof *channel);
-    r.frames += n;
+  while (received_next(&from)) {
+    memcpy(r.khz + r.frames, from.khz, from.frames * sizeof *r.khz);
+    memcpy(r.channel + 2 * r.frames, from.channel, 2 * from.frames * sizeof *r.channel);
+    r.frames += from.frames;
   }
-  sc_signal_destroy(signal);
-  sc_demodulator_destroy(demodulator);
   return r;
 }
 

@@ -11,6 +11,7 @@
 #include <sidecomb/signal.h>
 
 #include "dsp/discriminator.h"
+#include "measure/received.h"
 #include "measure/suites.h"
 #include "signal/random.h"
 #include "support/random.h"
@@ -264,16 +265,28 @@ END_TEST
 
 /* ---- from the air */
 
+/* Of whatever a reference signal demodulates to. */
+static struct sc_deviation receive(const struct sc_signal_settings *s, double seconds,
+                                   struct sc_demodulator_info *info)
+{
+  struct received r;
+  struct sc_deviation d;
+  received_start(&r, s, 0.0, seconds);
+  *info = r.info;
+  struct sc_deviation_meter *meter = create(r.info.rate_hz);
+  while (received_next(&r))
+    sc_deviation_feed(meter, r.khz, r.frames, r.first);
+  sc_deviation_result(meter, &unknown, &d);
+  sc_deviation_destroy(meter);
+  return d;
+}
+
 START_TEST(from_the_air)
 {
   static const double rates_hz[] = {384e3, 480e3, 1.024e6, 2.4e6};
-  static double iq[2 * BLOCK];
-  static float in[2 * BLOCK];
   for (size_t r = 0; r < sizeof rates_hz / sizeof *rates_hz; r++) {
     struct sc_signal_settings s;
-    struct sc_signal *signal;
-    struct sc_demodulator *demodulator;
-    struct sc_deviation d;
+    struct sc_demodulator_info info;
     sc_signal_settings_init(&s);
     s.rate_hz = rates_hz[r];
     s.pilot_khz = 6.75;
@@ -281,28 +294,13 @@ START_TEST(from_the_air)
     /* left only: sum and difference in step give 61 (1 + 1) / 2 kHz and the pilot's 6.75 */
     s.left[0] = (struct sc_signal_tone){397.0, 61.0, 0.0};
     s.left_count = 1;
-    const struct sc_demodulator_settings settings = {s.rate_hz, 0.0};
-    ck_assert_int_eq(sc_signal_create(&s, &signal), SC_OK);
-    ck_assert_int_eq(sc_demodulator_create(&settings, &demodulator), SC_OK);
-    struct sc_deviation_meter *meter = create(sc_demodulator_info(demodulator).rate_hz);
-    for (size_t n = 0; n < (size_t)s.rate_hz; n += BLOCK) {
-      const float *khz;
-      sc_signal_iq(signal, iq, BLOCK);
-      for (size_t i = 0; i < 2 * BLOCK; i++)
-        in[i] = (float)iq[i];
-      const size_t got = sc_demodulator_feed(demodulator, in, BLOCK, n == 0, &khz, NULL);
-      sc_deviation_feed(meter, khz, got, n == 0);
-    }
-    sc_deviation_result(meter, &unknown, &d);
+    const struct sc_deviation d = receive(&s, 1.0, &info);
     /* max over the pilot's phase of 30.5 (1 + sin 2p) + 6.75 sin p, found by a fine search */
     double truth = 0.0;
     for (double p = 0.0; p < TWO_PI; p += 1e-4)
       truth = fmax(truth, 30.5 * (1.0 + sin(2.0 * p)) + 6.75 * sin(p));
     ck_assert_double_eq_tol(d.peak_khz.value, truth, 0.01 * truth);
     ck_assert_double_eq_tol(d.offset_khz.value, -2.5, 1e-3);
-    sc_deviation_destroy(meter);
-    sc_demodulator_destroy(demodulator);
-    sc_signal_destroy(signal);
   }
 }
 END_TEST
@@ -311,36 +309,16 @@ END_TEST
 START_TEST(noise_is_foretold)
 {
   static const double rates_hz[] = {240e3, 384e3, 480e3, 2.4e6};
-  static double iq[2 * BLOCK];
-  static float in[2 * BLOCK];
   for (size_t r = 0; r < sizeof rates_hz / sizeof *rates_hz; r++) {
     struct sc_signal_settings s;
-    struct sc_signal *signal;
-    struct sc_demodulator *demodulator;
-    struct sc_deviation d;
+    struct sc_demodulator_info info;
     sc_signal_settings_init(&s);
     s.rate_hz = rates_hz[r];
     s.cnr_db = 30.0;
     s.seed = r;
-    const struct sc_demodulator_settings settings = {s.rate_hz, 0.0};
-    ck_assert_int_eq(sc_signal_create(&s, &signal), SC_OK);
-    ck_assert_int_eq(sc_demodulator_create(&settings, &demodulator), SC_OK);
-    const struct sc_demodulator_info info = sc_demodulator_info(demodulator);
-    struct sc_deviation_meter *meter = create(info.rate_hz);
-    for (size_t n = 0; n < (size_t)(0.5 * s.rate_hz); n += BLOCK) {
-      const float *khz;
-      sc_signal_iq(signal, iq, BLOCK);
-      for (size_t i = 0; i < 2 * BLOCK; i++)
-        in[i] = (float)iq[i];
-      const size_t got = sc_demodulator_feed(demodulator, in, BLOCK, n == 0, &khz, NULL);
-      sc_deviation_feed(meter, khz, got, n == 0);
-    }
-    sc_deviation_result(meter, &unknown, &d);
+    const struct sc_deviation d = receive(&s, 0.5, &info);
     const double noise_khz = sqrt(info.noise_integral_hz3 / (1e3 * 200e3)) / 1e3;
     ck_assert_double_eq_tol(d.rms_khz.value / noise_khz, 1.0, 0.02);
-    sc_deviation_destroy(meter);
-    sc_demodulator_destroy(demodulator);
-    sc_signal_destroy(signal);
   }
 }
 END_TEST

@@ -16,6 +16,7 @@
 #include <sidecomb/pilot.h>
 #include <sidecomb/signal.h>
 
+#include "measure/received.h"
 #include "measure/suites.h"
 #include "signal/random.h"
 #include "support/random.h"
@@ -377,32 +378,18 @@ END_TEST
 
 /* ---- from the air */
 
-static struct sc_pilot from_air(const struct sc_signal_settings *signal_settings, double seconds)
+static struct sc_pilot from_air(const struct sc_signal_settings *signal, double seconds)
 {
-  static double iq[2 * BLOCK];
-  static float in[2 * BLOCK];
-  const struct sc_demodulator_settings demodulator_settings = {signal_settings->rate_hz, 0.0};
-  struct sc_demodulator *demodulator;
-  struct sc_signal *signal;
+  struct received r;
   struct sc_pilot_meter *meter;
   struct sc_pilot pilot;
-  ck_assert_int_eq(sc_signal_create(signal_settings, &signal), SC_OK);
-  ck_assert_int_eq(sc_demodulator_create(&demodulator_settings, &demodulator), SC_OK);
-  const struct sc_pilot_settings settings = {sc_demodulator_info(demodulator).rate_hz, true,
-                                             (double)NAN};
+  received_start(&r, signal, 0.0, seconds);
+  const struct sc_pilot_settings settings = {r.info.rate_hz, true, (double)NAN};
   ck_assert_int_eq(sc_pilot_create(&settings, &meter), SC_OK);
-  for (size_t n = 0; n < (size_t)(seconds * signal_settings->rate_hz); n += BLOCK) {
-    const float *khz;
-    sc_signal_iq(signal, iq, BLOCK);
-    for (size_t i = 0; i < 2 * BLOCK; i++)
-      in[i] = (float)iq[i];
-    const size_t got = sc_demodulator_feed(demodulator, in, BLOCK, n == 0, &khz, NULL);
-    sc_pilot_feed(meter, khz, got, n == 0);
-  }
+  while (received_next(&r))
+    sc_pilot_feed(meter, r.khz, r.frames, r.first);
   sc_pilot_result(meter, &pilot);
   sc_pilot_destroy(meter);
-  sc_demodulator_destroy(demodulator);
-  sc_signal_destroy(signal);
   return pilot;
 }
 
