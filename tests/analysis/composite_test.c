@@ -5,76 +5,10 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 
-#include <sidecomb/scenario.h>
-
-#include "analysis/chain.h"
+#include "analysis/scene.h"
 #include "analysis/suites.h"
 #include "support/support.h"
-
-enum { BLOCK = 1 << 14 };
-
-static struct sc_scenario silent(double rate_hz, double cnr_db)
-{
-  struct sc_scenario s;
-  sc_scenario_init(&s);
-  s.rate_hz = rate_hz;
-  s.seconds = 1.5;
-  s.seed = 51;
-  s.cnr_db = cnr_db;
-  s.offset_hz = 900;
-  return s;
-}
-
-static void add_tone(struct sc_scenario *s, enum sc_programme_to to, double hz, double khz)
-{
-  s->station.programme[s->station.programme_count++] =
-      (struct sc_programme){.kind = SC_PROGRAMME_TONE, .to = to, .hz = hz, .khz = khz};
-}
-
-/* Feeds a scenario; free the result with sc_result_clear. *peak_khz: of the composite as sent. */
-static struct sc_result play_peak(const struct sc_scenario *scenario, double *peak_khz)
-{
-  static double made[2 * BLOCK];
-  static float samples[2 * BLOCK];
-  struct sc_message message;
-  struct sc_generator *generator;
-  struct sc_analysis *analysis;
-  struct sc_result result;
-  const bool iq = scenario->what == SC_WHAT_IQ;
-  struct sc_source_info info = {.kind = iq ? SC_KIND_IQ : SC_KIND_COMPOSITE,
-                                .sample_rate_hz = scenario->rate_hz,
-                                .nominal_rate_hz = scenario->rate_hz,
-                                .clock_relative_uncertainty = (double)NAN,
-                                .channels = iq ? 2 : 1};
-  const struct sc_analysis_settings settings = {
-      .channel_hz = (double)NAN, .full_scale_khz = iq ? 0 : 200, .deemphasis_us = 50};
-  ck_assert_msg(sc_generator_create(scenario, &generator, &message) == SC_OK, "%s", message.text);
-  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
-  const uint64_t frames = (uint64_t)(scenario->seconds * scenario->rate_hz);
-  for (uint64_t at = 0; at < frames; at += BLOCK) {
-    sc_generator_run(generator, made, BLOCK);
-    for (size_t i = 0; i < BLOCK * info.channels; i++)
-      samples[i] = (float)made[i];
-    struct sc_block block = {
-        .first = at, .frames = BLOCK, .channels = info.channels, .samples = samples, .info = &info};
-    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
-  }
-  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
-  struct sc_generator_info sent;
-  sc_generator_info(generator, &sent);
-  *peak_khz = sent.peak_khz;
-  sc_analysis_destroy(analysis);
-  sc_generator_destroy(generator);
-  return result;
-}
-
-static struct sc_result play(const struct sc_scenario *scenario)
-{
-  double peak_khz;
-  return play_peak(scenario, &peak_khz);
-}
 
 static void ck_within(const char *what, double rate_hz, const struct sc_quantity *q, double truth,
                       double sigmas)
@@ -88,11 +22,12 @@ static void ck_within(const char *what, double rate_hz, const struct sc_quantity
 /* One tone in the left channel alone at `share` of the highest modulation: 47 CFR 73.322(a)(7). */
 static void check_rate(double rate_hz, double share, bool must_measure)
 {
-  struct sc_scenario s = silent(rate_hz, 60);
+  struct sc_scenario s = scene_silent(rate_hz, 60);
   const double khz = 0.91 * 75 * share;
   double peak;
-  add_tone(&s, SC_TO_LEFT, 5000, khz);
-  struct sc_result r = play_peak(&s, &peak);
+  scene_add_tone(&s, SC_TO_LEFT, 5000, khz);
+  const struct sc_analysis_settings settings = scene_settings(&s);
+  struct sc_result r = scene_measure(&s, &settings, &peak, NULL, NULL);
   const double rms = khz / 2 / sqrt(2);
   ck_within("sum", rate_hz, &r.stereo.sum_rms_khz, rms, 3);
   ck_within("difference", rate_hz, &r.stereo.difference_rms_khz, rms, 3);
@@ -134,20 +69,20 @@ END_TEST
  * reads 10 log10(2 N0 / C 15 kHz): 60 dB in 200 kHz give -68.2 dB. */
 START_TEST(amplitude_modulation)
 {
-  struct sc_scenario s = silent(1.024e6, 60);
+  struct sc_scenario s = scene_silent(1.024e6, 60);
   s.am[0] = (struct sc_scenario_line){.hz = 1000, .amplitude = 1};
   s.am_count = 1;
-  struct sc_result r = play(&s);
+  struct sc_result r = scene_play(&s);
   ck_assert_double_eq_tol(r.noise.am_unmodulated_db.value, -40, 0.05);
   ck_assert_double_eq_tol(r.noise.am_limit_db.value, -68.24, 0.3);
   ck_assert_ptr_nonnull(r.noise.am_synchronous_db.why);
   sc_result_clear(&r);
   /* level follows deviation: 0.5 dB at 75 kHz; 40 kHz of sine are 0.267 dB, 3.07 % */
-  s = silent(1.024e6, 60);
+  s = scene_silent(1.024e6, 60);
   s.station.pilot_khz = 0;
   s.tilt_db = 0.5;
-  add_tone(&s, SC_TO_BOTH, 1000, 40);
-  r = play(&s);
+  scene_add_tone(&s, SC_TO_BOTH, 1000, 40);
+  r = scene_play(&s);
   const double depth = log(10) / 20 * 0.5 * 40 / 75;
   ck_assert_double_eq_tol(r.noise.am_synchronous_db.value, 20 * log10(depth), 0.2);
   ck_assert_int_eq(r.stereo.mode, SC_MODE_MONO);
@@ -158,10 +93,10 @@ END_TEST
 /* 100 Hz of 0.1 kHz: 20 log10(0.1 / 75) = -57.5 dB. */
 START_TEST(hum)
 {
-  struct sc_scenario s = silent(384e3, 60);
+  struct sc_scenario s = scene_silent(384e3, 60);
   s.station.tones[0] = (struct sc_scenario_line){.hz = 100, .amplitude = 0.1};
   s.station.tone_count = 1;
-  struct sc_result r = play(&s);
+  struct sc_result r = scene_play(&s);
   ck_assert_double_eq_tol(r.noise.fm_noise_db.value, -57.50, 0.1);
   ck_assert_double_le(r.noise.fm_noise_limit_db.value, -80);
   ck_assert_int_eq(r.stereo.mode, SC_MODE_PILOT_ONLY);
@@ -174,11 +109,11 @@ END_TEST
 START_TEST(image_is_no_residual)
 {
   for (int beside = 0; beside < 2; beside++) {
-    struct sc_scenario s = silent(480e3, 50);
+    struct sc_scenario s = scene_silent(480e3, 50);
     s.offset_hz = beside ? 900 : 0;
     s.iq_gain_db = 0.3;
     s.iq_phase_rad = 0.03;
-    struct sc_result r = play(&s);
+    struct sc_result r = scene_play(&s);
     ck_assert_int_eq(r.stereo.residual_present, SC_NO);
     ck_within("residual", 480e3, &r.stereo.residual_percent, 0, 3);
     ck_within("pilot", 480e3, &r.pilot.deviation_khz, 6.75, beside ? 5 : 3);
@@ -192,11 +127,11 @@ END_TEST
 /* A composite at 192 kS/s in a sound file: full scale is known. */
 START_TEST(captured_composite)
 {
-  struct sc_scenario s = silent(192e3, (double)NAN);
+  struct sc_scenario s = scene_silent(192e3, (double)NAN);
   s.what = SC_WHAT_COMPOSITE;
   s.level_dbfs = -6.0206; /* of 100 kHz: full scale is 200 kHz */
-  add_tone(&s, SC_TO_LEFT, 1000, 40);
-  struct sc_result r = play(&s);
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 40);
+  struct sc_result r = scene_play(&s);
   ck_assert_double_eq_tol(r.stereo.left_rms_khz.value, 40 / sqrt(2), 0.02);
   ck_assert_double_eq_tol(r.pilot.deviation_khz.value, 6.75, 0.001);
   ck_assert_int_eq(r.stereo.mode, SC_MODE_STEREO);
@@ -209,7 +144,7 @@ END_TEST
 /* One subcarrier of each kind. The position of the FM one is that of public listings (92 kHz). */
 START_TEST(above_the_difference)
 {
-  struct sc_scenario s = silent(480e3, 50);
+  struct sc_scenario s = scene_silent(480e3, 50);
   s.station.tones[0] = (struct sc_scenario_line){.hz = 61300, .amplitude = 0.4};
   s.station.tone_count = 1;
   s.station.subcarriers[0] = (struct sc_subcarrier){.hz = 92e3, .khz = 6, .limit_hz = 4000};
@@ -219,7 +154,7 @@ START_TEST(above_the_difference)
   s.station.subcarrier_count = 1;
   s.station.bands[0] = (struct sc_band){.hz = 76e3, .width_hz = 16e3, .rms_khz = 2};
   s.station.band_count = 1;
-  struct sc_result r = play(&s);
+  struct sc_result r = scene_play(&s);
   ck_assert_ptr_null(r.injections.why);
   ck_assert_uint_eq(r.injections.count, 3);
   static const enum sc_injection_kind kinds[] = {SC_INJECTION_TONE, SC_INJECTION_BAND,
@@ -234,8 +169,8 @@ START_TEST(above_the_difference)
   ck_assert_double_eq_tol(r.injections.at[2].own_rms_khz.value, 3 / sqrt(2), 0.3);
   ck_assert_double_eq_tol(r.injections.at[1].bandwidth_hz.value, 16e3, 1500);
   sc_result_clear(&r);
-  s = silent(480e3, 40);
-  r = play(&s);
+  s = scene_silent(480e3, 40);
+  r = scene_play(&s);
   ck_assert_uint_eq(r.injections.count, 0);
   sc_result_clear(&r);
 }

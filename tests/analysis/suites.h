@@ -13,5 +13,6 @@ Suite *iq_suite(void);
 Suite *real_suite(void);
 Suite *source_suite(void);
 Suite *stream_suite(void);
+Suite *test_audio_suite(void);
 
 #endif
