@@ -63,6 +63,7 @@ struct sc_line_list {
   double record_s, threshold_db, coverage, resolution_hz;
   uint64_t records;
   const char *why; /* not NULL: lines could not be measured, and why */
+  bool full;       /* the search kept the strongest only; weaker lines may be there */
 };
 
 struct sc_capture_facts {

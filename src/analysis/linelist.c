@@ -47,6 +47,7 @@ static void take_facts(struct sc_line_list *list, const struct sc_lines_result *
   list->coverage = found->coverage;
   list->threshold_db = found->threshold_db;
   list->resolution_hz = found->resolution_hz;
+  list->full = found->full;
   list->why = NULL;
 }
 

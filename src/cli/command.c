@@ -21,6 +21,12 @@ static const struct cli_command commands[] = {
      "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
      "line, with what explains it.",
      cli_run_report, NULL},
+    {"compare", CLI_ON_COMPARE, CLI_CAPTURES, "CAPTURE CAPTURE...",
+     "say what differs between captures",
+     "Measures each capture and sets the others against the first: a transmitter before and after "
+     "a repair, at several powers, beside one that is known to be good. Differences that exceed "
+     "their uncertainties stand first. The options hold for all captures.",
+     cli_run_compare, NULL},
     {"compose", CLI_ON_COMPOSE, CLI_MAYBE_SCENARIO, "[SCENARIO]",
      "make a capture whose truth is known",
      "Makes a complete capture by a scenario file: a station with its programme and data, what "

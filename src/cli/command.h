@@ -19,6 +19,7 @@ enum cli_status {
 /* What stands beside the options. */
 enum cli_operands {
   CLI_A_CAPTURE,      /* one, into source.path */
+  CLI_CAPTURES,       /* two or more, into captures */
   CLI_MAYBE_SCENARIO, /* one or none, into compose.scenario */
   CLI_NOTHING
 };
@@ -41,6 +42,7 @@ const struct cli_command *cli_command_find(const char *name);
 enum cli_status cli_run_view(const struct cli_settings *settings);
 enum cli_status cli_run_compose(const struct cli_settings *settings);
 enum cli_status cli_run_sequence(const struct cli_settings *settings);
+enum cli_status cli_run_compare(const struct cli_settings *settings);
 enum cli_status cli_run_report(const struct cli_settings *settings);
 
 /* The whole program but the process: arguments in, status out. */

@@ -273,7 +273,7 @@ static const struct cli_option options[] = {
            "distance of the channels, counted from 0 (default 100k)."),
     FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
     FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
-    FLAG(CLI_ON_REPORT, "json", json, "print one JSON object instead of text."),
+    FLAG(CLI_ON_REPORT | CLI_ON_COMPARE, "json", json, "print one JSON object instead of text."),
     TEXT(CLI_ON_REPORT, "limits", "FILE", limits_path, take_text,
          "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
     TEXT(CLI_ON_REPORT, "mask", "FILE", emission, take_mask,
@@ -286,7 +286,7 @@ static const struct cli_option options[] = {
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),
-    NUMBER(CLI_ON_REPORT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
+    NUMBER(CLI_ON_REPORT | CLI_ON_COMPARE, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
            "show the N strongest lines of each table, or 'all' (text only; default 40)."),
     OUTPUT(CLI_ON_COMPOSE,
            "write it here. The ending chooses the container: .sigmf a SigMF pair; .wav, .rf64, "

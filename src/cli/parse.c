@@ -123,10 +123,26 @@ static enum sc_error take_options(const struct cli_command *command, int argc, c
   return SC_OK;
 }
 
+static enum sc_error take_captures(const struct cli_command *command, int count, char **words,
+                                   struct cli_settings *settings, struct sc_message *message)
+{
+  if (count < 2)
+    return sc_fail(message, SC_BAD_ARGUMENT, "%s: name two captures or more", command->name);
+  if (count > SC_COMPARED_MAX)
+    return sc_fail(message, SC_BAD_ARGUMENT, "%s: at most %d captures", command->name,
+                   SC_COMPARED_MAX);
+  for (int i = 0; i < count; i++)
+    settings->captures[settings->capture_count++] = words[i];
+  settings->source.path = words[0];
+  return SC_OK;
+}
+
 static enum sc_error take_operand(const struct cli_command *command, int count, char **words,
                                   struct cli_settings *settings, struct sc_message *message)
 {
   const char *word = count > 0 ? words[0] : "";
+  if (command->operands == CLI_CAPTURES)
+    return take_captures(command, count, words, settings, message);
   if (command->operands == CLI_NOTHING && count > 0)
     return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: 'sidecomb %s' takes options only", word,
                    command->name);

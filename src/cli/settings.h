@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include <sidecomb/capture.h>
+#include <sidecomb/compare.h>
 #include <sidecomb/compose.h>
 #include <sidecomb/result.h>
 #include <sidecomb/sequence.h>
@@ -44,14 +45,16 @@ struct cli_compose {
 
 struct cli_settings {
   struct sc_source_options source;
+  const char *captures[SC_COMPARED_MAX]; /* where several are named; source.path is the first */
+  size_t capture_count;
   struct cli_compose compose;
   struct sc_sequence_settings sequence; /* its file is in `compose` */
   struct cli_carrier carrier;
   struct cli_emission emission;
-  double full_scale_khz; /* 0: not given */
-  int deemphasis; /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
+  double full_scale_khz;  /* 0: not given */
+  int deemphasis;         /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
   const char *audio_path; /* NULL: decoded audio is not written */
-  bool no_colour, plain; /* of the viewer */
+  bool no_colour, plain;  /* of the viewer */
   bool json;
   const char *limits_path; /* NULL: no limits */
   size_t lines;            /* shown of each table; 0: all */

@@ -137,6 +137,7 @@ static json_t *search_of(struct report_json *json, const struct sc_line_list *li
   put_finite(json, object, why, "coverage", list->coverage, list->why);
   put_finite(json, object, why, "threshold_db", list->threshold_db, list->why);
   put_finite(json, object, why, "resolution_hz", list->resolution_hz, list->why);
+  report_json_put(json, object, "full", json_boolean(list->full));
   report_json_put(json, object, "why", why);
   return object;
 }

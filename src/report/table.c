@@ -278,9 +278,10 @@ static void print_search(struct report_buffer *out, const struct sc_line_list *l
   char text[TEXT_MAX];
   snprintf(text, sizeof text,
            "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs an energy "
-           "%.1f dB over the noise density.",
+           "%.1f dB over the noise density.%s",
            (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
-           100 * list->coverage, list->threshold_db);
+           100 * list->coverage, list->threshold_db,
+           list->full ? " Only the strongest were kept; weaker lines may be there." : "");
   report_wrap(out, text, 0, 0, width);
 }
 

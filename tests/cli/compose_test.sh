@@ -2,29 +2,8 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
 # Captures made by the program and read again by it, wrong scenarios, and nothing half written.
 set -u
-sidecomb=$(realpath "${SC_BUILDDIR:-.}")/sidecomb
 recipe=$(realpath "${SC_SRCDIR:-.}")/samples/kitefield.cfg
-folder=$(mktemp -d)
-trap 'rm -rf "$folder"' EXIT
-cd "$folder" || exit 1
-export LC_ALL=C.UTF-8
-failed=0
-complain() {
-  echo "$*"
-  failed=1
-}
-
-# expect STATUS ARGUMENTS...
-expect() {
-  "$sidecomb" "${@:2}" >out 2>err </dev/null
-  local status=$?
-  [ "$status" -eq "$1" ] || complain "${*:2}: status $status instead of $1: $(head -c 300 err)"
-}
-
-# said WORDS: on standard error.
-said() {
-  grep -qF -- "$1" err || complain "'$1' is not said: $(head -c 300 err)"
-}
+. "$(realpath "${SC_SRCDIR:-.}")/tests/cli/expect.sh"
 
 # refused WORDS ARGUMENTS...: one line, nothing printed, no file left.
 refused() {

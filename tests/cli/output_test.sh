@@ -2,24 +2,8 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
 # What the program prints, and what it ends with, on captures that can be read.
 set -u
-sidecomb=$(realpath "${SC_BUILDDIR:-.}")/sidecomb
 sample=$(realpath "${SC_SRCDIR:-.}")/samples/kitefield.sigmf-meta
-folder=$(mktemp -d)
-trap 'rm -rf "$folder"' EXIT
-cd "$folder" || exit 1
-export LC_ALL=C.UTF-8
-failed=0
-complain() {
-  echo "$*"
-  failed=1
-}
-
-# expect STATUS ARGUMENTS...
-expect() {
-  "$sidecomb" "${@:2}" >out 2>err </dev/null
-  local status=$?
-  [ "$status" -eq "$1" ] || complain "${*:2}: status $status instead of $1: $(head -c 300 err)"
-}
+. "$(realpath "${SC_SRCDIR:-.}")/tests/cli/expect.sh"
 
 expect 0 report "$sample"
 [ ! -s err ] || complain "a good report says on standard error: $(cat err)"

@@ -2,16 +2,8 @@
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
 # Test audio through the real program: the file, the cautions, and wrong usage.
 set -u
-sidecomb=$(realpath "${SC_BUILDDIR:-.}")/sidecomb
-folder=$(mktemp -d)
-trap 'rm -rf "$folder"' EXIT
-cd "$folder" || exit 1
-export LC_ALL=C.UTF-8 COLUMNS=80
-failed=0
-complain() {
-  echo "$*"
-  failed=1
-}
+export COLUMNS=80
+. "$(realpath "${SC_SRCDIR:-.}")/tests/cli/expect.sh"
 
 "$sidecomb" sequence --preemphasis 50 -o test.wav >out 2>err || complain "status $?: $(cat err)"
 [ ! -s out ] || complain "something on standard output"

@@ -90,9 +90,10 @@ struct sc_result example_result(void)
   result.pilot.frequency_error_hz = sc_measured(0.0123, 0.00042);
   result.pilot.within_tolerance = SC_YES;
   result.pilot.deviation_khz = sc_measured(6.75, 0.002);
-  result.air_lines = (struct sc_line_list){air_lines, EXAMPLE_AIR_LINES, 1, 14, 1, 1, 2, NULL};
+  result.air_lines =
+      (struct sc_line_list){air_lines, EXAMPLE_AIR_LINES, 1, 14, 1, 1, 2, NULL, false};
   result.composite_lines =
-      (struct sc_line_list){composite_lines, EXAMPLE_COMPOSITE_LINES, 1, 14, 1, 1, 2, NULL};
+      (struct sc_line_list){composite_lines, EXAMPLE_COMPOSITE_LINES, 1, 14, 1, 1, 2, NULL, false};
   snprintf(result.account, sizeof result.account, "A carrier with a pilot and nothing else.");
   return result;
 }
@@ -114,7 +115,8 @@ struct sc_result empty_result(void)
 {
   static const char reason[] = "there is no carrier";
   struct sc_quantity none = sc_not_measured(reason);
-  struct sc_line_list no_lines = {NULL, 0, (double)NAN, (double)NAN, 0, (double)NAN, 0, reason};
+  struct sc_line_list no_lines = {NULL,        0, (double)NAN, (double)NAN, 0,
+                                  (double)NAN, 0, reason,      false};
   struct sc_result result = {0};
   refuse_all(&result, reason);
   result.capture.info.clock_relative_uncertainty = (double)NAN;

@@ -7,6 +7,7 @@
 
 #include <sidecomb/result.h>
 
+Suite *compare_suite(void);
 Suite *fields_suite(void);
 Suite *value_suite(void);
 Suite *layout_suite(void);
