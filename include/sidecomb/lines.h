@@ -31,7 +31,7 @@
 #include <sidecomb/error.h>
 #include <sidecomb/quantity.h>
 
-enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256 };
+enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256, SC_LINES_MOMENTS_MAX = 32 };
 
 struct sc_lines_settings {
   double sample_rate_hz;
@@ -49,6 +49,14 @@ struct sc_lines_settings {
   size_t lines_max; /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
 
+/* What one record says of a line. */
+struct sc_moment {
+  double middle_s; /* of the record, from the first frame fed */
+  float amplitude; /* as sc_tone.amplitude */
+  float phase_rad; /* in the middle of the record, where errors of frequency turn it least */
+  float relative_uncertainty, phase_uncertainty_rad;
+};
+
 /* One measured line, no meaning attached. Uncertainties k = 1. */
 struct sc_tone {
   struct sc_quantity frequency_hz; /* in the input's own frequencies */
@@ -63,6 +71,9 @@ struct sc_tone {
   double noise_density; /* power per hertz around it (one-sided for real input) */
   double coherence;     /* 0 to 1: steadiness of the complex amplitude over records, 1
                            if there is only one */
+  struct sc_moment moments[SC_LINES_MOMENTS_MAX]; /* by time; lines of one search that were seen
+                                                     in one record have the same middle_s */
+  size_t moment_count;
 };
 
 struct sc_lines_result {

@@ -38,17 +38,29 @@ enum { SC_LINE_ORDERS_MAX = 8, SC_LINE_CAUSE_LENGTH = 160, SC_LINE_LABEL_LENGTH 
  * deviation). dBc refers to the power of the unmodulated carrier, that is the total power of
  * the FM signal in its channel. */
 struct sc_line {
-  struct sc_tone tone;             /* as measured, in the input's frequencies */
-  struct sc_quantity offset_hz;    /* from the carrier; on the composite the frequency */
-  struct sc_quantity level_dbc;    /* on air */
-  struct sc_quantity deviation_khz; /* on the composite with an absolute scale: peak */
-  struct sc_quantity level_db75;   /* on the composite: relative to 75 kHz */
+  struct sc_tone tone;               /* as measured, in the input's frequencies */
+  struct sc_quantity offset_hz;      /* from the carrier; on the composite the frequency */
+  struct sc_quantity level_dbc;      /* on air */
+  struct sc_quantity deviation_khz;  /* on the composite with an absolute scale: peak */
+  struct sc_quantity level_db75;     /* on the composite: relative to 75 kHz */
   struct sc_quantity level_db_pilot; /* on the composite: relative to the pilot */
-  ptrdiff_t mirror;                /* index of the line at the mirrored offset, -1: none */
+  bool alongside; /* on air: found in the same records as the lines of the composite, so that their
+                     phases compare */
+  ptrdiff_t mirror; /* index of the line at the mirrored offset, -1: none */
   struct sc_quantity mirror_level_dbc;
   struct sc_quantity predicted_dbc; /* what the measured composite makes at this place */
-  struct sc_quantity rest_db;      /* measured minus predicted */
-  int orders[SC_LINE_ORDERS_MAX];  /* of the components named in the cause */
+  struct sc_quantity rest_db;       /* measured minus predicted */
+  /* What a line on air and its mirror are made of, relative to the unmodulated carrier: from the
+   * complex amplitudes u above and l below the carrier, referred to its phase, less what the
+   * composite makes there. One-sided is by how much the stronger side exceeds the other; of what
+   * both have in common AM is (u + conj l) / 2, and FM, joined by what was predicted, is
+   * (u - conj l) / 2 (the level of one line of the pair each; Carson, Proc. IRE 10, 1922, from
+   * memory). AM and FM of equal strength and phase are a one-sided line. Absent below
+   * parts_limit_dbc. */
+  struct sc_quantity fm_part_dbc, am_part_dbc;
+  struct sc_quantity one_sided_dbc;   /* of the stronger side */
+  struct sc_quantity parts_limit_dbc; /* four standard uncertainties; exact */
+  int orders[SC_LINE_ORDERS_MAX];     /* of the components named in the cause */
   size_t order_count;
   enum sc_verdict verdict;
   const struct sc_position *nearest; /* standard position nearest by frequency alone */
@@ -94,9 +106,9 @@ struct sc_result {
   struct sc_mask_result masks[SC_MASKS_MAX];
   size_t mask_count;
   struct sc_quantity composite_rate_hz;
-  const char *composite_why;      /* not NULL: no composite, and why */
-  bool composite_absolute;        /* deviations are in kHz */
-  bool composite_truncated;       /* by the capture's bandwidth */
+  const char *composite_why; /* not NULL: no composite, and why */
+  bool composite_absolute;   /* deviations are in kHz */
+  bool composite_truncated;  /* by the capture's bandwidth */
   struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_stereo stereo;
@@ -108,8 +120,8 @@ struct sc_result {
   struct sc_injections injections;
   struct sc_line_list air_lines;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
-  char account[512];              /* what is seen, in one or two sentences */
-  struct sc_notices warnings;     /* what limits the measurement, plain sentences */
+  char account[512];                   /* what is seen, in one or two sentences */
+  struct sc_notices warnings;          /* what limits the measurement, plain sentences */
 };
 
 #endif

@@ -12,8 +12,9 @@
 #include "account/scene.h"
 #include "account/words.h"
 
-enum { WHAT_LENGTH = 2 * ACCOUNT_TERMS_LENGTH + 32, BOTH_LENGTH = 100 };
-static const double sigmas = 4; /* of 256 lines one in sixty captures is beyond by chance */
+enum { WHAT_LENGTH = 2 * ACCOUNT_TERMS_LENGTH + 32, BOTH_LENGTH = 100, LEFT_LENGTH = 80 };
+/* Of 256 lines one in sixty captures is beyond by chance, and of both parts one in a thousand. */
+static const double sigmas = 4, sigmas_of_both = 5;
 static const double explained_share = 0.0116; /* 0.1 dB */
 static const double matters = 0.1;            /* of the measured amplitude: less is chance */
 static const double counts = 0.05; /* of the strongest way: another one is named as well */
@@ -88,6 +89,13 @@ static void say_what(const struct account_scene *scene, const struct account_spo
   }
 }
 
+static bool stronger_side(const struct account_scene *scene, const struct sc_line *line)
+{
+  const struct sc_line *lines = scene->result->air_lines.lines;
+  return line->mirror < 0 || cabs(account_rest_of(scene, line).value) >=
+                                 cabs(account_rest_of(scene, &lines[line->mirror]).value);
+}
+
 static void fill_rest(struct sc_line *line, double amplitude, double uncertainty)
 {
   double spread_db = decibels * uncertainty / amplitude;
@@ -96,15 +104,36 @@ static void fill_rest(struct sc_line *line, double amplitude, double uncertainty
                               hypot(line->level_dbc.uncertainty, spread_db));
 }
 
+/* What the rest of a line is, by the pair that it is a half of. */
+static void say_left(const struct account_scene *scene, const struct sc_line *line,
+                     const struct account_rest *rest, char out[LEFT_LENGTH])
+{
+  struct account_parts parts = account_divide(scene, line);
+  double am = cabs(parts.am), left_dbc = 20 * log10(cabs(rest->value));
+  double most = fmax(fmax(am, parts.loose_fm), parts.one_sided);
+  if (!parts.known || most < parts.limit)
+    snprintf(out, LEFT_LENGTH, "%.1f dBc beside it are not explained", left_dbc);
+  else if (most == am)
+    snprintf(out, LEFT_LENGTH, "what is left, %.1f dBc, is AM", 20 * log10(am));
+  else if (most == parts.one_sided)
+    snprintf(out, LEFT_LENGTH, "what is left, %.1f dBc, is on %s side alone", left_dbc,
+             stronger_side(scene, line) ? "this" : "the other");
+  else
+    snprintf(out, LEFT_LENGTH, "what is left, %.1f dBc, is FM that the composite does not show",
+             20 * log10(parts.loose_fm));
+}
+
 static void judge(const struct account_scene *scene, struct sc_line *line)
 {
   const struct account_spot *spot = account_spot_of(scene, line);
   double measured = account_amplitude(line), predicted = account_predicted(scene, spot);
-  double doubt = spot == NULL ? 0 : account_spot_uncertainty(&scene->prediction, spot);
-  double spread = hypot(account_amplitude_uncertainty(line), doubt);
-  double left = fabs(measured - predicted);
-  bool explained = left <= fmax(sigmas * spread, explained_share * predicted);
-  char what[WHAT_LENGTH];
+  double doubt = spot == NULL ? 0
+                              : hypot(account_spot_uncertainty(&scene->prediction, spot),
+                                      account_beside(scene, spot));
+  struct account_rest rest = account_rest_of(scene, line);
+  double most = (rest.is_complex ? sigmas_of_both : sigmas) * rest.uncertainty;
+  bool explained = cabs(rest.value) <= fmax(most, explained_share * predicted);
+  char what[WHAT_LENGTH], left[LEFT_LENGTH];
   if (predicted > matters * measured)
     fill_rest(line, predicted, doubt);
   bool mostly = account_mostly_predicted(scene, line) &&
@@ -116,9 +145,10 @@ static void judge(const struct account_scene *scene, struct sc_line *line)
   say_what(scene, spot, line, what);
   if (explained)
     account_verdict(line, SC_VERDICT_EXPLAINED, "%s", what);
-  else
-    account_verdict(line, SC_VERDICT_RESIDUAL, "%s; %.1f dBc and more is %s than predicted", what,
-                    20 * log10(left), measured > predicted ? "more" : "less");
+  else {
+    say_left(scene, line, &rest, left);
+    account_verdict(line, SC_VERDICT_RESIDUAL, "%s; %s", what, left);
+  }
 }
 
 /* ---- what all lines lose */

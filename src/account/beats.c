@@ -15,11 +15,14 @@
 #include "account/words.h"
 
 enum { BEATERS_MAX = 16 };
+static const double sigmas = 5;
+static const double off_share = 0.3; /* of the beats, whose makers' levels are not exact */
 
 struct beater {
   const char *what;                            /* NULL: a carrier */
   const struct account_prediction *prediction; /* what it beats with */
   double offset_hz, uncertainty_hz, ratio;
+  double complex phasor; /* relative to the carrier; 0: its phase is not known */
 };
 
 static bool is_beater(const struct account_scene *scene, const struct sc_line *line)
@@ -35,16 +38,22 @@ static bool is_beater(const struct account_scene *scene, const struct sc_line *l
 static struct beater beater_of(const struct account_scene *scene, const struct sc_line *line)
 {
   bool own = account_is_direct_current(scene->result, line);
-  return (struct beater){own ? "direct current" : NULL, &scene->prediction, line->offset_hz.value,
-                         line->offset_hz.uncertainty, account_amplitude(line)};
+  struct beater beater = {.what = own ? "direct current" : NULL,
+                          .prediction = &scene->prediction,
+                          .offset_hz = line->offset_hz.value,
+                          .uncertainty_hz = line->offset_hz.uncertainty,
+                          .ratio = account_amplitude(line)};
+  if (!account_phasor(scene, line, &beater.phasor))
+    beater.phasor = 0;
+  return beater;
 }
 
 /* The image of the whole signal, whose phase runs against the carrier's: twice of it. */
 static struct beater image_beater(const struct account_scene *scene)
 {
   const struct sc_quantity *carrier = &scene->result->carrier.offset_hz;
-  return (struct beater){"mirror image", &scene->doubled, -2 * carrier->value,
-                         2 * carrier->uncertainty, scene->image};
+  return (struct beater){"mirror image",           &scene->doubled, -2 * carrier->value,
+                         2 * carrier->uncertainty, scene->image,    scene->image_phasor};
 }
 
 /* The strongest ones, in no order. */
@@ -97,6 +106,43 @@ static bool explains(const struct account_scene *scene, const struct beater *bea
   return agrees(line, below) || agrees(line, above) || agrees(line, below + above);
 }
 
+/* ---- all of them together, where phases are known */
+
+/* exp(j p) + e exp(j 2 pi d t) has a phase of p + Im(e exp(j 2 pi d t - j p)): its part at f is
+ * the sine of the complex amplitude e conj(c(d - f)) - conj(e) c(d + f). */
+static double complex beat_at(const struct beater *beater, double hz, double tolerance_hz)
+{
+  const struct account_spot *below =
+      account_spot_near(beater->prediction, beater->offset_hz - hz, tolerance_hz);
+  const struct account_spot *above =
+      account_spot_near(beater->prediction, beater->offset_hz + hz, tolerance_hz);
+  return (below == NULL ? 0 : beater->phasor * conj(below->amplitude)) -
+         (above == NULL ? 0 : conj(beater->phasor) * above->amplitude);
+}
+
+/* The beater that does most of it, where all together make just the line; NULL: they do not. */
+static const struct beater *explained_together(const struct account_scene *scene,
+                                               const struct beater *beaters, size_t count,
+                                               const struct sc_line *line)
+{
+  const struct beater *most = NULL;
+  double phase = account_phase(scene, &scene->result->composite_lines, line);
+  double index = 1e3 * line->deviation_khz.value / line->offset_hz.value, strongest = 0;
+  double doubt = hypot(line->deviation_khz.uncertainty / line->deviation_khz.value,
+                       line->tone.phase_uncertainty_rad / 2);
+  double complex sum = 0;
+  for (size_t k = 0; k < count; k++) {
+    double complex beat =
+        beat_at(&beaters[k], line->offset_hz.value, tolerance_of(scene, &beaters[k], line));
+    sum += beat;
+    if (cabs(beat) > strongest)
+      most = &beaters[k];
+    strongest = fmax(strongest, cabs(beat));
+  }
+  double left = cabs(index * cexp(I * phase) - sum);
+  return left <= fmax(sigmas * doubt * index, off_share * cabs(sum)) ? most : NULL;
+}
+
 static bool is_first(const struct account_scene *scene, const struct beater *beater,
                      const struct sc_line *line)
 {
@@ -122,6 +168,20 @@ static void name_beat(const struct account_scene *scene, const struct beater *be
   }
 }
 
+static void find_beats_of_all(struct account_scene *scene, const struct beater *beaters,
+                              size_t count)
+{
+  struct sc_line_list *list = &scene->result->composite_lines;
+  for (size_t i = 0; i < list->count; i++) {
+    struct sc_line *line = &list->lines[i];
+    if (line->deviation_khz.why != NULL)
+      continue;
+    const struct beater *beater = explained_together(scene, beaters, count, line);
+    if (beater != NULL)
+      name_beat(scene, beater, line);
+  }
+}
+
 static void find_beats_with(struct account_scene *scene, const struct beater *beater)
 {
   struct sc_line_list *list = &scene->result->composite_lines;
@@ -136,12 +196,11 @@ static void find_beats_with(struct account_scene *scene, const struct beater *be
 
 void account_find_beats(struct account_scene *scene)
 {
-  struct beater beaters[BEATERS_MAX];
+  struct beater beaters[BEATERS_MAX + 1];
   size_t count = find_beaters(scene, beaters);
-  if (scene->image > 0) {
-    struct beater image = image_beater(scene);
-    find_beats_with(scene, &image);
-  }
-  for (size_t k = 0; k < count; k++)
-    find_beats_with(scene, &beaters[k]);
+  if (scene->image > 0)
+    beaters[count++] = image_beater(scene);
+  find_beats_of_all(scene, beaters, count);
+  for (size_t k = count; k > 0; k--)
+    find_beats_with(scene, &beaters[k - 1]);
 }

@@ -47,6 +47,18 @@ static ptrdiff_t find_carrier(const struct sc_line_list *list)
   return -1;
 }
 
+/* Of the newest record in which a line on air was seen. */
+static double last_middle(const struct sc_line_list *list)
+{
+  double last = (double)NAN;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_tone *tone = &list->lines[i].tone;
+    if (list->lines[i].alongside && tone->moment_count > 0)
+      last = fmax(last, tone->moments[tone->moment_count - 1].middle_s);
+  }
+  return last;
+}
+
 /* ---- components */
 
 static double index_of(const struct sc_line *line)
@@ -56,16 +68,17 @@ static double index_of(const struct sc_line *line)
 
 /* In the middle of the record, where frequency errors turn it least and its uncertainty is half
  * of that at an end. */
-static struct account_component component_of(const struct sc_line_list *list,
+static struct account_component component_of(const struct account_scene *scene,
                                              const struct sc_line *line)
 {
-  return (struct account_component){
-      .frequency_hz = line->offset_hz.value,
-      .deviation_khz = line->deviation_khz.value,
-      .deviation_uncertainty_khz = line->deviation_khz.uncertainty,
-      .phase_rad =
-          fmod(line->tone.phase_rad + pi * list->record_s * line->tone.frequency_hz.value, 2 * pi),
-      .phase_uncertainty_rad = line->tone.phase_uncertainty_rad / 2};
+  double phase = account_phase(scene, &scene->result->composite_lines, line);
+  bool known = !isnan(phase);
+  return (struct account_component){.frequency_hz = line->offset_hz.value,
+                                    .deviation_khz = line->deviation_khz.value,
+                                    .deviation_uncertainty_khz = line->deviation_khz.uncertainty,
+                                    .phase_rad = known ? phase : 0,
+                                    .phase_uncertainty_rad =
+                                        known ? line->tone.phase_uncertainty_rad / 2 : pi};
 }
 
 static bool takes_part(const struct account_scene *scene, const struct sc_line *line)
@@ -100,7 +113,7 @@ static enum sc_error predict(struct account_scene *scene, double times,
   struct account_component components[ACCOUNT_COMPONENTS_MAX];
   size_t count = choose_lines(scene, scene->component_lines);
   for (size_t i = 0; i < count; i++) {
-    components[i] = component_of(list, &list->lines[scene->component_lines[i]]);
+    components[i] = component_of(scene, &list->lines[scene->component_lines[i]]);
     components[i].deviation_khz *= times;
     components[i].deviation_uncertainty_khz *= times;
   }
@@ -111,8 +124,10 @@ static enum sc_error predict(struct account_scene *scene, double times,
 static enum sc_error explain(struct account_scene *scene)
 {
   enum sc_error error = predict(scene, 1, &scene->prediction);
-  if (error == SC_OK)
+  if (error == SC_OK) {
+    account_find_turn(scene);
     account_find_image(scene);
+  }
   if (error == SC_OK && scene->image > 0)
     error = predict(scene, 2, &scene->doubled);
   if (error == SC_OK) {
@@ -122,10 +137,12 @@ static enum sc_error explain(struct account_scene *scene)
   if (error != SC_OK)
     return error;
   account_find_common(scene);
+  account_find_turn(scene);
   account_find_am(scene);
   account_find_other(scene);
   account_give_roles(scene);
   account_judge_air(scene);
+  account_fill_parts(scene);
   return SC_OK;
 }
 
@@ -156,6 +173,7 @@ enum sc_error account_explain(struct sc_result *result)
   }
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
+  scene.middle_s = last_middle(&result->air_lines);
   enum sc_error error = explain(&scene);
   if (error == SC_UNSUPPORTED) {
     account_give_roles(&scene);

@@ -260,6 +260,20 @@ const struct account_spot *account_spot_near(const struct account_prediction *pr
   return best;
 }
 
+double account_spot_neighbours(const struct account_prediction *prediction,
+                               const struct account_spot *spot, double within_hz)
+{
+  const struct account_spot *end = prediction->spots + prediction->spot_count;
+  double power = 0;
+  for (const struct account_spot *next = spot + 1;
+       next < end && next->frequency_hz - spot->frequency_hz < within_hz; next++)
+    power += creal(next->amplitude * conj(next->amplitude));
+  for (const struct account_spot *next = spot;
+       next > prediction->spots && spot->frequency_hz - next[-1].frequency_hz < within_hz; next--)
+    power += creal(next[-1].amplitude * conj(next[-1].amplitude));
+  return sqrt(power);
+}
+
 /* ---- uncertainty */
 
 /* The way with the slope of one component's factor in place of its value. */
@@ -288,8 +302,8 @@ static void widen(struct spread *spread, double complex change, double complex d
   spread->whole += whole * whole;
 }
 
-double account_spot_uncertainty(const struct account_prediction *prediction,
-                                const struct account_spot *spot)
+static struct spread spread_of(const struct account_prediction *prediction,
+                               const struct account_spot *spot)
 {
   struct spread spread = {0};
   double size = cabs(spot->amplitude);
@@ -304,8 +318,21 @@ double account_spot_uncertainty(const struct account_prediction *prediction,
     widen(&spread, by_index * prediction->bessel->factors[i].index_uncertainty, direction);
     widen(&spread, by_phase * prediction->components[i].phase_uncertainty_rad, direction);
   }
+  return spread;
+}
+
+double account_spot_uncertainty(const struct account_prediction *prediction,
+                                const struct account_spot *spot)
+{
+  struct spread spread = spread_of(prediction, spot);
   double whole = sqrt(spread.whole);
-  return size < 2 * whole ? whole : sqrt(spread.along);
+  return cabs(spot->amplitude) < 2 * whole ? whole : sqrt(spread.along);
+}
+
+double account_spot_spread(const struct account_prediction *prediction,
+                           const struct account_spot *spot)
+{
+  return sqrt(spread_of(prediction, spot).whole);
 }
 
 void account_prediction_destroy(struct account_prediction *prediction)

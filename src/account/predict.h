@@ -66,10 +66,16 @@ SC_MUST_USE enum sc_error account_predict(const struct account_component *compon
 /* The strongest spot within the tolerance, or NULL. */
 const struct account_spot *account_spot_near(const struct account_prediction *prediction,
                                              double frequency_hz, double tolerance_hz);
+/* Root of the powers of the other spots within `within_hz` of one. */
+double account_spot_neighbours(const struct account_prediction *prediction,
+                               const struct account_spot *spot, double within_hz);
 /* Standard uncertainty of |amplitude| from those of deviations and phases, taken as independent.
  * Near a null, where the modulus has no slope, that of the complex amplitude. */
 double account_spot_uncertainty(const struct account_prediction *prediction,
                                 const struct account_spot *spot);
+/* The same of the complex amplitude: root of the variances of both its parts together. */
+double account_spot_spread(const struct account_prediction *prediction,
+                           const struct account_spot *spot);
 void account_prediction_destroy(struct account_prediction *prediction);
 
 #endif

@@ -14,7 +14,7 @@ static const double visible_db = 3;
 /* Of the capture, that is searched for lines (the rest falls to the filters before it). */
 static const double searched_share = 0.95;
 static const double turn_hz = 0.02; /* times the record's length: an eighth of a radian */
-static const double mostly = 0.6; /* a one-sided line that passes for a tone is predicted by half */
+static const double mostly = 0.6, mostly_alone = 0.72;
 static const double agree = 1.4;
 static const double bins_apart = 4; /* what the searches' resolution is */
 
@@ -47,9 +47,19 @@ double account_amplitude_uncertainty(const struct sc_line *line)
   return account_amplitude(line) * line->level_dbc.uncertainty / decibels;
 }
 
+/* Of a full list the weakest lines have gone. */
+static double weakest_db(const struct sc_line_list *list)
+{
+  double weakest = -INFINITY;
+  for (size_t i = 0; i < list->count && list->count >= SC_LINES_MAX; i++)
+    weakest = i == 0 ? list->lines[i].tone.level_db.value
+                     : fmin(weakest, list->lines[i].tone.level_db.value);
+  return weakest;
+}
+
 double account_margin_db(const struct sc_line_list *list, const struct sc_line *line)
 {
-  return line->tone.snr_db - list->threshold_db;
+  return fmin(line->tone.snr_db - list->threshold_db, line->tone.level_db.value - weakest_db(list));
 }
 
 bool account_mirror_visible(const struct sc_result *result, const struct sc_line *line)
@@ -79,11 +89,15 @@ double account_predicted(const struct account_scene *scene, const struct account
   return spot == NULL ? 0 : scene->common * cabs(spot->amplitude);
 }
 
+/* A one-sided line that passes for a tone of the composite is predicted by half, and its missing
+ * mirror as well: there the doubt in its level is no excuse. */
 bool account_mostly_predicted(const struct account_scene *scene, const struct sc_line *line)
 {
   double predicted = account_predicted(scene, account_spot_of(scene, line));
-  double spread = sigmas * account_amplitude_uncertainty(line);
-  return predicted >= mostly * (account_amplitude(line) - spread) && predicted > 0;
+  double size = account_amplitude(line), spread = sigmas * account_amplitude_uncertainty(line);
+  if (line->mirror < 0 && account_mirror_visible(scene->result, line))
+    return predicted >= mostly_alone * size;
+  return predicted >= mostly * (size - spread) && predicted > 0;
 }
 
 bool account_agrees(double measured, double uncertainty, double expected)

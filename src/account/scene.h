@@ -3,6 +3,7 @@
 #ifndef SIDECOMB_ACCOUNT_SCENE_H
 #define SIDECOMB_ACCOUNT_SCENE_H
 
+#include <complex.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -14,7 +15,8 @@ enum { ACCOUNT_AM_MAX = 8 };
 
 /* Amplitude modulation of the whole signal. */
 struct account_am {
-  double frequency_hz, index;
+  double frequency_hz;
+  double complex index; /* its phase is that of the cosine, in the middle of the record */
 };
 
 struct account_scene {
@@ -22,13 +24,17 @@ struct account_scene {
   struct account_prediction prediction;
   struct account_prediction doubled; /* of twice the deviation: an image against the carrier */
   double image;                      /* amplitude of the receiver's mirror image, 0: not seen */
+  double complex image_phasor;       /* the same with its phase, 0: not known */
   struct account_am ams[ACCOUNT_AM_MAX];
   size_t am_count;
   double other_hz; /* centre of another modulated signal, 0: not seen */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
-  double common;     /* factor of all lines by modulation that is no tone */
-  ptrdiff_t carrier; /* line on air at offset 0, -1: none */
+  double middle_s;     /* of the record whose phases are compared; NAN: no line has one */
+  double complex turn; /* of the measured phases against the predicted ones; 0: they do not
+                          compare */
+  double common;       /* factor of all lines by modulation that is no tone */
+  ptrdiff_t carrier;   /* line on air at offset 0, -1: none */
 };
 
 /* How far a frequency may be from an exact sum and still be it: four standard uncertainties and
@@ -65,13 +71,35 @@ void account_find_other(struct account_scene *scene);
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 double account_am_expected(const struct account_scene *scene, const struct account_am *am,
                            const struct sc_line *line);
-/* Upper and lower line u and l relative to the carrier: |u + conj(l)| is the index of amplitude,
- * |u - conj(l)| of phase modulation. NAN where the two do not belong to one record. */
-struct account_pair {
-  double am, pm;
+
+/* Phase in the middle of the record at scene->middle_s; NAN: the line has none there. */
+double account_phase(const struct account_scene *scene, const struct sc_line_list *list,
+                     const struct sc_line *line);
+/* The turn, from the lines that are surely predicted. */
+void account_find_turn(struct account_scene *scene);
+/* A line on air relative to the unmodulated carrier, in the prediction's phase; false: none. */
+bool account_phasor(const struct account_scene *scene, const struct sc_line *line,
+                    double complex *phasor);
+/* What is predicted so near to a spot that it is measured as one line with it: amplitude. */
+double account_beside(const struct account_scene *scene, const struct account_spot *spot);
+/* What the prediction leaves of a line on air, as a complex amplitude or where phases do not
+ * compare as a difference of sizes, and its uncertainty. */
+struct account_rest {
+  double complex value;
+  double uncertainty; /* of its size, or of each of both parts */
+  bool is_complex;
 };
-struct account_pair account_divide_pair(const struct account_scene *scene,
-                                        const struct sc_line *line);
+struct account_rest account_rest_of(const struct account_scene *scene, const struct sc_line *line);
+/* A line and its mirror divided (see struct sc_line): amplitudes. `loose_fm` is the part of the FM
+ * that the composite does not show. `known` false: not to be told. */
+struct account_parts {
+  bool known;
+  double complex am; /* of the upper line */
+  double fm, loose_fm, one_sided, limit, uncertainty;
+};
+struct account_parts account_divide(const struct account_scene *scene, const struct sc_line *line);
+/* Fills the parts of all lines on air. */
+void account_fill_parts(const struct account_scene *scene);
 bool account_is_of_other(const struct account_scene *scene, const struct sc_line *line);
 
 /* Of this level re full scale or less, where too little noise covers the steps of the capture's

@@ -53,7 +53,7 @@ static bool as_am(const struct account_scene *scene, struct sc_line *line)
     account_label(line, "AM %s", name);
     account_verdict(line, SC_VERDICT_SPURIOUS,
                     "amplitude modulation of %.2g %% at %s, which no composite makes%s",
-                    100 * am->index, name,
+                    100 * cabs(am->index), name,
                     fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
                         ? ""
                         : ", beside a line of the modulation");
@@ -90,9 +90,10 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
   char name[ACCOUNT_NAME_LENGTH];
   if (line->mirror < 0)
     return false;
-  struct account_pair pair = account_divide_pair(scene, line);
+  struct account_parts parts = account_divide(scene, line);
+  double other = fmax(cabs(parts.am), parts.one_sided);
   account_frequency_words(fabs(line->offset_hz.value), name);
-  if (pair.am < one_kind * pair.pm)
+  if (parts.known && other < fmax(one_kind * parts.loose_fm, parts.limit / 2))
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "a pair like FM at %s, of which the composite shows no tone", name);
   else

@@ -15,6 +15,7 @@ static const double decibels_of_ratio = 8.685889638065037; /* 20 / ln 10 */
 
 static const char on_air_only[] = "it is a quantity of lines on air";
 static const char composite_only[] = "it is a quantity of lines of the composite";
+static const char not_compared[] = "both sides of the carrier cannot be compared here";
 static const char not_predicted[] = "nothing predicts a line here";
 
 struct sc_line_list analysis_no_lines(const char *why)
@@ -34,7 +35,11 @@ static struct sc_line line_of(const struct sc_tone *tone, double shift_hz)
                          .mirror = -1,
                          .mirror_level_dbc = sc_not_measured("no line at the mirrored offset"),
                          .predicted_dbc = sc_not_measured(not_predicted),
-                         .rest_db = sc_not_measured(not_predicted)};
+                         .rest_db = sc_not_measured(not_predicted),
+                         .fm_part_dbc = sc_not_measured(not_compared),
+                         .am_part_dbc = sc_not_measured(not_compared),
+                         .one_sided_dbc = sc_not_measured(not_compared),
+                         .parts_limit_dbc = sc_not_measured(not_compared)};
   line.tone.frequency_hz.value += shift_hz;
   line.offset_hz = line.tone.frequency_hz;
   return line;
@@ -58,11 +63,14 @@ enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_line
   struct sc_line *lines = realloc(list->lines, (count > 0 ? count : 1) * sizeof *lines);
   if (lines == NULL)
     return SC_NO_MEMORY;
-  if (list->lines == NULL)
+  bool first = list->lines == NULL;
+  if (first)
     take_facts(list, found);
   list->lines = lines;
-  for (size_t i = 0; i < found->count; i++)
-    list->lines[list->count++] = line_of(&found->tones[i], shift_hz);
+  for (size_t i = 0; i < found->count; i++) {
+    lines[list->count] = line_of(&found->tones[i], shift_hz);
+    lines[list->count++].alongside = first;
+  }
   return SC_OK;
 }
 

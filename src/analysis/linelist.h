@@ -11,7 +11,8 @@
 struct sc_line_list analysis_no_lines(const char *why);
 
 /* Adds the tones of a search, shifted by `shift_hz` to the capture's own frequencies. The facts
- * of the first search stand for the list. SC_NO_MEMORY leaves the list as it was. */
+ * of the first search stand for the list, and its lines alongside the composite's. SC_NO_MEMORY
+ * leaves the list as it was. */
 enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
                                  double shift_hz);
 

@@ -4,8 +4,10 @@
  * noise explains. */
 #include "measure/lines_track.h"
 
+#include <assert.h>
 #include <math.h>
 
+static_assert((int)LINES_RECORDS_MAX <= (int)SC_LINES_MOMENTS_MAX, "each record is a moment");
 static const double pi = 3.14159265358979323846;
 static const double decibels = 8.685889638065035; /* 20 / ln 10 */
 /* Peaks farther apart than this are two lines. */
@@ -177,7 +179,7 @@ static struct mean weighted(const double *values, const double *variances, size_
 
 static struct mean mean_bin(const struct lines_track *track)
 {
-  double values[LINES_RECORDS_MAX], variances[LINES_RECORDS_MAX];
+  double values[LINES_RECORDS_MAX] = {0}, variances[LINES_RECORDS_MAX] = {0};
   for (size_t i = 0; i < track->count; i++) {
     values[i] = track->tones[i].bin;
     variances[i] = track->tones[i].bin_variance;
@@ -189,7 +191,8 @@ static struct mean mean_bin(const struct lines_track *track)
  * the same but for chance. `variance` is relative to the amplitude. */
 static struct mean mean_power(const struct lines_track *track)
 {
-  double values[LINES_RECORDS_MAX], variances[LINES_RECORDS_MAX], mean = 0, variance = 0;
+  double values[LINES_RECORDS_MAX] = {0}, variances[LINES_RECORDS_MAX] = {0};
+  double mean = 0, variance = 0;
   size_t n = track->count;
   for (size_t i = 0; i < n; i++) {
     double power = power_of(&track->tones[i]);
@@ -241,6 +244,16 @@ static double coherence(const struct lines_track *track, struct mean bin, size_t
   return best;
 }
 
+static struct sc_moment moment_of(const struct dsp_tone *tone, uint64_t start, double side,
+                                  double rate_hz, size_t length)
+{
+  return (struct sc_moment){.middle_s = ((double)start + (double)(length / 2)) / rate_hz,
+                            .amplitude = (float)(side * sqrt(power_of(tone))),
+                            .phase_rad = (float)atan2(tone->im, tone->re),
+                            .relative_uncertainty = (float)sqrt(tone->level_variance),
+                            .phase_uncertainty_rad = (float)sqrt(tone->phase_variance)};
+}
+
 struct sc_tone lines_track_combine(const struct lines_track *track,
                                    const struct sc_lines_settings *settings, size_t length)
 {
@@ -250,7 +263,7 @@ struct sc_tone lines_track_combine(const struct lines_track *track,
   double side = settings->complex_input ? 1 : 2; /* a real tone has a line on either side */
   double n = (double)length;
   double place = settings->complex_input ? bin.value - n * floor(bin.value / n + 0.5) : bin.value;
-  struct sc_tone tone;
+  struct sc_tone tone = {0};
   double phase = atan2(last->im, last->re) - pi * bin.value;
   tone.frequency_hz = sc_measured(place * scale, sqrt(bin.variance) * scale);
   tone.level_db = sc_measured(10 * log10(side * power.value), decibels * sqrt(power.variance));
@@ -261,5 +274,9 @@ struct sc_tone lines_track_combine(const struct lines_track *track,
   tone.snr_db = 10 * log10(power.value / noise);
   tone.noise_density = side * noise / scale;
   tone.coherence = coherence(track, bin, length);
+  tone.moment_count = track->count;
+  for (size_t i = 0; i < track->count; i++)
+    tone.moments[i] =
+        moment_of(&track->tones[i], track->starts[i], side, settings->sample_rate_hz, length);
   return tone;
 }

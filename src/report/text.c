@@ -13,6 +13,7 @@
 
 #include "common/text.h"
 #include "report/layout.h"
+#include "report/pairs.h"
 #include "report/table.h"
 #include "report/tones.h"
 
@@ -209,6 +210,8 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
       print_section(out, &sections[i], result, width);
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);
+  if (kind == SC_KIND_IQ)
+    report_pair_table(out, &result->air_lines, settings->lines_max, width);
   print_injections(out, &result->injections, width);
   report_tone_table(out, &result->audio, width);
   report_composite_table(out, result, settings->lines_max, width);

@@ -180,6 +180,24 @@ static void add_cause(char *out, size_t size, const struct sc_line *line)
   add(out, size, ": %.*s", (int)length, what);
 }
 
+static void add_part(char *out, size_t size, const char *name, const struct sc_quantity *part)
+{
+  if (part->why == NULL)
+    add(out, size, " %s %.1f", name, part->value);
+}
+
+/* "; FM -15.1, no AM above -62.3 dBc": the pair that the line is one of. */
+static void add_parts(char *out, size_t size, const struct sc_line *line)
+{
+  if (line->parts_limit_dbc.why != NULL)
+    return;
+  add(out, size, "; of the pair");
+  add_part(out, size, "FM", &line->fm_part_dbc);
+  add_part(out, size, "AM", &line->am_part_dbc);
+  add_part(out, size, "on this side alone", &line->one_sided_dbc);
+  add(out, size, ", else below %.0f dBc", line->parts_limit_dbc.value);
+}
+
 static void describe_line(const struct view_state *state, const struct view_model *model, int m,
                           const struct sc_line *line, char *out, size_t size)
 {
@@ -191,6 +209,8 @@ static void describe_line(const struct view_state *state, const struct view_mode
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
     add(out, size, ", rest %+.2f dB", line->rest_db.value);
+  if (state->view == VIEW_AIR)
+    add_parts(out, size, line);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
   double distance;
   const struct sc_position *nearest = view_model_line_nearest(model, state->view, line, &distance);

@@ -2,6 +2,7 @@
 /* The account of results that are made up line by line, so that each verdict can be provoked. */
 #include <config.h>
 
+#include <complex.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -52,14 +53,30 @@ static struct sc_line *add(struct sc_line_list *list, double hz)
   struct sc_line *line = &list->lines[list->count++];
   *line = (struct sc_line){.mirror = -1, .offset_hz = sc_measured(hz, 1e-3)};
   line->predicted_dbc = line->rest_db = sc_not_measured("nothing predicts a line here");
+  line->fm_part_dbc = line->am_part_dbc = line->one_sided_dbc = line->parts_limit_dbc =
+      sc_not_measured("not compared");
   line->tone.frequency_hz = line->offset_hz;
   line->tone.snr_db = 50;
   return line;
 }
 
-static struct sc_line *add_air(struct made *made, double offset_hz, double amplitude)
+static void set_phase(struct sc_line *line, double amplitude, double phase_rad)
 {
+  line->tone.moments[0] = (struct sc_moment){.middle_s = 0.5,
+                                             .amplitude = (float)amplitude,
+                                             .phase_rad = (float)phase_rad,
+                                             .relative_uncertainty = 1e-3F,
+                                             .phase_uncertainty_rad = 1e-3F};
+  line->tone.moment_count = 1;
+}
+
+/* Relative to the unmodulated carrier, phases in the middle of the record. */
+static struct sc_line *add_air(struct made *made, double offset_hz, double complex phasor)
+{
+  double amplitude = cabs(phasor);
   struct sc_line *line = add(&made->result.air_lines, offset_hz);
+  line->alongside = true;
+  set_phase(line, amplitude, carg(phasor));
   line->tone.frequency_hz.value += carrier_hz;
   line->level_dbc = sc_measured(20 * log10(amplitude), 0.01);
   line->tone.level_db = sc_measured(line->level_dbc.value - 6, 0.01);
@@ -67,11 +84,12 @@ static struct sc_line *add_air(struct made *made, double offset_hz, double ampli
   return line;
 }
 
-static void add_pair(struct made *made, double offset_hz, double amplitude)
+static void add_pair(struct made *made, double offset_hz, double complex upper,
+                     double complex lower)
 {
   ptrdiff_t first = (ptrdiff_t)made->result.air_lines.count;
-  add_air(made, -offset_hz, amplitude)->mirror = first + 1;
-  add_air(made, offset_hz, amplitude)->mirror = first;
+  add_air(made, -offset_hz, lower)->mirror = first + 1;
+  add_air(made, offset_hz, upper)->mirror = first;
 }
 
 static struct sc_line *add_tone(struct made *made, double hz, double khz, double phase_rad)
@@ -79,8 +97,8 @@ static struct sc_line *add_tone(struct made *made, double hz, double khz, double
   struct sc_line *line = add(&made->result.composite_lines, hz);
   line->deviation_khz = sc_measured(khz, 1e-4 * khz);
   line->tone.level_db = sc_measured(20 * log10(khz), 1e-3);
-  line->tone.phase_rad = phase_rad;
   line->tone.phase_uncertainty_rad = 1e-3;
+  set_phase(line, khz, phase_rad);
   return line;
 }
 
@@ -103,10 +121,10 @@ static void check(const struct sc_line *line, enum sc_verdict verdict, const cha
 static void add_pilot_alone(struct made *made)
 {
   with_pilot(made);
-  add_tone(made, 19e3, 6.75, 0.7);
+  add_tone(made, 19e3, 6.75, 0);
   add_air(made, 0, j0(pilot_index));
   for (int n = 1; n <= 3; n++)
-    add_pair(made, 19e3 * n, jn(n, pilot_index));
+    add_pair(made, 19e3 * n, jn(n, pilot_index), jn(-n, pilot_index));
 }
 
 START_TEST(a_pilot_alone)
@@ -141,8 +159,8 @@ START_TEST(a_pilot_with_a_residual)
   add_tone(&made, 19e3, 6.75, -pi / 2);
   add_tone(&made, 38e3, 0.375, 0);
   add_air(&made, 0, j0(pilot_index) * j0(index));
-  add_air(&made, -38e3, second + first);
-  add_air(&made, 38e3, second - first);
+  add_air(&made, -38e3, -second - first);
+  add_air(&made, 38e3, -second + first);
   explain(&made);
   check(&made.composite[1], SC_VERDICT_RESIDUAL, "0.50 % of 75 kHz");
   ck_assert_str_eq(made.composite[1].label, "38 kHz residual");
@@ -189,8 +207,8 @@ START_TEST(a_one_sided_carrier_and_its_beats)
   add_pilot_alone(&made);
   double e = 0.01, hz = 71210;
   add_air(&made, hz, e);
-  add_tone(&made, hz, 1e-3 * e * j0(pilot_index) * hz, 1);
-  add_tone(&made, hz - 19e3, 1e-3 * e * j1(pilot_index) * (hz - 19e3), 2);
+  add_tone(&made, hz, 1e-3 * e * j0(pilot_index) * hz, 0);
+  add_tone(&made, hz - 19e3, 1e-3 * e * j1(pilot_index) * (hz - 19e3), 0);
   explain(&made);
   check(&made.air[7], SC_VERDICT_SPURIOUS, "carrier of its own");
   ck_assert_str_eq(made.air[7].label, "carrier at +71.21 kHz");
@@ -248,9 +266,13 @@ START_TEST(amplitude_modulation)
   struct made made;
   start(&made);
   add_pilot_alone(&made);
-  add_pair(&made, 100, 0.005 * j0(pilot_index));
+  double complex half = 0.005 * j0(pilot_index) * cexp(0.4 * I);
+  add_pair(&made, 100, half, conj(half));
   explain(&made);
   check(&made.air[8], SC_VERDICT_SPURIOUS, "amplitude modulation of 1 % at 100 Hz");
+  ck_assert_double_eq_tol(made.air[8].am_part_dbc.value, 20 * log10(cabs(half)), 0.01);
+  ck_assert_ptr_nonnull(made.air[8].fm_part_dbc.why);
+  ck_assert_ptr_nonnull(made.air[8].one_sided_dbc.why);
 }
 END_TEST
 
@@ -260,10 +282,57 @@ START_TEST(a_pair_of_unseen_fm)
   struct made made;
   start(&made);
   add_pilot_alone(&made);
-  add_pair(&made, 71e3, 0.005);
-  made.air[8].tone.phase_rad = pi;
+  double complex half = 0.005 * cexp(1.1 * I);
+  add_pair(&made, 71e3, half, -conj(half));
   explain(&made);
   check(&made.air[8], SC_VERDICT_UNKNOWN, "like FM");
+  ck_assert_double_eq_tol(made.air[8].fm_part_dbc.value, -46.02, 0.01);
+  ck_assert_ptr_nonnull(made.air[8].am_part_dbc.why);
+}
+END_TEST
+
+/* The relations of a pair by themselves, referred to the carrier: FM of two lines that the
+ * composite makes, a line above only, and AM of 0.6 % at 38 kHz that shares its place with the
+ * pilot's second order. */
+START_TEST(pairs_are_divided)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  double complex am = 0.003 * cexp(2.1 * I);
+  add_air(&made, 71e3, 0.004);
+  struct sc_line *upper = &made.air[4], *lower = &made.air[3];
+  double complex u = jn(2, pilot_index) + am, l = jn(2, pilot_index) + conj(am);
+  upper->level_dbc.value = 20 * log10(cabs(u));
+  lower->level_dbc.value = 20 * log10(cabs(l));
+  set_phase(upper, cabs(u), carg(u));
+  set_phase(lower, cabs(l), carg(l));
+  explain(&made);
+  const struct sc_line *pilot = &made.air[2], *alone = &made.air[7];
+  ck_assert_double_eq_tol(pilot->fm_part_dbc.value, -15.15, 0.01);
+  ck_assert_ptr_nonnull(pilot->am_part_dbc.why);
+  ck_assert_ptr_nonnull(pilot->one_sided_dbc.why);
+  ck_assert_double_eq_tol(alone->one_sided_dbc.value, 20 * log10(0.004), 0.01);
+  ck_assert_ptr_nonnull(alone->am_part_dbc.why);
+  ck_assert_ptr_nonnull(alone->fm_part_dbc.why);
+  ck_assert_double_eq_tol(upper->am_part_dbc.value, 20 * log10(0.003), 0.05);
+  ck_assert_double_eq_tol(upper->fm_part_dbc.value, -36.13, 0.01);
+  ck_assert_ptr_nonnull(upper->one_sided_dbc.why);
+  check(upper, SC_VERDICT_RESIDUAL, "second order of the pilot; what is left, -50.5 dBc, is AM");
+}
+END_TEST
+
+/* The same without phases: nothing is said of parts. */
+START_TEST(pairs_of_other_records_are_not_divided)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  for (size_t i = 0; i < made.result.air_lines.count; i++)
+    made.air[i].alongside = false;
+  explain(&made);
+  check(&made.air[4], SC_VERDICT_EXPLAINED, "second order of the pilot");
+  ck_assert_ptr_nonnull(made.air[4].parts_limit_dbc.why);
 }
 END_TEST
 
@@ -358,6 +427,8 @@ Suite *explain_suite(void)
   tcase_add_test(lines, unequal_i_and_q);
   tcase_add_test(lines, amplitude_modulation);
   tcase_add_test(lines, a_pair_of_unseen_fm);
+  tcase_add_test(lines, pairs_are_divided);
+  tcase_add_test(lines, pairs_of_other_records_are_not_divided);
   tcase_add_test(lines, free_tones_and_difference_tones);
   tcase_add_test(lines, a_common_loss);
   tcase_add_test(lines, no_composite_explains_nothing);

@@ -23,7 +23,11 @@ static void fill_line(struct sc_line *line, double offset_hz, const char *label,
                            .mirror = -1,
                            .mirror_level_dbc = sc_not_measured("no line at the mirrored offset"),
                            .predicted_dbc = sc_not_measured(reason),
-                           .rest_db = sc_not_measured(reason)};
+                           .rest_db = sc_not_measured(reason),
+                           .fm_part_dbc = sc_not_measured(reason),
+                           .am_part_dbc = sc_not_measured(reason),
+                           .one_sided_dbc = sc_not_measured(reason),
+                           .parts_limit_dbc = sc_not_measured(reason)};
   line->tone.level_db = sc_measured(-30, 0.1);
   line->tone.frequency_hz = line->offset_hz;
   line->tone.snr_db = 61.5;
@@ -38,6 +42,10 @@ static void fill_air(void)
   air_lines[0].tone.level_db = sc_measured(-42.15, 0.021);
   air_lines[0].predicted_dbc = sc_measured(-36.11, 0.03);
   air_lines[0].rest_db = sc_measured(-0.02, 0.04);
+  air_lines[0].fm_part_dbc = sc_measured(-36.12, 0.015);
+  air_lines[0].am_part_dbc = sc_not_measured("none stands out of its uncertainty");
+  air_lines[0].one_sided_dbc = sc_measured(-61.4, 0.9);
+  air_lines[0].parts_limit_dbc = sc_measured(-68.25, (double)NAN);
   air_lines[0].orders[0] = -2;
   air_lines[0].order_count = 1;
   air_lines[0].verdict = SC_VERDICT_EXPLAINED;

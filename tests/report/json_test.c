@@ -99,12 +99,14 @@ END_TEST
 
 START_TEST(lines_carry_the_keys_of_the_schema)
 {
-  static const char *const keys[] = {"offset_hz",     "offset_uncertainty_hz",
-                                     "level_dbc",     "level_uncertainty_db",
-                                     "snr_db",        "mirror_level_dbc",
-                                     "cause",         "orders",
-                                     "predicted_dbc", "verdict",
-                                     "label"};
+  static const char *const keys[] = {"offset_hz",      "offset_uncertainty_hz",
+                                     "level_dbc",      "level_uncertainty_db",
+                                     "snr_db",         "mirror_level_dbc",
+                                     "cause",          "orders",
+                                     "predicted_dbc",  "verdict",
+                                     "label",          "fm_part_dbc",
+                                     "am_part_dbc",    "one_sided_dbc",
+                                     "parts_limit_dbc"};
   struct sc_result result = example_result();
   json_t *root = parse(&result);
   ck_assert_uint_eq(json_array_size(member(root, "lines")), EXAMPLE_AIR_LINES);

@@ -100,6 +100,19 @@ START_TEST(stays_within_its_width)
 }
 END_TEST
 
+/* The first line of the example stands below the carrier, and its mirror was not found. */
+START_TEST(both_sides_of_the_carrier)
+{
+  struct sc_result result = example_result();
+  char *text = report(&result, (struct sc_report_settings){.width = 80, .utf8 = true});
+  check_holds(text, "     38.000        -   -36.13   -36.12        -    -61.4 -    -68.2\n");
+  free(text);
+  text = report(&result, (struct sc_report_settings){.width = 64, .utf8 = true});
+  check_holds(text, "  38.000 -36.12      -  -61.4 -  -68.2\n");
+  free(text);
+}
+END_TEST
+
 START_TEST(ascii_where_the_terminal_wants_it)
 {
   struct sc_result result = example_result();
@@ -184,6 +197,7 @@ Suite *text_suite(void)
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
   tcase_add_test(written, audio_has_its_table);
   tcase_add_test(written, stays_within_its_width);
+  tcase_add_test(written, both_sides_of_the_carrier);
   tcase_add_test(written, ascii_where_the_terminal_wants_it);
   tcase_add_test(written, what_is_open_comes_first_and_hides_nothing);
   tcase_add_test(written, neighbours_of_one_cause_share_its_sentence);
