@@ -18,7 +18,8 @@
  * - Block error rate: share of blocks with a wrong check word before correction, once block
  *   synchronisation was found.
  * - Detection limit: the injection that would have been claimed present with a probability of 99 %
- *   in the noise of this record.
+ *   in the noise of this record. Where there is data, what it adds to the noise of its own square
+ * is left out, so that the limit says the same with and without it.
  *
  * Input: composite as real floats (kHz of deviation, or full scale of a sound card) at 120 kS/s or
  * more, any block length. Memory about 2 MB, constant; allocates in create only. The presence test
@@ -42,8 +43,7 @@ enum {
   SC_RDS_TAGS_MAX = 2,
   SC_RDS_GROUP_TYPES = 32, /* type times 2, plus 1 for version B */
   SC_RDS_TEXT_BYTES = 3 * 64 + 1,
-  SC_RDS_NAME_BYTES = 3 * 8 + 1,
-  SC_RDS_RAW_MAX = 1024
+  SC_RDS_NAME_BYTES = 3 * 8 + 1
 };
 
 /* Which table of programme types holds. */
@@ -51,10 +51,11 @@ enum sc_rds_region { SC_RDS_REGION_OPEN, SC_RDS_REGION_RDS, SC_RDS_REGION_RBDS }
 
 enum sc_rds_block_state { SC_RDS_BLOCK_LOST, SC_RDS_BLOCK_CORRECTED, SC_RDS_BLOCK_CLEAN };
 struct sc_rds_group {
-  double time_s;        /* of its end, from the first frame fed */
-  uint16_t word[4];     /* information words; 0 where lost */
-  uint8_t state[4];     /* enum sc_rds_block_state */
-  uint8_t corrected[4]; /* bits that were corrected */
+  double time_s;             /* of its end, from the first frame fed */
+  double time_uncertainty_s; /* of the timing and the clock; NAN: not known yet */
+  uint16_t word[4];          /* information words; 0 where lost */
+  uint8_t state[4];          /* enum sc_rds_block_state */
+  uint8_t corrected[4];      /* bits that were corrected */
 };
 
 /* One character: UTF-8, and how often it was received in a row (1: not confirmed; 0: not yet). */
@@ -139,6 +140,7 @@ struct sc_rds_settings {
   bool absolute;                     /* input is kHz of deviation */
   double clock_relative_uncertainty; /* NAN: unknown */
   enum sc_rds_region region;         /* SC_RDS_REGION_OPEN: by evidence */
+  size_t groups_held;                /* the latest groups, for sc_rds_groups; 0: none */
 };
 
 struct sc_rds_meter;
@@ -149,7 +151,8 @@ SC_API SC_MUST_USE enum sc_error sc_rds_create(const struct sc_rds_settings *set
 SC_API void sc_rds_feed(struct sc_rds_meter *meter, const float *composite, size_t frames,
                         bool discontinuity);
 SC_API void sc_rds_result(struct sc_rds_meter *meter, struct sc_rds *rds);
-/* The latest groups, oldest first, at most `room`; returns how many. */
+/* The latest groups of the latest result, oldest first, at most `room`; returns how many. To be
+ * called before more is fed. */
 SC_API size_t sc_rds_groups(const struct sc_rds_meter *meter, struct sc_rds_group *groups,
                             size_t room);
 SC_API void sc_rds_destroy(struct sc_rds_meter *meter);

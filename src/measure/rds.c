@@ -1,6 +1,10 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The RDS meter: band, presence, demodulator, synchronisation and groups in a row, and what they
- * say together. */
+ * say together.
+ *
+ * The stream is decoded window by window. For a result a copy of what decodes it goes on to the
+ * end of what was fed, so that the last groups of a capture are not lost and the stream is as it
+ * was. */
 #include <sidecomb/rds.h>
 
 #include "measure/rds_demodulator.h"
@@ -16,34 +20,54 @@
 #define PI 3.1415926535897932384626433832795
 
 static const double full_deviation_khz = 75.0;
+static const double delay_s = 2e-7;             /* what the table of the pulse leaves uncertain */
 static const double phase_tolerance_deg = 10.0; /* ITU-R BS.643, from memory */
 static const double phase_share_deg = 0.05;     /* what filters leave uncertain */
 static const double level_share = 5e-4;         /* the same, of the amplitude */
 static const double locked_least = 0.8;         /* coherence with the pilot */
 
+struct decoder {
+  struct sc_rds_meter *meter;
+  struct measure_rds_demodulator *demodulator;
+  struct measure_rds_sync sync;
+  struct measure_rds_groups groups;
+  uint64_t raw_count;
+};
+
 struct sc_rds_meter {
   struct sc_rds_settings settings;
   struct measure_rds_band *band; /* NULL: too slow */
   struct measure_rds_presence *presence;
-  struct measure_rds_demodulator *demodulator;
-  struct measure_rds_sync sync;
-  struct measure_rds_groups groups;
-  struct sc_rds_group *raw; /* the latest, round */
-  uint64_t raw_count;
-  uint64_t frames, epoch; /* fed; when the band's time began */
+  struct decoder now, end;  /* of the stream; of the latest result */
+  struct sc_rds_group *raw; /* the latest, round; NULL: none are kept */
+  uint64_t frames, epoch;   /* fed; when the band's time began */
 };
 
 static void take_group(void *context, const struct sc_rds_group *group)
 {
-  struct sc_rds_meter *m = context;
-  m->raw[m->raw_count++ % SC_RDS_RAW_MAX] = *group;
-  measure_rds_groups_take(&m->groups, group);
+  struct decoder *d = context;
+  if (d->meter->raw != NULL) {
+    struct sc_rds_group *kept = &d->meter->raw[d->raw_count++ % d->meter->settings.groups_held];
+    *kept = *group;
+    kept->time_uncertainty_s =
+        measure_rds_demodulator_smoothing(d->demodulator); /* of the jitter */
+  }
+  measure_rds_groups_take(&d->groups, group);
 }
 
 static void take_decision(void *context, float soft, double time_s)
 {
-  struct sc_rds_meter *m = context;
-  measure_rds_sync_feed(&m->sync, soft, time_s + (double)m->epoch / m->settings.rate_hz);
+  struct decoder *d = context;
+  const struct sc_rds_meter *m = d->meter;
+  measure_rds_sync_feed(&d->sync, soft, time_s + (double)m->epoch / m->settings.rate_hz);
+}
+
+static enum sc_error create_decoder(struct sc_rds_meter *m, struct decoder *d)
+{
+  d->meter = m;
+  measure_rds_sync_start(&d->sync, take_group, d);
+  measure_rds_groups_start(&d->groups, m->settings.region);
+  return measure_rds_demodulator_create(take_decision, d, &d->demodulator);
 }
 
 static enum sc_error create_parts(struct sc_rds_meter *m)
@@ -54,9 +78,13 @@ static enum sc_error create_parts(struct sc_rds_meter *m)
   if (error == SC_OK)
     error = measure_rds_presence_create(&m->presence);
   if (error == SC_OK)
-    error = measure_rds_demodulator_create(take_decision, m, &m->demodulator);
-  m->raw = malloc(SC_RDS_RAW_MAX * sizeof *m->raw);
-  return error == SC_OK && m->raw == NULL ? SC_NO_MEMORY : error;
+    error = create_decoder(m, &m->now);
+  if (error == SC_OK)
+    error = create_decoder(m, &m->end);
+  if (error != SC_OK || m->settings.groups_held == 0)
+    return error;
+  m->raw = calloc(m->settings.groups_held, sizeof *m->raw);
+  return m->raw == NULL ? SC_NO_MEMORY : SC_OK;
 }
 
 enum sc_error sc_rds_create(const struct sc_rds_settings *settings, struct sc_rds_meter **meter)
@@ -67,8 +95,6 @@ enum sc_error sc_rds_create(const struct sc_rds_settings *settings, struct sc_rd
   if (m == NULL)
     return SC_NO_MEMORY;
   m->settings = *settings;
-  measure_rds_sync_start(&m->sync, take_group, m);
-  measure_rds_groups_start(&m->groups, settings->region);
   const enum sc_error error = create_parts(m);
   if (error != SC_OK) {
     sc_rds_destroy(m);
@@ -80,10 +106,11 @@ enum sc_error sc_rds_create(const struct sc_rds_settings *settings, struct sc_rd
 
 static void begin_anew(struct sc_rds_meter *m)
 {
+  measure_rds_demodulator_finish(m->now.demodulator, m->band);
   measure_rds_band_reset(m->band);
   measure_rds_presence_break(m->presence);
-  measure_rds_demodulator_break(m->demodulator);
-  measure_rds_sync_break(&m->sync);
+  measure_rds_demodulator_break(m->now.demodulator);
+  measure_rds_sync_break(&m->now.sync);
   m->epoch = m->frames;
 }
 
@@ -99,7 +126,7 @@ void sc_rds_feed(struct sc_rds_meter *meter, const float *composite, size_t fram
     const size_t run = frames < MEASURE_RDS_FEED_MAX ? frames : MEASURE_RDS_FEED_MAX;
     measure_rds_band_feed(m->band, composite, run);
     const double found_s = measure_rds_presence_run(m->presence, m->band);
-    const double decided_s = measure_rds_demodulator_run(m->demodulator, m->band);
+    const double decided_s = measure_rds_demodulator_run(m->now.demodulator, m->band);
     measure_rds_band_forget(m->band, fmin(found_s, decided_s));
     composite += run;
     frames -= run;
@@ -157,7 +184,7 @@ static void put_level(const struct sc_rds_meter *m, double amplitude, double unc
 /* In-phase less quadrature: noise stands equally in both. */
 static void level_by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
 {
-  const struct measure_rds_levels *l = &m->demodulator->levels;
+  const struct measure_rds_levels *l = &m->end.demodulator->levels;
   const double noise = l->quadrature / l->bits;
   const double square = fmax(0.0, l->in_phase / l->bits - noise);
   const double variance = (4.0 * square * noise + 4.0 * noise * noise) / l->bits;
@@ -167,7 +194,7 @@ static void level_by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
 
 static void phase_by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
 {
-  const struct measure_rds_levels *l = &m->demodulator->levels;
+  const struct measure_rds_levels *l = &m->end.demodulator->levels;
   if (!(cabs(l->against_pilot) > locked_least * l->coherent)) {
     rds->phase_deg = sc_not_measured(no_lock);
     return;
@@ -186,7 +213,7 @@ static void phase_by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
 
 static void frequencies_by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
 {
-  const struct measure_rds_demodulator *d = m->demodulator;
+  const struct measure_rds_demodulator *d = m->end.demodulator;
   const double clock = m->settings.clock_relative_uncertainty;
   const double relative = isfinite(clock) ? clock : 0.0;
   double slope, uncertainty;
@@ -231,6 +258,50 @@ static void say(const struct measure_rds_finding *found, struct sc_rds *rds)
                    10.0 * log10(found->ratio));
 }
 
+/* Matched filter's output power of the noise: what stands in quadrature, twice. */
+static double noise_by_bits(const struct sc_rds_meter *m)
+{
+  const struct measure_rds_levels *l = &m->end.demodulator->levels;
+  return 2.0 * l->quadrature / l->bits;
+}
+
+static void put_limit(const struct sc_rds_meter *m, double amplitude, struct sc_rds *rds)
+{
+  rds->detection_limit_khz = m->settings.absolute
+                                 ? sc_measured(injection_of(amplitude), (double)NAN)
+                                 : sc_not_measured(no_scale);
+}
+
+static void by_bits(const struct sc_rds_meter *m, struct sc_rds *rds)
+{
+  const double wrong = (double)(rds->lost_blocks + rds->corrected_blocks);
+  level_by_bits(m, rds);
+  phase_by_bits(m, rds);
+  frequencies_by_bits(m, rds);
+  rds->block_error_rate = sc_measured(wrong / (double)rds->blocks, (double)NAN);
+}
+
+static void copy_decoder(const struct decoder *from, struct decoder *to)
+{
+  struct measure_rds_demodulator *demodulator = to->demodulator;
+  struct dsp_fft *fft = demodulator->fft;
+  *to = *from;
+  *demodulator = *from->demodulator;
+  to->demodulator = demodulator;
+  demodulator->fft = fft;
+  demodulator->context = to->sync.context = to;
+}
+
+static void decode_to_the_end(struct sc_rds_meter *m, struct sc_rds *rds)
+{
+  copy_decoder(&m->now, &m->end);
+  measure_rds_demodulator_finish(m->end.demodulator, m->band);
+  measure_rds_groups_result(&m->end.groups, &rds->data);
+  rds->blocks = m->end.sync.blocks;
+  rds->corrected_blocks = m->end.sync.corrected;
+  rds->lost_blocks = m->end.sync.lost;
+}
+
 void sc_rds_result(struct sc_rds_meter *meter, struct sc_rds *rds)
 {
   struct sc_rds_meter *m = meter;
@@ -238,37 +309,35 @@ void sc_rds_result(struct sc_rds_meter *meter, struct sc_rds *rds)
   if (m->band == NULL)
     return;
   const struct measure_rds_finding found = measure_rds_presence_result(m->presence);
-  measure_rds_groups_result(&m->groups, &rds->data);
-  rds->blocks = m->sync.blocks;
-  rds->corrected_blocks = m->sync.corrected;
-  rds->lost_blocks = m->sync.lost;
-  if (found.slices == 0 && rds->data.pi[0] == '\0')
-    return;
+  decode_to_the_end(m, rds);
   const bool spoken = rds->data.pi[0] != '\0';
+  if (found.slices == 0 && !spoken)
+    return;
   rds->present = found.found || spoken ? SC_YES : SC_NO;
   fill(rds, absent);
   if (rds->present == SC_YES)
     by_structure(m, &found, rds);
-  if (spoken) {
-    level_by_bits(m, rds);
-    phase_by_bits(m, rds);
-    frequencies_by_bits(m, rds);
-    const double wrong = (double)(rds->lost_blocks + rds->corrected_blocks);
-    rds->block_error_rate = sc_measured(wrong / (double)rds->blocks, (double)NAN);
-  }
+  if (spoken)
+    by_bits(m, rds);
   if (found.slices > 0)
-    rds->detection_limit_khz = m->settings.absolute
-                                   ? sc_measured(injection_of(found.limit), (double)NAN)
-                                   : sc_not_measured(no_scale);
+    put_limit(m, spoken ? measure_rds_presence_limit(m->presence, noise_by_bits(m)) : found.limit,
+              rds);
   say(&found, rds);
 }
 
 size_t sc_rds_groups(const struct sc_rds_meter *meter, struct sc_rds_group *groups, size_t room)
 {
-  const uint64_t held = meter->raw_count < SC_RDS_RAW_MAX ? meter->raw_count : SC_RDS_RAW_MAX;
-  const uint64_t count = held < room ? held : room;
-  for (uint64_t i = 0; i < count; i++)
-    groups[i] = meter->raw[(meter->raw_count - count + i) % SC_RDS_RAW_MAX];
+  const struct decoder *d = &meter->end;
+  const uint64_t most = meter->settings.groups_held, made = d->raw_count;
+  const uint64_t held = made < most ? made : most, count = held < room ? held : room;
+  const double clock = meter->settings.clock_relative_uncertainty;
+  const double jitter_s = measure_rds_demodulator_jitter(d->demodulator);
+  for (uint64_t i = 0; i < count; i++) {
+    groups[i] = meter->raw[(made - count + i) % most];
+    const double timing_s = hypot(groups[i].time_uncertainty_s * jitter_s, delay_s);
+    groups[i].time_uncertainty_s =
+        hypot(timing_s, isfinite(clock) ? clock * groups[i].time_s : 0.0);
+  }
   return (size_t)count;
 }
 
@@ -278,7 +347,8 @@ void sc_rds_destroy(struct sc_rds_meter *meter)
     return;
   measure_rds_band_destroy(meter->band);
   measure_rds_presence_destroy(meter->presence);
-  measure_rds_demodulator_destroy(meter->demodulator);
+  measure_rds_demodulator_destroy(meter->now.demodulator);
+  measure_rds_demodulator_destroy(meter->end.demodulator);
   free(meter->raw);
   free(meter);
 }

@@ -14,7 +14,8 @@ enum {
   TRANSFORM = MEASURE_RDS_TRANSFORM,
   EDGE = (MEASURE_RDS_WINDOW - MEASURE_RDS_HOP) / 2,
   BLIND_MAX = 40, /* 9 s */
-  ASTRAY_MAX = 4
+  ASTRAY_MAX = 4,
+  WARM_UP = 4 /* windows */
 };
 
 static const double search_hz = 24.0; /* of the square */
@@ -23,6 +24,8 @@ static const double search_hz = 24.0; /* of the square */
 static const double enough = 12.0;
 static const double memory = 0.9; /* of the offset, a window */
 static const double timing_memory = 0.85;
+/* Of the variance of one window's timing, what stands between it and the smoothed one. */
+static const double between_share = 0.78;
 static const double near_hz = 1.5;
 
 enum sc_error measure_rds_demodulator_create(measure_rds_decided *decided, void *context,
@@ -173,15 +176,18 @@ static double follow_timing(struct measure_rds_demodulator *d)
   if (cabs(all) > 0.0)
     d->timing = d->timing * timing_memory + now / cabs(all);
   const double turns = carg(d->timing) / (2.0 * PI);
+  const double apart = remainder(carg(now) / (2.0 * PI) - turns, 1.0);
+  d->astir += d->clock_fit.n < WARM_UP ? 0.0 : apart * apart;
+  d->astir_count += d->clock_fit.n < WARM_UP ? 0.0 : 1.0;
   return turns < 0.0 ? turns + 1.0 : turns;
 }
 
 /* The next window begins a whole number of nominal bits later, which is not one of the signal's. */
-static void advance_timing(struct measure_rds_demodulator *d)
+static void advance_timing(struct measure_rds_demodulator *d, double bits)
 {
-  const double slip = MEASURE_RDS_HOP * d->offset_hz / MEASURE_RDS_SUBCARRIER_HZ;
+  const double slip = bits * d->offset_hz / MEASURE_RDS_SUBCARRIER_HZ;
   d->timing *= cexp(-2.0 * PI * I * slip);
-  d->start_s += MEASURE_RDS_HOP * MEASURE_RDS_BIT_S;
+  d->start_s += bits * MEASURE_RDS_BIT_S;
 }
 
 static void follow_clock(struct measure_rds_demodulator *d, double timing)
@@ -230,7 +236,7 @@ static void decide(struct measure_rds_demodulator *d, const struct measure_rds_b
   d->levels.in_phase += creal(z) * creal(z);
   d->levels.quadrature += cimag(z) * cimag(z);
   sums[0] += squared(bit * conj(cube));
-  sums[1] += squared(z);
+  sums[1] += pilot != 0.0 ? squared(z) : 0.0;
   d->last_s = at_s;
   d->decided(d->context, (float)creal(z), at_s + bit_s(d));
 }
@@ -239,7 +245,8 @@ static void decide_window(struct measure_rds_demodulator *d, const struct measur
                           double first_s)
 {
   const double length_s = bit_s(d);
-  const double until_s = d->start_s + (EDGE + MEASURE_RDS_HOP) * MEASURE_RDS_BIT_S;
+  const double decided = d->ending ? WINDOW : EDGE + MEASURE_RDS_HOP;
+  const double until_s = d->start_s + decided * MEASURE_RDS_BIT_S;
   double complex sums[2] = {0.0, 0.0};
   for (int k = 0; k < WINDOW; k++) {
     const double at_s = first_s + k * length_s;
@@ -268,17 +275,54 @@ static void run_window(struct measure_rds_demodulator *d, const struct measure_r
   decide_window(d, band, first_s);
 }
 
+static void run_until(struct measure_rds_demodulator *d, const struct measure_rds_band *band,
+                      double until_s)
+{
+  while (d->start_s + (WINDOW + 2) * MEASURE_RDS_BIT_S <= until_s) {
+    run_window(d, band);
+    advance_timing(d, MEASURE_RDS_HOP);
+  }
+}
+
 /* The pilot comes later than the band; it is waited for. */
 double measure_rds_demodulator_run(struct measure_rds_demodulator *demodulator,
                                    const struct measure_rds_band *band)
 {
   struct measure_rds_demodulator *d = demodulator;
-  const double until_s = fmin(measure_rds_band_until(band), measure_rds_band_pilot_until(band));
-  while (d->start_s + (WINDOW + 2) * MEASURE_RDS_BIT_S <= until_s) {
-    run_window(d, band);
-    advance_timing(d);
-  }
-  return d->start_s;
+  run_until(d, band, fmin(measure_rds_band_until(band), measure_rds_band_pilot_until(band)));
+  return d->start_s - MEASURE_RDS_HOP * MEASURE_RDS_BIT_S; /* for the last window */
+}
+
+/* The last window is the one before, moved on as far as the band goes. */
+void measure_rds_demodulator_finish(struct measure_rds_demodulator *demodulator,
+                                    const struct measure_rds_band *band)
+{
+  struct measure_rds_demodulator *d = demodulator;
+  const double until_s = measure_rds_band_until(band);
+  run_until(d, band, until_s);
+  const double beyond_s = d->start_s + (WINDOW + 2) * MEASURE_RDS_BIT_S - until_s;
+  const double back = ceil(beyond_s / MEASURE_RDS_BIT_S);
+  if (back > MEASURE_RDS_HOP || d->start_s < back * MEASURE_RDS_BIT_S)
+    return;
+  d->ending = true;
+  advance_timing(d, -back);
+  run_window(d, band);
+}
+
+double measure_rds_demodulator_jitter(const struct measure_rds_demodulator *demodulator)
+{
+  const struct measure_rds_demodulator *d = demodulator;
+  if (d->astir_count == 0.0)
+    return (double)NAN;
+  return sqrt(d->astir / d->astir_count / between_share) * bit_s(d);
+}
+
+/* Geometric weights over n windows, which share half of their bits. */
+double measure_rds_demodulator_smoothing(const struct measure_rds_demodulator *demodulator)
+{
+  const double m = timing_memory, left = pow(m, demodulator->clock_fit.n);
+  const double variance = left < 1.0 ? (1.0 - m) / (1.0 + m) * (1.0 + left) / (1.0 - left) : 1.0;
+  return sqrt(fmin(1.0, 2.0 * variance));
 }
 
 void measure_rds_demodulator_break(struct measure_rds_demodulator *demodulator)
@@ -286,6 +330,7 @@ void measure_rds_demodulator_break(struct measure_rds_demodulator *demodulator)
   const double offset_hz = demodulator->offset_hz;
   forget(demodulator);
   demodulator->offset_hz = offset_hz;
+  demodulator->ending = false;
   demodulator->start_s = 0.0;
   demodulator->last_s = -1.0;
 }

@@ -31,7 +31,8 @@ struct measure_rds_presence {
   double complex *series[LINES];   /* of MEASURE_RDS_SLICES */
   double complex *spectrum[LINES]; /* of MEASURE_RDS_PADDED */
   double complex slice[LINES];
-  size_t samples, slices; /* in the slice; in the record */
+  double slice_power, power; /* of the filter's output, summed over the record's slices */
+  size_t samples, slices;    /* in the slice; in the record */
   double next_s;
   struct measure_rds_finding best;
   double limit;
@@ -136,6 +137,27 @@ static bool is_shaped(double upper, double lower, double middle, double noise)
          middle + 3.0 * noise > 0.7 * (upper + lower) / 2.0;
 }
 
+static double limit_of(const struct measure_rds_presence *p, double line_noise, size_t slices)
+{
+  const double per_square = SAMPLES * (double)slices * p->pulse.first;
+  return 2.0 * sqrt(own_noise * reaches * sqrt(line_noise) / per_square);
+}
+
+static double limit_in(const struct measure_rds_presence *p, double noise, size_t slices)
+{
+  const double samples = SAMPLES * (double)slices;
+  return limit_of(p, samples * p->pulse.noise * noise * noise, slices);
+}
+
+/* Data raises the noise of its own square; what is left of the power without it does not hang on
+ * that, where it is no small difference. */
+static double limit_beside_data(const struct measure_rds_presence *p, double amplitude)
+{
+  const double all = p->power / (SAMPLES * (double)p->slices);
+  const double noise = all - amplitude * amplitude / 4.0 * p->pulse.mean;
+  return noise > 0.2 * all ? limit_in(p, noise, p->slices) : (double)INFINITY;
+}
+
 static void conclude(const struct measure_rds_presence *p, double offset_hz, double noise,
                      struct measure_rds_finding *f)
 {
@@ -157,7 +179,9 @@ static void conclude(const struct measure_rds_presence *p, double offset_hz, dou
   f->amplitude = 2.0 * sqrt(sqrt(fmax(square, 0.0)) / per_square);
   const double relative = sqrt(noise / 4.0) / sqrt(fmax(square, noise)) / 2.0;
   f->amplitude_uncertainty = f->amplitude * relative;
-  f->limit = 2.0 * sqrt(own_noise * reaches * sqrt(noise) / per_square);
+  f->limit = limit_of(p, noise, p->slices);
+  if (f->found)
+    f->limit = fmin(f->limit, limit_beside_data(p, f->amplitude));
 }
 
 static struct measure_rds_finding judge(struct measure_rds_presence *p)
@@ -189,6 +213,7 @@ static void end_record(struct measure_rds_presence *p)
     p->limit_slices = f.slices;
   }
   p->slices = p->samples = 0;
+  p->power = p->slice_power = 0.0;
   memset(p->slice, 0, sizeof p->slice);
 }
 
@@ -201,6 +226,7 @@ static void add(struct measure_rds_presence *p, double complex y)
                                                -1.0, -0.70710678118654752 + 0.70710678118654752 * I,
                                                I,    0.70710678118654752 + 0.70710678118654752 * I};
   const double complex square = y * y, turn = turns[p->samples % PHASES];
+  p->slice_power += power_of(y);
   p->slice[MIDDLE] += square;
   p->slice[UPPER] += square * turn;
   p->slice[LOWER] += square * conj(turn);
@@ -210,6 +236,8 @@ static void add(struct measure_rds_presence *p, double complex y)
     p->series[i][p->slices] = p->slice[i];
     p->slice[i] = 0.0;
   }
+  p->power += p->slice_power;
+  p->slice_power = 0.0;
   p->samples = 0;
   if (++p->slices == MEASURE_RDS_SLICES)
     end_record(p);
@@ -228,6 +256,13 @@ void measure_rds_presence_break(struct measure_rds_presence *presence)
 {
   end_record(presence);
   presence->next_s = 0.0;
+}
+
+double measure_rds_presence_limit(const struct measure_rds_presence *presence, double noise)
+{
+  const size_t slices =
+      presence->slices > presence->limit_slices ? presence->slices : presence->limit_slices;
+  return limit_in(presence, noise, slices);
 }
 
 struct measure_rds_finding measure_rds_presence_result(struct measure_rds_presence *presence)

@@ -39,6 +39,9 @@ double measure_rds_presence_run(struct measure_rds_presence *presence,
                                 const struct measure_rds_band *band);
 /* After a gap the record begins anew. */
 void measure_rds_presence_break(struct measure_rds_presence *presence);
+/* The limit of the longest record, were there nothing but noise of that power at the matched
+ * filter's output. */
+double measure_rds_presence_limit(const struct measure_rds_presence *presence, double noise);
 /* The best record so far; the limit is that of the longest. */
 struct measure_rds_finding measure_rds_presence_result(struct measure_rds_presence *presence);
 void measure_rds_presence_destroy(struct measure_rds_presence *presence);

@@ -38,6 +38,17 @@ static double mean_square(const struct measure_rds_pulse *p, size_t steps)
   return sum;
 }
 
+/* Circular complex noise of autocorrelation r has a square of 2 r^2 (Isserlis 1918). */
+static double noise_of_square(const struct measure_rds_pulse *p)
+{
+  double sum = 2.0;
+  for (size_t i = 1; i <= 8 * NEIGHBOURS; i++) {
+    const double r = correlation(p, i * MEASURE_RDS_STEPS / 8) / p->energy;
+    sum += 4.0 * r * r * cos(2.0 * PI * (double)i / 8.0);
+  }
+  return sum;
+}
+
 void measure_rds_pulse_fill(struct measure_rds_pulse *pulse)
 {
   for (size_t i = 0; i < COUNT + 2; i++) {
@@ -51,4 +62,5 @@ void measure_rds_pulse_fill(struct measure_rds_pulse *pulse)
     pulse->mean += square / PHASES;
     pulse->first += square * cos(2.0 * PI * (double)i / PHASES) / PHASES;
   }
+  pulse->noise = noise_of_square(pulse);
 }

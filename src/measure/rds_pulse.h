@@ -23,6 +23,8 @@ struct measure_rds_pulse {
   double energy;      /* integral of w^2 by x */
   double mean, first; /* of the squared filter output for a unit pulse a bit, at the phase x of
                          the bit: constant part and first harmonic (half the cosine's size) */
+  double noise; /* of the squared output for noise of unit power, eight a bit: power per sample of
+                   a line a bit clock from the middle */
 };
 void measure_rds_pulse_fill(struct measure_rds_pulse *pulse);
 

@@ -14,14 +14,12 @@ enum {
 };
 
 static const double weak_enough = 0.9; /* sum of turned decisions, of a mean one */
-static const double bit_s = 48.0 / 57e3;
 
 void measure_rds_sync_start(struct measure_rds_sync *sync, measure_rds_take *take, void *context)
 {
   memset(sync, 0, sizeof *sync);
   sync->take = take;
   sync->context = context;
-  sync->bit_s = bit_s;
   measure_rds_bursts_fill(&sync->bursts);
 }
 
@@ -131,7 +129,7 @@ static void take_block(struct measure_rds_sync *s)
   s->next_end = end + BITS;
   s->place = (s->place + 1) % 4;
   if (s->place == 0) {
-    s->group.time_s = s->time_s - (double)(s->count - 1 - end) * s->bit_s;
+    s->group.time_s = s->ends_s[end % MEASURE_RDS_RING];
     s->take(s->context, &s->group);
   }
   if (s->watched >= MEASURE_RDS_WATCHED && clean_of_recent(s) < KEEP)
@@ -219,7 +217,7 @@ void measure_rds_sync_feed(struct measure_rds_sync *sync, float soft, double tim
 {
   const uint64_t index = sync->count++;
   sync->soft[index % MEASURE_RDS_RING] = soft;
-  sync->time_s = time_s;
+  sync->ends_s[index % MEASURE_RDS_RING] = time_s;
   if (index == sync->valid_from)
     return;
   const uint32_t bit = (soft < 0) != (soft_at(sync, index - 1) < 0);

@@ -34,7 +34,8 @@ struct measure_rds_sync {
   void *context;
   struct measure_rds_bursts bursts;
   float soft[MEASURE_RDS_RING];
-  uint64_t count, valid_from; /* decisions so far; the first since the last gap */
+  double ends_s[MEASURE_RDS_RING]; /* of the decisions */
+  uint64_t count, valid_from;      /* decisions so far; the first since the last gap */
   uint32_t window;
   struct measure_rds_hit hits[MEASURE_RDS_HITS];
   uint64_t hit_count;
@@ -42,7 +43,6 @@ struct measure_rds_sync {
   uint64_t next_end, taken_end; /* of the next block; of the last one taken */
   unsigned place;
   struct sc_rds_group group;
-  double time_s, bit_s;
   bool recent[MEASURE_RDS_WATCHED]; /* which of the last blocks were clean */
   unsigned watched;
   uint64_t blocks, corrected, lost;

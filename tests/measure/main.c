@@ -23,7 +23,9 @@ int main(void)
       pilot_suite,
       preemphasis_suite,
       rds_code_suite,
+      rds_errors_suite,
       rds_groups_suite,
+      rds_presence_suite,
       rds_suite,
       stereo_suite,
   };

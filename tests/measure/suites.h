@@ -22,7 +22,9 @@ Suite *spectrum_zoom_suite(void);
 Suite *pilot_suite(void);
 Suite *preemphasis_suite(void);
 Suite *rds_code_suite(void);
+Suite *rds_errors_suite(void);
 Suite *rds_groups_suite(void);
+Suite *rds_presence_suite(void);
 Suite *rds_suite(void);
 Suite *stereo_suite(void);
 

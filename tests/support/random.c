@@ -32,3 +32,11 @@ double support_normal(uint64_t *state)
   double radius = sqrt(-2 * log(positive(state)));
   return radius * cos(2 * PI * positive(state));
 }
+
+void support_normal_pair(uint64_t *state, double pair[2])
+{
+  double radius = sqrt(-2 * log(positive(state)));
+  double angle = 2 * PI * positive(state);
+  pair[0] = radius * cos(angle);
+  pair[1] = radius * sin(angle);
+}

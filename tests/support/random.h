@@ -13,5 +13,7 @@ double support_uniform(uint64_t *state);
 
 /* Normal, mean 0, variance 1 (Box and Muller 1958). */
 double support_normal(uint64_t *state);
+/* Two of them, independent, for little more. */
+void support_normal_pair(uint64_t *state, double pair[2]);
 
 #endif
