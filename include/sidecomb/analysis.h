@@ -59,4 +59,21 @@ SC_API SC_MUST_USE enum sc_error sc_analyse_source(struct sc_source *source,
                                                    void *context, struct sc_result *result,
                                                    struct sc_message *message);
 
+/* Repeated measurement: the source in intervals that follow each other without a gap, each
+ * measured by an analysis of its own. The last one may be shorter. */
+struct sc_intervals {
+  double length_s;
+  /* As for sc_analyse_source; what came of the interval by then is still taken. May be NULL. */
+  bool (*progress)(void *context, double share);
+  /* The result of the interval that began `start_s` after the source's first frame. It is cleared
+   * afterwards. False ends the reading. */
+  bool (*take)(void *context, double start_s, const struct sc_result *result);
+  void *context;
+};
+/* SC_BAD_ARGUMENT: a length below one frame, or audio is to be written. */
+SC_API SC_MUST_USE enum sc_error sc_analyse_intervals(struct sc_source *source,
+                                                      const struct sc_analysis_settings *settings,
+                                                      const struct sc_intervals *intervals,
+                                                      struct sc_message *message);
+
 #endif

@@ -81,6 +81,9 @@ struct sc_section {
 
 /* Sections of struct sc_result in the order of the report; *count is set. */
 SC_API const struct sc_section *sc_sections(size_t *count);
+/* A field by the keys of section and field: "audio.left.snr_db", the last dot parts them. */
+SC_API bool sc_field_find(const char *path, const struct sc_section **section,
+                          const struct sc_field **field);
 /* Whether the section is worth showing: a recording of audio has neither carrier nor composite,
  * and decoded audio is judged by the test audio or by a tone that dominates it. */
 SC_API bool sc_section_concerns(const struct sc_section *section, const struct sc_result *result);

@@ -1,20 +1,26 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* A source read to its end through an analysis. */
+/* A source read to its end through one analysis, or through one for each interval. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
 
 #include <math.h>
+#include <poll.h>
 
 #include <sidecomb/analysis.h>
 
 enum { READ_FRAMES = 1 << 15 }; /* stays in the second cache on its way through the chain */
+/* A live source that stalls is left this often, so that the reading can be stopped. */
+enum { WAIT_MS = 200 };
 
 struct reading {
   struct sc_source *source;
   struct sc_analysis *analysis;
+  uint64_t frames; /* of this analysis at most; 0: all */
+  uint64_t taken;
   bool (*progress)(void *context, double share);
   void *context;
+  bool stopped, ended;
 };
 
 static bool goes_on(const struct reading *reading, const struct sc_block *block)
@@ -26,19 +32,50 @@ static bool goes_on(const struct reading *reading, const struct sc_block *block)
   return reading->progress(reading->context, share);
 }
 
-static enum sc_error read_all(const struct reading *reading, struct sc_message *message)
+/* False: nothing came until the reading was stopped. */
+static bool wait_for_samples(const struct reading *reading)
 {
-  struct sc_block block;
-  do {
-    enum sc_error error = sc_source_read(reading->source, READ_FRAMES, &block, message);
+  struct pollfd wait = {.fd = sc_source_descriptor(reading->source), .events = POLLIN};
+  if (wait.fd < 0 || reading->progress == NULL)
+    return true;
+  while (poll(&wait, 1, WAIT_MS) <= 0)
+    if (!reading->progress(reading->context, (double)NAN))
+      return false;
+  return true;
+}
+
+static size_t frames_wanted(const struct reading *reading)
+{
+  uint64_t left = reading->frames - reading->taken;
+  return reading->frames == 0 || left > READ_FRAMES ? READ_FRAMES : (size_t)left;
+}
+
+static enum sc_error feed(struct reading *reading, const struct sc_block *block,
+                          struct sc_message *message)
+{
+  enum sc_error error = sc_analysis_feed(reading->analysis, block);
+  if (error == SC_NO_MEMORY)
+    sc_fail(message, error, "%s: %s", sc_source_info(reading->source)->name, sc_error_text(error));
+  return error;
+}
+
+static enum sc_error read_all(struct reading *reading, struct sc_message *message)
+{
+  reading->taken = 0;
+  while (frames_wanted(reading) > 0 && !reading->stopped && !reading->ended) {
+    struct sc_block block;
+    reading->stopped = !wait_for_samples(reading);
+    if (reading->stopped)
+      break;
+    enum sc_error error = sc_source_read(reading->source, frames_wanted(reading), &block, message);
     if (error == SC_OK && block.frames > 0)
-      error = sc_analysis_feed(reading->analysis, &block);
-    if (error == SC_NO_MEMORY)
-      sc_fail(message, error, "%s: %s", sc_source_info(reading->source)->name,
-              sc_error_text(error));
+      error = feed(reading, &block, message);
     if (error != SC_OK)
       return error;
-  } while (block.frames > 0 && goes_on(reading, &block));
+    reading->taken += block.frames;
+    reading->ended = block.frames == 0;
+    reading->stopped = !goes_on(reading, &block);
+  }
   return SC_OK;
 }
 
@@ -48,7 +85,7 @@ enum sc_error sc_analyse_source(struct sc_source *source,
                                 struct sc_result *result, struct sc_message *message)
 {
   *result = (struct sc_result){0};
-  struct reading reading = {source, NULL, progress, context};
+  struct reading reading = {.source = source, .progress = progress, .context = context};
   enum sc_error error =
       sc_analysis_create(sc_source_info(source), settings, &reading.analysis, message);
   if (error == SC_OK)
@@ -63,5 +100,48 @@ enum sc_error sc_analyse_source(struct sc_source *source,
   if (error == SC_OK)
     sc_source_notices(source, &result->capture.notices);
   sc_analysis_destroy(reading.analysis);
+  return error;
+}
+
+/* One interval; nothing is taken when no sample came. */
+static enum sc_error measure_interval(struct reading *reading,
+                                      const struct sc_analysis_settings *settings,
+                                      const struct sc_intervals *intervals, double start_s,
+                                      struct sc_message *message)
+{
+  struct sc_result result = {.unmeasured = NULL};
+  enum sc_error error =
+      sc_analysis_create(sc_source_info(reading->source), settings, &reading->analysis, message);
+  if (error == SC_OK)
+    error = read_all(reading, message);
+  if (error == SC_OK && reading->taken > 0) {
+    error = sc_analysis_result(reading->analysis, &result);
+    if (error == SC_OK && !intervals->take(intervals->context, start_s, &result))
+      reading->stopped = true;
+    sc_result_clear(&result);
+  }
+  sc_analysis_destroy(reading->analysis);
+  return error;
+}
+
+enum sc_error sc_analyse_intervals(struct sc_source *source,
+                                   const struct sc_analysis_settings *settings,
+                                   const struct sc_intervals *intervals, struct sc_message *message)
+{
+  double rate_hz = sc_source_info(source)->sample_rate_hz;
+  double frames = floor(intervals->length_s * rate_hz + 0.5);
+  if (!(frames >= 1 && frames < 1e15) || settings->audio_path != NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT, "an interval of %g s cannot be measured",
+                   intervals->length_s);
+  struct reading reading = {.source = source,
+                            .frames = (uint64_t)frames,
+                            .progress = intervals->progress,
+                            .context = intervals->context};
+  uint64_t done = 0;
+  enum sc_error error = SC_OK;
+  while (error == SC_OK && !reading.stopped && !reading.ended) {
+    error = measure_interval(&reading, settings, intervals, (double)done / rate_hz, message);
+    done += reading.taken;
+  }
   return error;
 }

@@ -21,6 +21,12 @@ static const struct cli_command commands[] = {
      "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
      "line, with what explains it.",
      cli_run_report, NULL},
+    {"watch", CLI_ON_WATCH, CLI_A_CAPTURE, "CAPTURE", "measure again and again, a line each",
+     "Measures a live or a long capture in intervals and prints one line each, as CSV or JSON, "
+     "with "
+     "the limits judged; at the end, also on Ctrl-C, a summary on standard error. Status 3 when a "
+     "limit was not kept in any interval.",
+     cli_run_watch, NULL},
     {"compare", CLI_ON_COMPARE, CLI_CAPTURES, "CAPTURE CAPTURE...",
      "say what differs between captures",
      "Measures each capture and sets the others against the first: a transmitter before and after "

@@ -42,6 +42,7 @@ const struct cli_command *cli_command_find(const char *name);
 enum cli_status cli_run_view(const struct cli_settings *settings);
 enum cli_status cli_run_compose(const struct cli_settings *settings);
 enum cli_status cli_run_sequence(const struct cli_settings *settings);
+enum cli_status cli_run_watch(const struct cli_settings *settings);
 enum cli_status cli_run_compare(const struct cli_settings *settings);
 enum cli_status cli_run_report(const struct cli_settings *settings);
 

@@ -273,9 +273,16 @@ static const struct cli_option options[] = {
            "distance of the channels, counted from 0 (default 100k)."),
     FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
     FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
+    FLAG(CLI_ON_WATCH, "json", json,
+         "print one JSON object a line, and one with the summary, instead of CSV."),
     FLAG(CLI_ON_REPORT | CLI_ON_COMPARE, "json", json, "print one JSON object instead of text."),
-    TEXT(CLI_ON_REPORT, "limits", "FILE", limits_path, take_text,
+    TEXT(CLI_ON_REPORT | CLI_ON_WATCH, "limits", "FILE", limits_path, take_text,
          "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
+    NUMBER(CLI_ON_WATCH, "every", "S", every_s, take_number, 0.1, 86400, "s", "10",
+           "length of an interval (default 1); one line each, without a gap."),
+    TEXT(CLI_ON_WATCH, "keys", "LIST", keys, take_text,
+         "what to print: keys of the JSON report parted by commas, like "
+         "pilot.deviation_khz,carrier.offset_hz. Those of the limits follow."),
     TEXT(CLI_ON_REPORT, "mask", "FILE", emission, take_mask,
          "compare the spectrum with the emission mask in FILE; may be given often. Status 3 when "
          "one is not kept: a measurement, no certificate."),

@@ -164,6 +164,7 @@ enum sc_error cli_parse(const struct cli_command *command, int argc, char **argv
 {
   *settings = (struct cli_settings){.lines = LINES_DEFAULT,
                                     .compose.seed = (double)NAN,
+                                    .every_s = 1,
                                     .emission.power_w = (double)NAN,
                                     .sequence.preemphasis_us = preemphasis_us};
   enum sc_error error = take_options(command, argc, argv, settings, message);

@@ -56,6 +56,8 @@ struct cli_settings {
   const char *audio_path; /* NULL: decoded audio is not written */
   bool no_colour, plain;  /* of the viewer */
   bool json;
+  double every_s;          /* of watch */
+  const char *keys;        /* of watch; NULL: the usual ones */
   const char *limits_path; /* NULL: no limits */
   size_t lines;            /* shown of each table; 0: all */
   bool help, version;

@@ -368,6 +368,26 @@ const struct sc_section *sc_sections(size_t *count)
   return sections;
 }
 
+static const struct sc_section *find_section(const char *key, size_t length)
+{
+  for (size_t i = 0; i < COUNT(sections); i++)
+    if (strlen(sections[i].key) == length && strncmp(sections[i].key, key, length) == 0)
+      return &sections[i];
+  return NULL;
+}
+
+bool sc_field_find(const char *path, const struct sc_section **section,
+                   const struct sc_field **field)
+{
+  const char *dot = strrchr(path, '.');
+  *field = NULL;
+  *section = dot != NULL ? find_section(path, (size_t)(dot - path)) : NULL;
+  for (size_t i = 0; *section != NULL && i < (*section)->count; i++)
+    if (strcmp((*section)->fields[i].key, dot + 1) == 0)
+      *field = &(*section)->fields[i];
+  return *field != NULL;
+}
+
 #undef OF
 #define OF struct sc_line
 

@@ -116,11 +116,19 @@ void report_json_field(struct report_json *json, json_t *object, json_t *why,
     put_uncertainty(json, object, why, &value);
 }
 
-char *report_json_finish(struct report_json *json, json_t *root)
+static char *dump(const struct report_json *json, json_t *root, size_t flags)
 {
-  char *text = NULL;
-  if (!json->failed)
-    text = json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(REAL_DIGITS));
+  char *text = json->failed ? NULL : json_dumps(root, flags | JSON_REAL_PRECISION(REAL_DIGITS));
   json_decref(root);
   return text;
+}
+
+char *report_json_finish(struct report_json *json, json_t *root)
+{
+  return dump(json, root, JSON_INDENT(2));
+}
+
+char *report_json_line(struct report_json *json, json_t *root)
+{
+  return dump(json, root, JSON_COMPACT);
 }

@@ -35,5 +35,7 @@ void report_json_field(struct report_json *json, json_t *object, json_t *why,
                        const struct sc_field *field, const void *base);
 /* The whole object as text and its end; NULL: memory failed. */
 char *report_json_finish(struct report_json *json, json_t *root);
+/* The same on one line. */
+char *report_json_line(struct report_json *json, json_t *root);
 
 #endif

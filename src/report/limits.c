@@ -31,29 +31,6 @@ static enum sc_error refuse(const struct reader *reader, const char *word, const
                  reader->line, word, word[0] != '\0' ? ": " : "", what);
 }
 
-static const struct sc_section *find_section(const char *key, size_t length)
-{
-  size_t count;
-  const struct sc_section *sections = sc_sections(&count);
-  for (size_t i = 0; i < count; i++)
-    if (strlen(sections[i].key) == length && strncmp(sections[i].key, key, length) == 0)
-      return &sections[i];
-  return NULL;
-}
-
-/* "audio.left.snr_db": the last dot parts section and key. */
-static bool find_field(const char *path, struct sc_limit *limit)
-{
-  const char *dot = strrchr(path, '.');
-  limit->section = dot != NULL ? find_section(path, (size_t)(dot - path)) : NULL;
-  for (size_t i = 0; limit->section != NULL && i < limit->section->count; i++)
-    if (strcmp(limit->section->fields[i].key, dot + 1) == 0) {
-      limit->field = &limit->section->fields[i];
-      return true;
-    }
-  return false;
-}
-
 static bool is_truth(const struct sc_field *field)
 {
   return field->type == SC_FIELD_TRUTH || field->type == SC_FIELD_FLAG;
@@ -119,7 +96,7 @@ static enum sc_error take_limit(const struct reader *reader, char *const *words,
   struct sc_limit limit = {.wanted = SC_UNKNOWN};
   if (limits->count == SC_LIMITS_MAX)
     return refuse(reader, "", "there are too many limits");
-  if (!find_field(words[0], &limit))
+  if (!sc_field_find(words[0], &limit.section, &limit.field))
     return refuse(reader, words[0], "no number of the report has this key");
   if (!is_truth(limit.field) && !is_number(limit.field))
     return refuse(reader, words[0],

@@ -12,6 +12,7 @@ Suite *fields_suite(void);
 Suite *value_suite(void);
 Suite *layout_suite(void);
 Suite *limits_suite(void);
+Suite *log_suite(void);
 Suite *json_suite(void);
 Suite *text_suite(void);
 

@@ -1,0 +1,51 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# Interval after interval: of a file, of a pipe that stalls, with limits, and stopped by a signal.
+set -u
+sample=$(realpath "${SC_SRCDIR:-.}")/samples/kitefield.sigmf-meta
+. "$(realpath "${SC_SRCDIR:-.}")/tests/cli/expect.sh"
+
+expect 0 watch --every 0.8 --keys pilot.deviation_khz "$sample"
+[ "$(wc -l <out)" -eq 4 ] || complain "2.4 s in intervals of 0.8 s are $(wc -l <out) lines"
+sed 1d out | while IFS=, read -r start length _ khz _; do
+  awk -v k="$khz" -v l="$length" 'BEGIN { exit !(k > 6.79 && k < 6.81 && l == 0.8) }' ||
+    echo "$start $length $khz"
+done | grep . && complain "the pilot's 6.8 kHz are not found in each interval"
+said '3 intervals measured'
+
+printf 'pilot.deviation_khz at most 6.5\n' >low
+expect 3 watch --limits low --json "$sample"
+tail -n 1 out | grep -q '"failed":3' || complain "the summary does not count what failed: $(tail -n 1 out)"
+printf 'audio.left.thd_n_db at most -40\n' >open
+expect 1 watch --limits open "$sample"
+expect 2 watch --keys pilot.colour "$sample"
+said pilot.colour
+expect 2 watch --every 0 "$sample"
+said --every
+
+# A pipe that stalls; the signal ends it, and what was measured is there.
+mkfifo pipe
+exec 3<>pipe
+env --default-signal=INT,TERM,HUP "$sidecomb" watch --type ci8 --rate 384k \
+  --keys pilot.deviation_khz - <pipe >out 2>err &
+watcher=$!
+head -c 1000000 "${sample%meta}data" >&3
+for _ in $(seq 100); do
+  [ "$(wc -l <out)" -ge 2 ] && break
+  sleep 0.1
+done
+[ "$(wc -l <out)" -eq 2 ] || complain "no line while the pipe stalls: $(cat out err)"
+kill -TERM "$watcher"
+wait "$watcher"
+status=$?
+exec 3>&-
+[ "$status" -eq 0 ] || complain "a signal ends it with status $status"
+[ "$(wc -l <out)" -eq 3 ] || complain "the begun interval is lost: $(cat out)"
+said '2 intervals measured'
+
+# A full disk ends it.
+if [ -w /dev/full ]; then
+  "$sidecomb" watch "$sample" >/dev/full 2>err
+  [ $? -eq 2 ] || complain "a full disk is no error"
+fi
+exit "$failed"
