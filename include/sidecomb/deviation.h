@@ -11,14 +11,17 @@
  * given. On shorter records it is the power over what there is, and power_complete is SC_NO.
  *
  * Noise lifts a held peak by several times its rms value. `peak_khz` is raw. `corrected_khz` is
- * without what noise adds: the largest of m draws of Gaussian noise is expected so far above the
- * signal's peak, m being the number of independent frames that come near it (our own method).
- * Where nothing but noise stands above 60 kHz, it is taken from the composite below, which has a
- * third of the noise. Its uncertainty is the scatter of the largest draw, and that of the noise.
- * Not given where the noise is unknown. Rms and power are without the noise where it is known.
+ * held on the composite in those frequencies alone that stand out of the noise, so that most of
+ * the noise is not in it (src/measure/occupied.h; our own method), provided that what was left out
+ * had no more power than the noise has, else on all of it. From this comes what the noise is
+ * expected to add still: the largest of m draws of Gaussian noise, m being the number of
+ * independent frames that come near the peak. Its uncertainty is one draw of the noise that stayed.
+ * It may lie above the raw peak, which has a draw of its own. What stands in less than 10 ms at
+ * either end of the record, or stays below the noise everywhere, is not in it. Not given where the
+ * noise is unknown. Rms and power are without the noise where it is known.
  *
  * Input: composite in kHz (real floats), offset left in, any block length. Cost O(frames), memory
- * 0.5 MB, constant; allocates in create only.
+ * 1.2 MB, constant; allocates in create only.
  */
 #ifndef SIDECOMB_DEVIATION_H
 #define SIDECOMB_DEVIATION_H

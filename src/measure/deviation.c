@@ -5,15 +5,14 @@
  * of the first intervals are kept as they are, and go into classes when the mean has settled. */
 #include <sidecomb/deviation.h>
 
-#include "dsp/resample.h"
 #include "dsp/taper.h"
 #include "measure/amplitudes.h"
+#include "measure/extremes.h"
+#include "measure/occupied.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define PI 3.1415926535897932384626433832795
 
 enum {
   CHUNK = 256,
@@ -28,25 +27,18 @@ static const double interval_s = 0.05;
 static const double reference_khz = 19.0;  /* 0 dBr: BS.412 */
 static const double response_share = 1e-4; /* of the demodulator's response */
 static const double peak_share = 1e-3;     /* of a peak between samples */
-/* The part of the composite that audio, pilot and RDS (57 kHz +/-2.4 kHz) use. */
-static const double low_pass_hz = 60e3;
-static const double low_stop_hz = 76e3;
-static const double low_stop_db = 100.0; /* ripple would pass for noise */
-static const double wide_hz = 100e3;
-/* Standard deviation of the largest of a few draws, in units of the noise. */
-static const double spread_of_largest = 0.8;
-/* Power above it beyond the noise foretold: by how much the noise may be wrong, and what does
- * not matter. */
-static const double above_noise_share = 0.1;
-static const double above_rms_share = 0.002;
+static const double wide_hz = 100e3;       /* of noise that was not taken off */
+/* The noise at the moment of the peak, in units of its rms value: it is one draw, of which little
+ * is known. By trial, with tones, noise and silence: tests/measure/deviation_test.c. */
+static const double peak_draw = 1.1;
+/* What was left out is nothing but noise when its power is no more than what noise has, by three
+ * standard deviations and this share of it and of the rms of all. */
+static const double lost_noise_share = 0.01;
+static const double lost_rms_share = 0.002;
 
 static const char no_scale[] = "the composite has no absolute scale";
 static const char too_short[] = "less than 50 ms";
 static const char no_noise[] = "the noise of the composite is not known";
-
-struct extremes {
-  float high, low; /* kHz, offset included */
-};
 
 /* Sums of one second. */
 struct second {
@@ -58,59 +50,20 @@ struct sc_deviation_meter {
   struct dsp_taper mean;
   float group[GROUP];
   size_t grouped;
-  struct measure_amplitudes amplitudes, low_amplitudes;
-  struct dsp_resampler *low; /* NULL: the rate holds nothing above */
-  double low_noise_hz3;      /* of f^2 times the squared response */
-  struct extremes low_whole;
-  size_t low_skip;
-  double low_frames, low_sum, low_squares;
-  float low_run[RUN_MAX];
-  float chunk[CHUNK + 2]; /* two frames of the last one before it */
-  size_t held, filled;    /* old frames, new ones */
-  struct extremes whole, interval;
+  struct measure_amplitudes amplitudes;
+  struct measure_occupied *occupied; /* NULL: the input is no kHz */
+  float chunk[CHUNK + 2];            /* two frames of the last one before it */
+  size_t held, filled;               /* old frames, new ones */
+  struct measure_extremes whole, interval;
   size_t interval_frames; /* so far, those of the chunk not counted */
   size_t interval_length;
   uint64_t interval_count;
-  struct extremes kept[INTERVALS_KEPT];
+  struct measure_extremes kept[INTERVALS_KEPT];
   uint32_t classes[SC_DEVIATION_CLASSES];
   struct second all, present, ring[WINDOW_SECONDS];
   uint64_t seconds;        /* complete ones */
   double highest_variance; /* of a complete window */
 };
-
-static const struct extremes none = {-INFINITY, INFINITY};
-
-/* Noise whose density rises with f^2, through symmetric taps. */
-static double noise_through(const double *taps, size_t count, double rate_hz)
-{
-  enum { STEPS = 500 };
-  double sum = 0.0;
-  for (int i = 1; i < STEPS; i++) {
-    const double hz = rate_hz / 2.0 * i / STEPS;
-    double response = 0.0;
-    for (size_t k = 0; k < count; k++)
-      response += taps[k] * cos(2.0 * PI * hz / rate_hz * ((double)k - (double)(count / 2)));
-    sum += hz * hz * response * response;
-  }
-  return sum * rate_hz / 2.0 / STEPS;
-}
-
-static enum sc_error create_low(struct sc_deviation_meter *m)
-{
-  const double rate_hz = m->settings.rate_hz;
-  double *taps = NULL;
-  size_t count = 0;
-  if (rate_hz / 2.0 <= low_stop_hz)
-    return SC_OK;
-  enum sc_error error =
-      dsp_lowpass_design(low_pass_hz, low_stop_hz, low_stop_db, rate_hz, &taps, &count);
-  if (error != SC_OK)
-    return error;
-  error = dsp_resampler_create(1, 1, 1, taps, count, RUN_MAX, &m->low);
-  m->low_noise_hz3 = noise_through(taps, count, rate_hz);
-  free(taps);
-  return error;
-}
 
 enum sc_error sc_deviation_create(const struct sc_deviation_settings *settings,
                                   struct sc_deviation_meter **meter)
@@ -124,7 +77,8 @@ enum sc_error sc_deviation_create(const struct sc_deviation_settings *settings,
   m->settings = *settings;
   if (m->settings.limit_khz == 0.0)
     m->settings.limit_khz = SC_DEVIATION_LIMIT_KHZ;
-  const enum sc_error error = create_low(m);
+  const enum sc_error error =
+      m->settings.absolute ? measure_occupied_create(settings->rate_hz, &m->occupied) : SC_OK;
   if (error != SC_OK) {
     sc_deviation_destroy(m);
     return error;
@@ -134,66 +88,28 @@ enum sc_error sc_deviation_create(const struct sc_deviation_settings *settings,
   return SC_OK;
 }
 
-static void restart_low(struct sc_deviation_meter *m);
-
 void sc_deviation_reset(struct sc_deviation_meter *meter)
 {
-  const struct sc_deviation_meter old = {
-      .settings = meter->settings, .low = meter->low, .low_noise_hz3 = meter->low_noise_hz3};
+  const struct sc_deviation_meter old = {.settings = meter->settings, .occupied = meter->occupied};
   *meter = old;
-  meter->whole = meter->interval = none;
+  meter->whole = meter->interval = measure_extremes_none();
   meter->interval_length = (size_t)ceil(interval_s * meter->settings.rate_hz);
   dsp_taper_reset(&meter->mean);
-  meter->low_whole = none;
-  restart_low(meter);
+  if (meter->occupied != NULL)
+    measure_occupied_reset(meter->occupied);
 }
 
 void sc_deviation_destroy(struct sc_deviation_meter *meter)
 {
   if (meter == NULL)
     return;
-  dsp_resampler_destroy(meter->low);
+  measure_occupied_destroy(meter->occupied);
   free(meter);
 }
 
 /* ---- peaks */
 
-/* Top of the parabola through three samples whose middle one is the highest. */
-static float between_samples(float left, float middle, float right)
-{
-  const float bend = left - 2.0F * middle + right;
-  const float lean = left - right;
-  return bend < 0.0F ? middle - lean * lean / (8.0F * bend) : middle;
-}
-
-static void widen(struct extremes *to, const struct extremes *by)
-{
-  to->high = by->high > to->high ? by->high : to->high;
-  to->low = by->low < to->low ? by->low : to->low;
-}
-
-/* Extremes of the frames that have a neighbour on both sides; what is at an end of the frames is
- * seen with its neighbours in the next call or was in the last. */
-static struct extremes extremes_of(const float *x, size_t frames)
-{
-  struct extremes e = none;
-  for (size_t n = 1; n + 1 < frames; n++) {
-    e.high = x[n] > e.high ? x[n] : e.high;
-    e.low = x[n] < e.low ? x[n] : e.low;
-  }
-  /* between samples of a 53 kHz tone at 384 kS/s up to a tenth of it is not seen */
-  const float reach = 0.1F * (e.high - e.low);
-  const struct extremes samples = {e.high - reach, e.low + reach};
-  for (size_t n = 1; n + 1 < frames; n++) {
-    if (x[n] >= samples.high && x[n] >= x[n - 1] && x[n] >= x[n + 1])
-      e.high = fmaxf(e.high, between_samples(x[n - 1], x[n], x[n + 1]));
-    if (x[n] <= samples.low && x[n] <= x[n - 1] && x[n] <= x[n + 1])
-      e.low = fminf(e.low, -between_samples(-x[n - 1], -x[n], -x[n + 1]));
-  }
-  return e;
-}
-
-static size_t class_of(const struct extremes *e, double mean)
+static size_t class_of(const struct measure_extremes *e, double mean)
 {
   const double peak = fmax(e->high - mean, mean - e->low);
   return peak < SC_DEVIATION_CLASSES - 1 ? (size_t)fmax(0.0, peak) : SC_DEVIATION_CLASSES - 1;
@@ -207,16 +123,16 @@ static void end_interval(struct sc_deviation_meter *m)
     m->classes[class_of(&m->interval, dsp_taper_mean(&m->mean, DSP_TAPER_ORDER))]++;
   }
   m->interval_count++;
-  m->interval = none;
+  m->interval = measure_extremes_none();
   m->interval_frames = 0;
 }
 
 static void end_chunk(struct sc_deviation_meter *m)
 {
   const size_t frames = m->held + m->filled;
-  const struct extremes e = extremes_of(m->chunk, frames);
-  widen(&m->whole, &e);
-  widen(&m->interval, &e);
+  const struct measure_extremes e = measure_extremes_of(m->chunk, frames);
+  measure_extremes_widen(&m->whole, &e);
+  measure_extremes_widen(&m->interval, &e);
   m->interval_frames += m->filled;
   if (m->interval_frames >= m->interval_length)
     end_interval(m);
@@ -298,32 +214,6 @@ static void add_mean(struct sc_deviation_meter *m, const float *x, size_t frames
   }
 }
 
-static void add_low(struct sc_deviation_meter *m, const float *x, size_t frames)
-{
-  if (m->low == NULL)
-    return;
-  const size_t made = dsp_resampler_run(m->low, x, frames, m->low_run);
-  const size_t dropped = made < m->low_skip ? made : m->low_skip;
-  m->low_skip -= dropped;
-  measure_amplitudes_add(&m->low_amplitudes, m->low_run + dropped, made - dropped);
-  for (size_t n = dropped; n < made; n++) {
-    const float value = m->low_run[n];
-    m->low_sum += value;
-    m->low_squares += (double)value * value;
-  }
-  const struct extremes e = extremes_of(m->low_run + dropped, made - dropped);
-  widen(&m->low_whole, &e);
-  m->low_frames += (double)(made - dropped);
-}
-
-static void restart_low(struct sc_deviation_meter *m)
-{
-  if (m->low == NULL)
-    return;
-  dsp_resampler_reset(m->low);
-  m->low_skip = dsp_resampler_transient(m->low);
-}
-
 void sc_deviation_feed(struct sc_deviation_meter *meter, const float *composite, size_t frames,
                        bool discontinuity)
 {
@@ -331,14 +221,16 @@ void sc_deviation_feed(struct sc_deviation_meter *meter, const float *composite,
   if (discontinuity) {
     end_chunk(m);
     m->held = 0;
-    restart_low(m);
+    if (m->occupied != NULL)
+      measure_occupied_restart(m->occupied);
   }
   while (frames > 0) {
     const size_t n = frames < RUN_MAX ? frames : RUN_MAX;
     find_peaks(m, composite, n);
     add_mean(m, composite, n);
     measure_amplitudes_add(&m->amplitudes, composite, n);
-    add_low(m, composite, n);
+    if (m->occupied != NULL)
+      measure_occupied_feed(m->occupied, composite, n);
     add_power(m, composite, n);
     composite += n;
     frames -= n;
@@ -379,23 +271,34 @@ static void state_power(const struct sc_deviation_meter *m, const struct sc_comp
                              10.0 / log(10.0) * hypot(2.0 * response_share, unsure / power));
 }
 
-/* Rms noise below 60 kHz when nothing but noise stands above, else a negative number. */
-static double low_noise_khz(const struct sc_deviation_meter *m,
-                            const struct sc_composite_noise *noise)
+/* A stream whose extremes are held, and the noise in it. */
+struct held {
+  struct measure_extremes extremes;
+  const struct measure_amplitudes *amplitudes;
+  double noise_khz, noise_most_khz, bandwidth_hz;
+};
+
+/* What the composite occupies, when nothing but noise was left out, else all of it. */
+static struct held choose_held(const struct sc_deviation_meter *m,
+                               const struct sc_composite_noise *noise)
 {
-  if (m->low == NULL || !(m->low_frames > 0.0))
-    return -1.0;
-  const double mean = m->low_sum / m->low_frames;
-  const double low = m->low_squares / m->low_frames - mean * mean;
-  const double low_noise = noise->per_hz * m->low_noise_hz3 * 1e-6;
-  const double foretold = noise->rms_khz * noise->rms_khz - low_noise;
-  const double all = variance(&m->all);
-  const double above = all - low - foretold;
-  const bool nothing = above <= above_noise_share * foretold + pow(above_rms_share, 2.0) * all;
-  return nothing ? sqrt(low_noise) : -1.0;
+  const struct held all = {m->whole, &m->amplitudes, noise->rms_khz, noise->rms_khz, wide_hz};
+  const struct measure_occupied_result r = measure_occupied_result(m->occupied);
+  if (!(r.frames > 0.0))
+    return all;
+  const double stays = noise->per_hz * r.noise_hz3 * 1e-6;
+  const double foretold = fmax(0.0, noise->rms_khz * noise->rms_khz - stays);
+  const double draws = 2.0 * wide_hz * r.frames / m->settings.rate_hz;
+  const double share =
+      lost_noise_share + 3.0 * hypot(2.0 * noise->relative_uncertainty, sqrt(2.0 / draws));
+  const double most = (1.0 + share) * foretold + pow(lost_rms_share, 2.0) * variance(&m->all);
+  if (r.lost > most)
+    return all;
+  return (struct held){r.extremes, r.amplitudes, sqrt(stays),
+                       sqrt(noise->per_hz * r.noise_most_hz3 * 1e-6), r.bandwidth_hz};
 }
 
-/* The larger of the two ends; no larger than the raw peak. */
+/* The larger of the two ends. */
 static void correct_peak(const struct sc_deviation_meter *m, const struct sc_composite_noise *noise,
                          struct sc_deviation *d)
 {
@@ -403,23 +306,21 @@ static void correct_peak(const struct sc_deviation_meter *m, const struct sc_com
     d->corrected_khz = sc_not_measured(no_noise);
     return;
   }
-  const double low_khz = low_noise_khz(m, noise);
-  const bool low = low_khz >= 0.0;
-  const struct measure_amplitudes *amplitudes = low ? &m->low_amplitudes : &m->amplitudes;
-  const struct extremes *whole = low ? &m->low_whole : &m->whole;
-  const double noise_khz = low ? low_khz : noise->rms_khz;
+  const struct held h = choose_held(m, noise);
   /* two draws for each hertz of bandwidth in a second */
-  const double per_sample = fmin(1.0, 2.0 * (low ? low_pass_hz : wide_hz) / m->settings.rate_hz);
+  const double per_sample = fmin(1.0, 2.0 * h.bandwidth_hz / m->settings.rate_hz);
   struct measure_excess excess[2];
-  measure_amplitudes_excess(amplitudes, whole->high, 1.0, noise_khz, per_sample, &excess[0]);
-  measure_amplitudes_excess(amplitudes, whole->low, -1.0, noise_khz, per_sample, &excess[1]);
-  const double ends[2] = {whole->high - d->offset_khz.value - excess[0].value * noise_khz,
-                          d->offset_khz.value - whole->low - excess[1].value * noise_khz};
+  measure_amplitudes_excess(h.amplitudes, h.extremes.high, 1.0, h.noise_khz, per_sample,
+                            &excess[0]);
+  measure_amplitudes_excess(h.amplitudes, h.extremes.low, -1.0, h.noise_khz, per_sample,
+                            &excess[1]);
+  const double ends[2] = {h.extremes.high - d->offset_khz.value - excess[0].value * h.noise_khz,
+                          d->offset_khz.value - h.extremes.low - excess[1].value * h.noise_khz};
   const int larger = ends[1] > ends[0];
-  const double value = fmin(ends[larger], d->peak_khz.value);
-  const double by_noise = excess[larger].value * noise_khz * noise->relative_uncertainty;
-  const double by_draws = hypot(spread_of_largest, excess[larger].uncertainty) * noise_khz;
-  d->corrected_khz = sc_measured(value, hypot(hypot(by_draws, by_noise), peak_share * value));
+  const double value = ends[larger];
+  const double by_draw =
+      hypot(peak_draw * h.noise_most_khz, excess[larger].uncertainty * h.noise_khz);
+  d->corrected_khz = sc_measured(value, hypot(by_draw, peak_share * value));
 }
 
 static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviation *d)

@@ -1,0 +1,42 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The composite in the frequencies that it uses: what is nothing but noise is left out, so that a
+ * held peak holds less of it.
+ *
+ * Blocks of 16384 frames that overlap by half, through a window whose squares add up to one
+ * (Kaiser-Bessel-derived, alpha 4). A bin stays when it or its surroundings stand out of the noise
+ * of a discriminator, which rises with the square of the frequency and is taken from the quietest
+ * tenth of the bins from 20 to 90 kHz: on the average so far, or for the moment. What stays has
+ * not been changed. Whether what was left out had more power than noise has, is for the caller to
+ * compare.
+ */
+#ifndef SIDECOMB_MEASURE_OCCUPIED_H
+#define SIDECOMB_MEASURE_OCCUPIED_H
+
+#include <stddef.h>
+
+#include <sidecomb/error.h>
+
+#include "measure/amplitudes.h"
+#include "measure/extremes.h"
+
+struct measure_occupied;
+enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **occupied);
+void measure_occupied_feed(struct measure_occupied *occupied, const float *composite,
+                           size_t frames);
+/* After a gap; what was found stays. */
+void measure_occupied_restart(struct measure_occupied *occupied);
+void measure_occupied_reset(struct measure_occupied *occupied);
+
+struct measure_occupied_result {
+  double frames;                    /* in `lost` and amplitudes; 0: none yet */
+  struct measure_extremes extremes; /* of all, to the last frame fed */
+  double lost;                      /* mean square of what was left out, kHz^2 */
+  double noise_hz3;                 /* of f^2 over the bins that stayed, on the average */
+  double noise_most_hz3;            /* the most of any moment */
+  double bandwidth_hz;              /* of these */
+  const struct measure_amplitudes *amplitudes;
+};
+struct measure_occupied_result measure_occupied_result(struct measure_occupied *occupied);
+void measure_occupied_destroy(struct measure_occupied *occupied);
+
+#endif
