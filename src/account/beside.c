@@ -97,7 +97,7 @@ static bool is_new_am(const struct account_scene *scene, const struct sc_line *l
   struct account_parts parts = account_divide(scene, line);
   double other = fmax(parts.loose_fm, parts.one_sided);
   return parts.known && cabs(parts.am) > parts.limit &&
-         other < fmax(one_kind * cabs(parts.am), parts.limit / 2);
+         other < fmax(one_kind * cabs(parts.am), parts.limit);
 }
 
 static struct account_am am_of(const struct account_scene *scene, const struct sc_line *line)

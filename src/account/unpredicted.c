@@ -93,7 +93,7 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
   struct account_parts parts = account_divide(scene, line);
   double other = fmax(cabs(parts.am), parts.one_sided);
   account_frequency_words(fabs(line->offset_hz.value), name);
-  if (parts.known && other < fmax(one_kind * parts.loose_fm, parts.limit / 2))
+  if (parts.known && other < fmax(one_kind * parts.loose_fm, parts.limit))
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "a pair like FM at %s, of which the composite shows no tone", name);
   else
