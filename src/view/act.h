@@ -49,6 +49,7 @@ VIEW_ACT(view_act_window); /* number: 1 or -1 */
 VIEW_ACT(view_act_hold);
 VIEW_ACT(view_act_glyphs);
 VIEW_ACT(view_act_order);
+VIEW_ACT(view_act_expected);
 
 /* act_time.c */
 VIEW_ACT(view_act_play);

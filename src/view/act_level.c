@@ -75,3 +75,11 @@ VIEW_ACT(view_act_order)
   pane->order = (enum view_order)((pane->order + 1) % VIEW_ORDER_COUNT);
   view_state_say(state, "Rows: %s.", names[pane->order]);
 }
+
+VIEW_ACT(view_act_expected)
+{
+  (void)number;
+  state->expected = !state->expected;
+  if (state->expected && !model->channel_known)
+    view_state_say(state, "There is no channel yet whose composite could be sent again.");
+}

@@ -9,6 +9,12 @@ static bool can_seek(const struct view_state *state, const struct view_model *mo
   return !model->info->live && model->info->frames > 0;
 }
 
+static bool is_on_air(const struct view_state *state, const struct view_model *model)
+{
+  (void)model;
+  return state->view == VIEW_AIR;
+}
+
 static bool is_tuned(const struct view_state *state, const struct view_model *model)
 {
   return state->view == VIEW_AIR && model->info->centre_hz > 0;
@@ -63,6 +69,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, has_views, view_act_next_view, 0, NULL},
   {"data", VIEWS, {'R'}, 1, "show what RDS says, or the spectrum again",
    NO_QUESTION, has_data, view_act_data, 0, NULL},
+  {"expected", VIEWS, {'E'}, 1, "beside the trace what the composite makes, and the difference",
+   NO_QUESTION, is_on_air, view_act_expected, 0, NULL},
   {"tuned", VIEWS, {'z'}, 1, "frequencies as tuned, or as offsets from the carrier",
    NO_QUESTION, is_tuned, view_act_absolute, 0, NULL},
   {"rows", VIEWS, {'i'}, 1, "sort the account's rows another way",

@@ -27,7 +27,7 @@ enum { LIVE_BLOCK_FRAMES = 1 << 14 };
 /* A spectrum that owns its arrays. */
 struct copy {
   struct view_spectrum spectrum;
-  float *points; /* mean, highest, lowest, one after the other */
+  float *points; /* mean, highest, lowest, difference, expected, one after the other */
   size_t room;
 };
 
@@ -79,21 +79,31 @@ static void copy_array(float *to, const float *from, size_t points, const float 
     memcpy(to, from, points * sizeof *to);
 }
 
+static bool make_room(struct copy *copy, size_t floats)
+{
+  if (floats <= copy->room)
+    return true;
+  float *grown = realloc(copy->points, floats * sizeof *grown);
+  if (grown == NULL)
+    return false;
+  copy->points = grown;
+  copy->room = floats;
+  return true;
+}
+
 static bool copy_spectrum(struct copy *copy, const struct view_spectrum *spectrum)
 {
   const struct sc_trace *trace = &spectrum->trace;
-  size_t points = trace->points;
-  if (points > copy->room) {
-    float *grown = realloc(copy->points, 3 * points * sizeof *grown);
-    if (grown == NULL)
-      return false;
-    copy->points = grown;
-    copy->room = points;
-  }
+  size_t points = trace->points, expected = spectrum->expected.points;
+  if (!make_room(copy, 4 * points + expected))
+    return false;
+  float *to = copy->points;
   copy->spectrum = *spectrum;
-  copy_array(copy->points, trace->mean, points, &copy->spectrum.trace.mean);
-  copy_array(copy->points + points, trace->max_hold, points, &copy->spectrum.trace.max_hold);
-  copy_array(copy->points + 2 * points, trace->min_hold, points, &copy->spectrum.trace.min_hold);
+  copy_array(to, trace->mean, points, &copy->spectrum.trace.mean);
+  copy_array(to + points, trace->max_hold, points, &copy->spectrum.trace.max_hold);
+  copy_array(to + 2 * points, trace->min_hold, points, &copy->spectrum.trace.min_hold);
+  copy_array(to + 3 * points, spectrum->difference_db, points, &copy->spectrum.difference_db);
+  copy_array(to + 4 * points, spectrum->expected.mean, expected, &copy->spectrum.expected.mean);
   return true;
 }
 

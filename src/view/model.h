@@ -22,10 +22,12 @@ const char *view_id_word(enum view_id view);
 /* A spectrum of one passage of the capture. */
 struct view_spectrum {
   enum view_id view;
-  struct sc_trace trace; /* points 0: nothing yet */
-  double from_s, to_s;   /* of the selected part */
-  bool refining;         /* more of the passage is still being read */
-  const char *why;       /* not NULL: this view has no spectrum, and why */
+  struct sc_trace trace;    /* points 0: nothing yet */
+  double from_s, to_s;      /* of the selected part */
+  bool refining;            /* more of the passage is still being read */
+  const char *why;          /* not NULL: this view has no spectrum, and why */
+  struct sc_trace expected; /* on air, where asked for: what the composite makes; points 0: none */
+  const float *difference_db; /* at the trace's points: measured over expected; NULL: none */
 };
 
 struct view_model {

@@ -9,6 +9,7 @@
 #include "view/axis.h"
 #include "view/curve.h"
 #include "view/labels.h"
+#include "view/overlay.h"
 #include "view/plot.h"
 #include "view/raster.h"
 #include "view/verdict.h"
@@ -278,6 +279,9 @@ static void draw_measured(const struct plot *plot)
   if (work == NULL)
     return;
   draw_traces(plot, work);
+  if (view_overlay_is_on(plot->state, plot->model))
+    view_overlay_rings(plot->grid, &plot->canvas, plot->range,
+                       view_model_scale(plot->model, plot->state->view).offset_db, plot->model);
   draw_markers(plot);
   draw_labels(plot, work + columns);
   free(work);
@@ -291,6 +295,17 @@ static void say_why_empty(const struct plot *plot)
   box.y += box.height / 3;
   box.height -= box.height / 3;
   view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, why != NULL ? why : "Reading ...");
+}
+
+/* Under the axis, at the expense of the plot. */
+static void draw_difference(struct plot *plot, int height)
+{
+  struct view_box *box = &plot->canvas.box, strip = *box;
+  int axis = height - box->height;
+  strip.height = view_overlay_rows(box->height);
+  box->height -= strip.height;
+  strip.y = box->y + box->height + axis;
+  view_overlay_difference(plot->grid, strip, plot->canvas.glyphs, plot->range, plot->model);
 }
 
 void view_plot(struct view_grid *grid, struct view_box box, const struct view_state *state,
@@ -311,6 +326,8 @@ void view_plot(struct view_grid *grid, struct view_box box, const struct view_st
   };
   if (plot.canvas.box.width <= 0 || plot.canvas.box.height <= 0)
     return;
+  if (view_overlay_is_on(state, model))
+    draw_difference(&plot, box.height);
   if (state->absolute && state->view == VIEW_AIR)
     plot.origin_hz = -model->info->centre_hz;
   if (!view_model_has_trace(model, state->view)) {

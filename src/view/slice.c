@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include <sidecomb/composite.h>
+#include <sidecomb/expected.h>
 
 #include "view/slice.h"
 
@@ -20,6 +21,9 @@ struct view_slice {
   bool asked; /* the request is set */
   struct sc_spectrum *spectrum;
   struct sc_demodulator *demodulator;
+  struct sc_expected *expected; /* on air, where asked for */
+  float *difference;            /* at the points of the last result */
+  size_t difference_room;
   float *left;               /* one channel of interleaved audio */
   uint64_t first, next, end; /* frames: of the passage, the next one to read, its end */
   bool gap;                  /* the next block does not follow the last one */
@@ -44,7 +48,9 @@ static void stop(struct view_slice *slice)
 {
   sc_spectrum_destroy(slice->spectrum);
   sc_demodulator_destroy(slice->demodulator);
+  sc_expected_destroy(slice->expected);
   slice->spectrum = NULL;
+  slice->expected = NULL;
   slice->demodulator = NULL;
   slice->why = NULL;
 }
@@ -55,6 +61,7 @@ void view_slice_destroy(struct view_slice *slice)
     return;
   stop(slice);
   free(slice->left);
+  free(slice->difference);
   free(slice);
 }
 
@@ -101,6 +108,25 @@ static enum sc_error start_demodulator(struct view_slice *slice, double *rate_hz
   return error;
 }
 
+/* The picture does without it where the channel is not known or cannot be demodulated. */
+static void start_expected(struct view_slice *slice, const struct sc_spectrum_settings *spectrum)
+{
+  double rate = spectrum->sample_rate_hz;
+  const char *why = slice->why;
+  if (!spectrum->complex_input || !slice->request.expected)
+    return;
+  enum sc_error error = start_demodulator(slice, &rate);
+  slice->why = why;
+  if (error != SC_OK)
+    return;
+  struct sc_expected_settings settings = {*spectrum, sc_demodulator_info(slice->demodulator),
+                                          slice->request.channel_hz};
+  if (sc_expected_create(&settings, &slice->expected) == SC_OK)
+    return;
+  sc_demodulator_destroy(slice->demodulator);
+  slice->demodulator = NULL;
+}
+
 static void start(struct view_slice *slice)
 {
   const struct view_request *request = &slice->request;
@@ -126,6 +152,8 @@ static void start(struct view_slice *slice)
   enum sc_error error = sc_spectrum_create(&settings, &slice->spectrum);
   if (error != SC_OK)
     slice->why = sc_error_text(error);
+  else
+    start_expected(slice, &settings);
 }
 
 static bool same_number(double a, double b)
@@ -137,10 +165,10 @@ static bool same_number(double a, double b)
 static bool same_picture(const struct view_request *a, const struct view_request *b)
 {
   bool passage = a->follow == b->follow && (a->follow || a->from_s == b->from_s);
-  return passage && a->view == b->view && a->centre_hz == b->centre_hz &&
-         a->span_hz == b->span_hz && a->rbw_hz == b->rbw_hz && a->window == b->window &&
-         a->window_parameter == b->window_parameter && a->length_s == b->length_s &&
-         same_number(a->channel_hz, b->channel_hz);
+  return passage && a->view == b->view && a->expected == b->expected &&
+         a->centre_hz == b->centre_hz && a->span_hz == b->span_hz && a->rbw_hz == b->rbw_hz &&
+         a->window == b->window && a->window_parameter == b->window_parameter &&
+         a->length_s == b->length_s && same_number(a->channel_hz, b->channel_hz);
 }
 
 void view_slice_ask(struct view_slice *slice, const struct view_request *request)
@@ -167,8 +195,19 @@ static void follow(struct view_slice *slice)
     slice->gap = true;
     if (behind < -0.01 && slice->spectrum != NULL)
       sc_spectrum_reset(slice->spectrum);
+    if (behind < -0.01 && slice->expected != NULL)
+      sc_expected_reset(slice->expected);
   }
   slice->end = until;
+}
+
+static void feed_expected(struct view_slice *slice, const struct sc_block *block)
+{
+  const float *deviation_khz, *channel;
+  bool gap = slice->gap || block->discontinuity;
+  size_t made = sc_demodulator_feed(slice->demodulator, block->samples, block->frames, gap,
+                                    &deviation_khz, &channel);
+  sc_expected_feed(slice->expected, deviation_khz, channel, made, gap);
 }
 
 /* The samples that the spectrum takes, from a block's. */
@@ -177,7 +216,9 @@ static const float *transform(struct view_slice *slice, const struct sc_block *b
 {
   const float *out = block->samples;
   *frames = block->frames;
-  if (slice->demodulator != NULL) {
+  if (slice->expected != NULL) {
+    feed_expected(slice, block);
+  } else if (slice->demodulator != NULL) {
     *frames = sc_demodulator_feed(slice->demodulator, block->samples, block->frames,
                                   slice->gap || block->discontinuity, &out, NULL);
   } else if (block->channels == 2 && slice->blocks.info->kind != SC_KIND_IQ) {
@@ -222,12 +263,31 @@ bool view_slice_step(struct view_slice *slice)
   return true;
 }
 
+static void compare(struct view_slice *slice, struct view_spectrum *out)
+{
+  size_t points = out->trace.points;
+  sc_expected_result(slice->expected, slice->request.noise_dbfs_hz, &out->expected);
+  if (points > slice->difference_room) {
+    float *grown = realloc(slice->difference, points * sizeof *grown);
+    if (grown == NULL)
+      return;
+    slice->difference = grown;
+    slice->difference_room = points;
+  }
+  if (points == 0 || out->expected.points == 0)
+    return;
+  sc_expected_difference(&out->trace, &out->expected, slice->difference);
+  out->difference_db = slice->difference;
+}
+
 void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
 {
   double rate = slice->blocks.info->sample_rate_hz;
   *out = (struct view_spectrum){.view = slice->request.view, .why = slice->why};
   if (slice->spectrum != NULL)
     sc_spectrum_result(slice->spectrum, &out->trace);
+  if (slice->spectrum != NULL && slice->expected != NULL)
+    compare(slice, out);
   double from = (double)slice->first / rate, to = (double)slice->next / rate;
   if (slice->request.follow)
     from = fmax(to - slice->request.length_s, 0);

@@ -22,6 +22,8 @@ struct view_request {
   double from_s, length_s; /* the passage */
   bool follow;             /* goes along with time: forgets what is older than length_s ... */
   double until_s;          /* ... and has come this far; live: ignored, the newest counts */
+  bool expected;           /* on air: also what the composite makes ... */
+  double noise_dbfs_hz;    /* ... with noise of this density; NAN: not known */
   double channel_hz;       /* of the transmitter; NAN: not known */
 };
 

@@ -41,6 +41,17 @@ static double now_s(void)
 
 /* ---- requests */
 
+/* The smaller of two estimates: each may count as noise what is none. */
+static double noise_density(const struct view_model *model)
+{
+  const struct sc_result *result = model->result;
+  if (result == NULL || result->carrier.noise_density_dbfs_hz.why != NULL)
+    return (double)NAN;
+  double least = result->carrier.noise_density_dbfs_hz.value;
+  double on_composite = 10 * log10(result->stereo.noise_per_hz) + result->carrier.level_dbfs.value;
+  return on_composite < least ? on_composite : least;
+}
+
 static void ask(struct viewer *viewer)
 {
   const struct view_state *state = &viewer->state;
@@ -55,6 +66,8 @@ static void ask(struct viewer *viewer)
   request.rbw_hz = view_state_rbw(state, &viewer->model);
   request.window = state->window;
   request.window_parameter = state->window_parameter;
+  request.expected = state->expected;
+  request.noise_dbfs_hz = noise_density(&viewer->model);
   request.length_s = state->length_s;
   request.follow = state->playing;
   if (!state->playing)

@@ -8,6 +8,7 @@
 #include <sidecomb/subcarriers.h>
 
 #include "view/format.h"
+#include "view/overlay.h"
 #include "view/words.h"
 
 static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
@@ -84,7 +85,11 @@ void view_words_settings(const struct view_state *state, const struct view_model
       trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
-  add(out, size, "%s.", holds[state->hold]);
+  bool expected = view_overlay_is_on(state, model);
+  add(out, size, "%s%s.", holds[state->hold],
+      !expected ? ""
+      : brief   ? ", o expected"
+                : ", o expected of the composite");
 }
 
 /* ---- markers */
@@ -235,6 +240,10 @@ static void describe_place(const struct view_state *state, const struct view_mod
     add(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
         resolution(model->spectrum.trace.rbw_hz).text,
         level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
+  double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;
+  if (!isnan(over))
+    add(out, size, ", %.1f dB %s what the composite makes", fabs(over),
+        over < 0 ? "below" : "over");
   if (state->view == VIEW_AUDIO) {
     add(out, size, ".");
     return;

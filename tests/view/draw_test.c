@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The whole screen as text: at every size, and what it must say at the usual ones. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -154,8 +155,8 @@ START_TEST(values_are_those_of_the_report)
   f.result.pilot.deviation_khz = sc_measured(6.75, 0.002);
   f.result.pilot.frequency_hz = sc_not_measured("a test says so");
   fixture_type(&f, "e");
-  EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation",
-         "6.7500 ± 0.0020 kHz", "not measured: a test says so");
+  EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation", "6.7500 ± 0.0020 kHz",
+         "not measured: a test says so");
   for (int i = 0; i < 100; i++)
     view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(80, 24, "Measured over all");
@@ -199,6 +200,40 @@ START_TEST(what_cannot_be_shown_says_why)
 }
 END_TEST
 
+/* A trace that has 6 dB less than is expected, and nothing at the carrier of its own. */
+static void expect_less(void)
+{
+  static float difference[FIXTURE_POINTS];
+  for (size_t i = 0; i < FIXTURE_POINTS; i++) {
+    double hz = f.model.spectrum.trace.start_hz + (double)i * f.model.spectrum.trace.step_hz;
+    difference[i] = fabs(hz - view_line_hz(&f.lines[8])) < 1e3 ? 15 : -6;
+  }
+  f.model.spectrum.expected = f.model.spectrum.trace;
+  f.model.spectrum.expected.mean = f.high;
+  f.model.spectrum.difference_db = difference;
+}
+
+START_TEST(what_is_expected_lies_over_the_trace)
+{
+  fixture_air(&f);
+  expect_less();
+  char *without = fixture_draw(&f, 40, 12, false);
+  ck_assert_ptr_null(strstr(without, "air --"));
+  free(without);
+  fixture_type(&f, "E");
+  EXPECT(40, 12, " air ----------", "-#-");
+  EXPECT(120, 40, "+20", "0 dB", "-20");
+  EXPECT(200, 40, "o expected of the composite");
+  expect_shown(80, 24, true, (const char *const[]){"+20", " o o o", NULL});
+  fixture_type(&f, "Ag70k\n");
+  EXPECT(160, 40, "6.0 dB below what the composite makes");
+  fixture_type(&f, "E");
+  char *again = fixture_draw(&f, 120, 40, false);
+  ck_assert_ptr_null(strstr(again, "0 dB"));
+  free(again);
+}
+END_TEST
+
 START_TEST(before_any_result_it_says_what_is_measured)
 {
   fixture_air(&f);
@@ -227,6 +262,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, a_question_lies_over_the_last_row);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
   tcase_add_test(screens, what_cannot_be_shown_says_why);
+  tcase_add_test(screens, what_is_expected_lies_over_the_trace);
   tcase_add_test(screens, before_any_result_it_says_what_is_measured);
   suite_add_tcase(suite, screens);
   return suite;

@@ -12,6 +12,8 @@
 enum { RATE = 384000, FRAMES = 2 * RATE };
 
 static const double carrier_hz = -20000, pilot_khz = 7;
+static const double signal_dbfs =
+    -6.02; /* what the generator makes of a level of 0: half of full scale */
 
 static float *samples;
 static uint64_t position;
@@ -229,6 +231,54 @@ START_TEST(following_leaves_out_what_it_cannot_catch_up_with)
 }
 END_TEST
 
+/* A pilot and noise: all that stands in the channel is expected, in the passage and when zoomed,
+ * where few records leave more to chance. */
+START_TEST(the_composite_is_sent_again_beside_the_trace)
+{
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(carrier_hz, 100e3);
+  request.expected = true;
+  request.noise_dbfs_hz = signal_dbfs - 50 - 10 * log10(200e3);
+  static const double chance_db[] = {3, 8};
+  double middle_hz = carrier_hz;
+  for (int zoom = 0; zoom < 2; zoom++) {
+    struct view_spectrum spectrum = read_all(slice, &request);
+    double level, air, most = 0;
+    ck_assert_ptr_nonnull(spectrum.difference_db);
+    highest_between(&spectrum.trace, middle_hz - 1e3, middle_hz + 1e3, &air);
+    double at = highest_between(&spectrum.expected, middle_hz - 1e3, middle_hz + 1e3, &level);
+    ck_assert_double_eq_tol(at, middle_hz, spectrum.expected.step_hz);
+    ck_assert_double_eq_tol(level, air, 1);
+    for (size_t i = 0; i < spectrum.trace.points; i++)
+      if (!isnan(spectrum.difference_db[i]))
+        most = fmax(most, fabs((double)spectrum.difference_db[i]));
+    ck_assert_double_lt(most, chance_db[zoom]);
+    request.centre_hz = carrier_hz + 19e3;
+    request.span_hz = 4000;
+    request.rbw_hz = 20;
+    middle_hz = request.centre_hz;
+  }
+  request.expected = false;
+  struct view_spectrum without = read_all(slice, &request);
+  ck_assert_ptr_null(without.difference_db);
+  view_slice_destroy(slice);
+}
+END_TEST
+
+START_TEST(without_a_channel_the_trace_stands_alone)
+{
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(0, RATE);
+  request.expected = true;
+  request.channel_hz = (double)NAN;
+  struct view_spectrum spectrum = read_all(slice, &request);
+  ck_assert_ptr_null(spectrum.why);
+  ck_assert_uint_gt(spectrum.trace.points, 0);
+  ck_assert_uint_eq(spectrum.expected.points, 0);
+  view_slice_destroy(slice);
+}
+END_TEST
+
 Suite *slice_suite(void)
 {
   Suite *suite = suite_create("slice");
@@ -241,6 +291,8 @@ Suite *slice_suite(void)
   tcase_add_test(passages, without_a_transmitter_there_is_no_composite);
   tcase_add_test(passages, following_keeps_what_was_averaged);
   tcase_add_test(passages, following_leaves_out_what_it_cannot_catch_up_with);
+  tcase_add_test(passages, the_composite_is_sent_again_beside_the_trace);
+  tcase_add_test(passages, without_a_channel_the_trace_stands_alone);
   suite_add_tcase(suite, passages);
   return suite;
 }
