@@ -119,13 +119,13 @@ void measure_channels_feed(struct measure_channels *channels, const float *in, s
   }
 }
 
-/* Mean of a spectrum beside a bin, on both sides of its main lobe. */
+/* Mean of a spectrum beside a bin, on both sides of its main lobe; not where a constant stands. */
 static double around(const double *power, size_t k)
 {
   double sum = 0.0;
   size_t n = 0;
   for (size_t d = AROUND_FROM; d <= AROUND_TO; d++) {
-    if (k > d) {
+    if (k > d + LOBE) {
       sum += power[k - d];
       n++;
     }

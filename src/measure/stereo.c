@@ -184,15 +184,20 @@ static bool has_pilot(const struct sc_stereo_meter *m, const struct measure_deco
   return d->pilot >= pilot_least_share * sqrt((s->mm + s->ii) / fmax(1.0, s->frames));
 }
 
-/* The mean, where the carrier's offset stands, is no sound. */
+/* Means are no sound: that of the sum is the carrier's offset, that of the difference a residual
+ * carrier. Both are taken off as they are so far, so that what a tone adds to them stays in its own
+ * channel. */
 static void make_audio(struct sc_stereo_meter *m, const struct measure_decoded *d)
 {
-  const float difference = has_pilot(m, d) ? 1.0F : 0.0F;
-  const double mean = m->sums.frames > 0.0 ? m->sums.m / m->sums.frames : 0.0;
+  const struct measure_stereo_sums *s = &m->sums;
+  const float locked = has_pilot(m, d) ? 1.0F : 0.0F;
+  const float sum_mean = s->frames > 0.0 ? (float)(s->m / s->frames) : 0.0F;
+  const float difference_mean = s->frames > 0.0 ? (float)(s->i / s->frames) : 0.0F;
   for (size_t n = 0; n < d->frames; n++) {
-    const float sum = d->sum[n] - (float)mean;
-    m->audio[2 * n] = sum + difference * d->difference[2 * n];
-    m->audio[2 * n + 1] = sum - difference * d->difference[2 * n];
+    const float sum = d->sum[n] - sum_mean;
+    const float difference = locked * (d->difference[2 * n] - difference_mean);
+    m->audio[2 * n] = sum + difference;
+    m->audio[2 * n + 1] = sum - difference;
   }
 }
 
