@@ -217,6 +217,15 @@ static void take_audio(struct analysis_baseband *baseband, struct sc_result *res
         sc_not_measured("the decoder's start, which is not counted, comes before it");
 }
 
+static void take_separation(const struct sc_quantity *heard, struct sc_quantity *separation,
+                            struct sc_quantity *at_least)
+{
+  if (heard->why != NULL)
+    return;
+  *separation = *heard;
+  *at_least = sc_not_measured("the separation itself was measured, by the test audio");
+}
+
 /* With the test audio it is known what was sent in which channel. */
 static void take_test_audio(struct sc_result *result)
 {
@@ -225,10 +234,10 @@ static void take_test_audio(struct sc_result *result)
   sc_preemphasis_fit(audio, &result->preemphasis);
   if (audio->sequence != SC_YES)
     return;
-  if (audio->separation_left_to_right_db.why == NULL)
-    stereo->separation_left_to_right_db = audio->separation_left_to_right_db;
-  if (audio->separation_right_to_left_db.why == NULL)
-    stereo->separation_right_to_left_db = audio->separation_right_to_left_db;
+  take_separation(&audio->separation_left_to_right_db, &stereo->separation_left_to_right_db,
+                  &stereo->separation_left_to_right_at_least_db);
+  take_separation(&audio->separation_right_to_left_db, &stereo->separation_right_to_left_db,
+                  &stereo->separation_right_to_left_at_least_db);
 }
 
 /* The standard position that covers a frequency; the nearest of several. */

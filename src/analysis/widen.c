@@ -72,6 +72,13 @@ static void widen_separation(struct sc_quantity *separation, double ripple)
     take_back(separation);
 }
 
+/* The loss may hide as much as it may make. */
+static void lower_bound(struct sc_quantity *at_least, double ripple)
+{
+  if (at_least->why == NULL)
+    at_least->value = -20 * log10(pow(10, -at_least->value / 20) + by_channel * ripple);
+}
+
 static void widen_stereo(struct sc_stereo *s, double ripple)
 {
   add_share(&s->sum_rms_khz, by_sum * ripple);
@@ -93,6 +100,8 @@ static void widen_stereo(struct sc_stereo *s, double ripple)
   add(&s->interchannel_phase_deg, degrees * by_channel * ripple);
   widen_separation(&s->separation_left_to_right_db, ripple);
   widen_separation(&s->separation_right_to_left_db, ripple);
+  lower_bound(&s->separation_left_to_right_at_least_db, ripple);
+  lower_bound(&s->separation_right_to_left_at_least_db, ripple);
 }
 
 void analysis_widen(struct sc_result *result, double half_width_hz, double ripple)

@@ -36,6 +36,7 @@ static const char too_short[] = "less than 0.3 s could be decoded";
 static const char too_slow[] = "the capture does not reach to 53 kHz";
 static const char no_tone[] = "no steady tone stands in this channel alone; programme cannot tell";
 static const char hidden_tone[] = "of the tone nothing stands above the noise in the other channel";
+static const char no_bound[] = "the separation itself was measured";
 static const char no_common_tone[] = "no steady tone stands in both channels";
 static const char both_carry[] = "sum and difference both carry programme";
 static const char below_noise[] = "below what the capture's noise lets be seen";
@@ -62,6 +63,8 @@ void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const 
                                .right_rms_khz = none,
                                .separation_left_to_right_db = none,
                                .separation_right_to_left_db = none,
+                               .separation_left_to_right_at_least_db = none,
+                               .separation_right_to_left_at_least_db = none,
                                .separation_left_hz = none,
                                .separation_right_hz = none,
                                .balance_db = none,
@@ -303,11 +306,23 @@ static struct sc_quantity separation(double strong, double strong_sd, double wea
   return sc_measured(10.0 * log10(strong / weak), 20.0 / log(10.0) * hypot(share, leak));
 }
 
+/* What may be hidden in the other channel: three standard deviations, and what the decoder leaks.
+ */
+static struct sc_quantity least_separation(double strong, double weak, double weak_sd)
+{
+  if (weak > 2.0 * weak_sd)
+    return sc_not_measured(no_bound);
+  const double hidden = sqrt(fmax(0.0, weak) + 3.0 * weak_sd) + decoder_leak * sqrt(strong);
+  return sc_measured(20.0 * log10(sqrt(strong) / hidden), (double)NAN);
+}
+
 static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
 {
   struct measure_channels_tone tones[MEASURE_CHANNELS_TONES_MAX];
   const size_t count = measure_channels_result(m->channels, tones);
   r->separation_left_to_right_db = r->separation_right_to_left_db = sc_not_measured(no_tone);
+  r->separation_left_to_right_at_least_db = r->separation_right_to_left_at_least_db =
+      sc_not_measured(no_tone);
   r->separation_left_hz = r->separation_right_hz = sc_not_measured(no_tone);
   r->interchannel_phase_deg = r->interchannel_hz = sc_not_measured(no_common_tone);
   for (size_t i = count; i-- > 0;) { /* the strongest last: it stays */
@@ -315,9 +330,11 @@ static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
     const struct sc_quantity hz = sc_measured(t->frequency_hz, m->audio_rate_hz / 8192.0 / 4.0);
     if (t->left > one_sided * t->right) {
       r->separation_left_to_right_db = separation(t->left, t->left_sd, t->right, t->right_sd);
+      r->separation_left_to_right_at_least_db = least_separation(t->left, t->right, t->right_sd);
       r->separation_left_hz = hz;
     } else if (t->right > one_sided * t->left) {
       r->separation_right_to_left_db = separation(t->right, t->right_sd, t->left, t->left_sd);
+      r->separation_right_to_left_at_least_db = least_separation(t->right, t->left, t->left_sd);
       r->separation_right_hz = hz;
     }
     if (t->left < both_sides * t->right && t->right < both_sides * t->left) {

@@ -18,6 +18,11 @@
 
 #define TWO_PI 6.283185307179586476925286766559
 
+static double uniform(uint64_t *random, double from, double to)
+{
+  return from + (to - from) * fabs(support_uniform(random));
+}
+
 /* What was measured of a signal. */
 struct seen {
   struct sc_pilot pilot;
@@ -98,9 +103,13 @@ START_TEST(one_channel_stays_alone)
       ck_assert_double_eq_tol(one->value, 50.0 / sqrt(2.0), 0.06);
       const struct sc_quantity *separation =
           right ? &r->separation_right_to_left_db : &r->separation_left_to_right_db;
-      printf("%.0f Hz %s: separation %.1f dB (%s)\n", tones_hz[i], right ? "right" : "left",
-             separation->value, separation->why ? separation->why : "measured");
-      ck_assert(separation->why != NULL || separation->value > floor_db);
+      const struct sc_quantity *bound = right ? &r->separation_right_to_left_at_least_db
+                                              : &r->separation_left_to_right_at_least_db;
+      ck_assert_msg((separation->why == NULL) != (bound->why == NULL), "%.0f Hz", tones_hz[i]);
+      const struct sc_quantity *said = separation->why == NULL ? separation : bound;
+      printf("%.0f Hz %s: separation %s %.1f dB\n", tones_hz[i], right ? "right" : "left",
+             said == bound ? "at least" : "is", said->value);
+      ck_assert_double_gt(said->value, floor_db);
     }
 }
 END_TEST
@@ -123,6 +132,32 @@ START_TEST(separation_is_right)
     ck_assert_double_eq_tol(r.separation_right_to_left_db.value, wanted_db[i], 0.5);
     ck_assert_double_eq_tol(r.separation_left_hz.value, 1000.0, 6.0);
   }
+}
+END_TEST
+
+/* In noise a bound is stated that the separation as sent keeps. */
+START_TEST(separation_has_a_bound)
+{
+  const unsigned trials = support_trials(support_long() ? 300 : 4);
+  uint64_t random = support_seed("separation_has_a_bound", 62);
+  unsigned bounds = 0, wrong = 0;
+  double highest_db = 0.0;
+  for (unsigned t = 0; t < trials; t++) {
+    struct sc_signal_settings s = station(uniform(&random, 30.0, 45.0));
+    const double sent_db = uniform(&random, 55.0, 90.0);
+    s.seed = support_random(&random);
+    add(&s, uniform(&random, 300.0, 14e3), 45.0, 45.0 * pow(10.0, -sent_db / 20.0), 0.0, 0.3);
+    const struct sc_stereo r = measure(&s, 1.0).stereo;
+    const struct sc_quantity *bound = &r.separation_left_to_right_at_least_db;
+    ck_assert((bound->why == NULL) != (r.separation_left_to_right_db.why == NULL));
+    bounds += bound->why == NULL;
+    wrong += bound->why == NULL && bound->value > sent_db;
+    highest_db = fmax(highest_db, bound->why == NULL ? bound->value : 0.0);
+  }
+  printf("separation: %u bounds of up to %.1f dB in %u trials, %u of them wrong\n", bounds,
+         highest_db, trials, wrong);
+  ck_assert_uint_gt(bounds, 0);
+  ck_assert_uint_le(wrong, bounds / 100);
 }
 END_TEST
 
@@ -198,11 +233,6 @@ static double pilot_bound_hz(const struct sc_signal_settings *s, double cnr_db, 
   const double pi = TWO_PI / 2.0;
   const double density = 19.0 * 19.0 * pow(10.0, -cnr_db / 10.0) / 200e3; /* kHz^2 per Hz */
   return sqrt(3.0 * density / (pi * pi * s->pilot_khz * s->pilot_khz * pow(seconds, 3.0)));
-}
-
-static double uniform(uint64_t *random, double from, double to)
-{
-  return from + (to - from) * fabs(support_uniform(random));
 }
 
 static struct sc_signal_settings random_station(uint64_t *random, double *cnr_db)
@@ -374,6 +404,7 @@ Suite *stereo_suite(void)
   tcase_set_timeout(tests, 7200);
   tcase_add_test(tests, one_channel_stays_alone);
   tcase_add_test(tests, separation_is_right);
+  tcase_add_test(tests, separation_has_a_bound);
   tcase_add_test(tests, phase_walk);
   tcase_add_test(tests, modes);
   tcase_add_test(tests, subcarrier_phase);
