@@ -64,6 +64,22 @@ static void say_carrier(const struct account_scene *scene, char what[WHAT_LENGTH
              ", and %.2f dB less on all lines by what is no tone", -20 * log10(scene->common));
 }
 
+/* The pilot's second order stands where a 38 kHz residual would. */
+static void say_no_residual(const struct account_scene *scene, const struct account_way *way,
+                            char what[WHAT_LENGTH])
+{
+  const struct sc_line *lines = scene->result->composite_lines.lines;
+  const struct sc_stereo *stereo = &scene->result->stereo;
+  size_t length = strlen(what);
+  for (size_t i = 0; i < scene->prediction.component_count; i++)
+    if (way->orders[i] != 0 && strcmp(lines[scene->component_lines[i]].label, "pilot") != 0)
+      return;
+  if (stereo->residual_present == SC_NO && stereo->residual_limit_percent.why == NULL)
+    snprintf(what + length, WHAT_LENGTH - length,
+             " alone: a 38 kHz residual of %.2g %% would show on the composite",
+             stereo->residual_limit_percent.value);
+}
+
 /* What makes the spot; label and orders of the line, too. */
 static void say_what(const struct account_scene *scene, const struct account_spot *spot,
                      struct sc_line *line, char what[WHAT_LENGTH])
@@ -84,6 +100,8 @@ static void say_what(const struct account_scene *scene, const struct account_spo
              strlen(first) + strlen(other) < BOTH_LENGTH ? other : "others");
   } else if (line->order_count == 1) {
     snprintf(what, WHAT_LENGTH, "%s", first);
+    if (abs(line->orders[0]) == 2)
+      say_no_residual(scene, way, what);
   } else {
     snprintf(what, WHAT_LENGTH, "a product of FM, no tone of the composite");
   }

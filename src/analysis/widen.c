@@ -91,6 +91,7 @@ static void widen_stereo(struct sc_stereo *s, double ripple)
   add(&s->difference_level_db_pilot, db * by_difference * ripple);
   add(&s->phase_error_deg, degrees * by_channel * ripple);
   add(&s->residual_percent, by_residual * ripple);
+  s->residual_limit_percent = sc_stereo_residual_limit(&s->residual_percent);
   if (s->residual_percent.value < 5 * s->residual_percent.uncertainty)
     s->residual_present = s->residual_present == SC_YES ? SC_UNKNOWN : s->residual_present;
   add_share(&s->left_rms_khz, by_channel * ripple);

@@ -59,6 +59,7 @@ void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const 
                                .phase_error_deg = none,
                                .residual_percent = none,
                                .residual_level_db_pilot = none,
+                               .residual_limit_percent = none,
                                .left_rms_khz = none,
                                .right_rms_khz = none,
                                .separation_left_to_right_db = none,
@@ -258,6 +259,7 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
                                              : NULL;
   if (why != NULL) {
     r->residual_percent = r->residual_level_db_pilot = sc_not_measured(why);
+    r->residual_limit_percent = sc_not_measured(why);
     return;
   }
   const double image = m->settings.absolute ? image_line(context->image, pilot->value) : 0.0;
@@ -268,6 +270,7 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
   const double percent = 100.0 / full_khz;
   r->residual_present = power > 2.0 * one_in_a_million * sigma * sigma ? SC_YES : SC_NO;
   r->residual_percent = only_absolute(m, sc_measured(percent * amplitude, percent * sigma));
+  r->residual_limit_percent = sc_stereo_residual_limit(&r->residual_percent);
   r->residual_level_db_pilot = r->residual_present == SC_YES
                                    ? sc_measured(20.0 * log10(amplitude / pilot->value),
                                                  20.0 / log(10.0) * sigma / amplitude)

@@ -189,6 +189,8 @@ static const struct sc_field difference_fields[] = {
           "it takes a pilot and 1 s"),
     ESTIMATE("carrier_residual_percent", "  share of 75 kHz", PERCENT, 4, stereo.residual_percent),
     ESTIMATE("carrier_residual_db_pilot", "  level", DB_PILOT, 2, stereo.residual_level_db_pilot),
+    EXACT("carrier_residual_limit_percent", "  seen from", PERCENT, 4,
+          stereo.residual_limit_percent),
 };
 
 /* Of what the test audio says, in the recording or in what was decoded. */

@@ -15,5 +15,6 @@ Suite *real_suite(void);
 Suite *source_suite(void);
 Suite *stream_suite(void);
 Suite *test_audio_suite(void);
+Suite *tones_suite(void);
 
 #endif
