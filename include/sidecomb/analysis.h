@@ -20,6 +20,8 @@ struct sc_analysis_settings {
   const char *audio_path;  /* decoded left and right go here: .wav or .flac; NULL: nowhere */
   bool audio_keep;         /* a file that is there already stays */
   double line_false_alarm; /* 0: 1e-3 in a whole result */
+  enum sc_rds_region rds_region; /* SC_RDS_REGION_OPEN: by evidence */
+  size_t rds_groups;       /* the latest groups of RDS to list; 0: none */
   bool lines;              /* look for lines (costs most); off for a quick look */
   const struct sc_mask *masks; /* to judge the emission by; copied by sc_analysis_create */
   size_t mask_count;           /* at most SC_MASKS_MAX */

@@ -58,7 +58,7 @@ enum sc_field_type {
   SC_FIELD_CHOICE,   /* an enum, named by `choice`; a NULL name: absent */
   SC_FIELD_TEXT,     /* const char *; NULL or empty: absent */
   SC_FIELD_CHARS,    /* char[]; empty: absent */
-  SC_FIELD_ABSENT    /* not measured by this version: null in the JSON, not in the text */
+  SC_FIELD_ABSENT    /* a list with rows of its own; null in the JSON where there is none */
 };
 
 struct sc_field {

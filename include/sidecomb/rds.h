@@ -46,7 +46,7 @@ enum {
   SC_RDS_NAME_BYTES = 3 * 8 + 1
 };
 
-/* Which table of programme types holds. */
+/* Which tables hold: those of IEC 62106, or those of NRSC-4 in North America. */
 enum sc_rds_region { SC_RDS_REGION_OPEN, SC_RDS_REGION_RDS, SC_RDS_REGION_RBDS };
 
 enum sc_rds_block_state { SC_RDS_BLOCK_LOST, SC_RDS_BLOCK_CORRECTED, SC_RDS_BLOCK_CLEAN };
@@ -56,6 +56,15 @@ struct sc_rds_group {
   uint16_t word[4];          /* information words; 0 where lost */
   uint8_t state[4];          /* enum sc_rds_block_state */
   uint8_t corrected[4];      /* bits that were corrected */
+};
+
+/* Groups as they came, for those who go on from there. Times count what was measured: a gap in the
+ * capture has no length. */
+struct sc_rds_listing {
+  struct sc_rds_group *groups; /* NULL: none were wanted, or none came */
+  size_t count;
+  uint64_t earlier; /* came before and were not kept */
+  const char *why;  /* not NULL: no list, and why */
 };
 
 /* One character: UTF-8, and how often it was received in a row (1: not confirmed; 0: not yet). */
@@ -97,9 +106,12 @@ struct sc_rds_data {
   char rt_flag[2]; /* "A" or "B" */
   char ptyn[SC_RDS_NAME_BYTES];
   struct sc_rds_character ptyn_characters[8];
-  double pty; /* NAN: not received */
-  char pty_name[64];
-  enum sc_rds_region region;
+  double pty;                /* NAN: not received */
+  char pty_name[64];         /* by the region; where that is open, by both */
+  char pty_names[2][32];     /* by each: the world's, North America's */
+  enum sc_rds_region region; /* of the settings, or by the evidence */
+  const char *region_name;   /* "world", "north-america"; NULL: open */
+  char region_evidence[200]; /* what says so, and what speaks against it */
   enum sc_truth tp, ta, music;
   char di[64];
   double af_mhz[SC_RDS_AF_LIST_MAX];
@@ -151,10 +163,10 @@ SC_API SC_MUST_USE enum sc_error sc_rds_create(const struct sc_rds_settings *set
 SC_API void sc_rds_feed(struct sc_rds_meter *meter, const float *composite, size_t frames,
                         bool discontinuity);
 SC_API void sc_rds_result(struct sc_rds_meter *meter, struct sc_rds *rds);
-/* The latest groups of the latest result, oldest first, at most `room`; returns how many. To be
- * called before more is fed. */
+/* The latest groups of the latest result, oldest first, at most `room`; returns how many. *made:
+ * how many there were in all. To be called before more is fed. */
 SC_API size_t sc_rds_groups(const struct sc_rds_meter *meter, struct sc_rds_group *groups,
-                            size_t room);
+                            size_t room, uint64_t *made);
 SC_API void sc_rds_destroy(struct sc_rds_meter *meter);
 /* Everything not measured, for one reason. */
 SC_API void sc_rds_refuse(struct sc_rds *rds, const char *why);

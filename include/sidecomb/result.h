@@ -113,6 +113,7 @@ struct sc_result {
   struct sc_pilot pilot;
   struct sc_stereo stereo;
   struct sc_rds rds;
+  struct sc_rds_listing rds_groups;
   struct sc_noise noise;
   struct sc_audio audio; /* as recorded, or decoded: then 75 kHz, or the composite's full scale, is
                             full scale, and nobody has taken the pre-emphasis off */

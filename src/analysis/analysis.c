@@ -39,6 +39,7 @@ struct sc_analysis {
   struct sc_spectrum *air;
   struct analysis_emission *emission;
   struct analysis_head *head; /* NULL when the channel is known */
+  uint64_t searched;          /* frames of heads in which no channel was found */
   struct analysis_channel *channel;
   const char *channel_why; /* why there is no channel */
   /* kinds composite and audio */
@@ -62,17 +63,20 @@ static enum sc_error create_air(struct sc_analysis *analysis)
 /* "Not possible here" is a finding, not an error. */
 static enum sc_error start_channel(struct sc_analysis *analysis, double channel_hz)
 {
-  struct analysis_channel_settings settings = {.sample_rate_hz = analysis->info.sample_rate_hz,
-                                               .channel_hz = channel_hz,
-                                               .centre_hz = analysis->info.centre_hz,
-                                               .lines = analysis->settings.lines,
-                                               .deemphasis_us = analysis->settings.deemphasis_us,
-                                               .audio_path = analysis->settings.audio_path,
-                                               .audio_keep = analysis->settings.audio_keep,
-                                               .clock_relative_uncertainty =
-                                                   analysis->info.clock_relative_uncertainty,
-                                               .false_alarm = analysis->settings.line_false_alarm,
-                                               .expected_frames = analysis->info.frames};
+  struct analysis_channel_settings settings = {
+      .sample_rate_hz = analysis->info.sample_rate_hz,
+      .channel_hz = channel_hz,
+      .centre_hz = analysis->info.centre_hz,
+      .lines = analysis->settings.lines,
+      .deemphasis_us = analysis->settings.deemphasis_us,
+      .audio_path = analysis->settings.audio_path,
+      .audio_keep = analysis->settings.audio_keep,
+      .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
+      .false_alarm = analysis->settings.line_false_alarm,
+      .expected_frames = analysis->info.frames,
+      .start_s = (double)analysis->searched / analysis->info.sample_rate_hz,
+      .rds_region = analysis->settings.rds_region,
+      .rds_groups = analysis->settings.rds_groups};
   enum sc_error error = analysis_channel_create(&settings, &analysis->channel);
   if (error == SC_BAD_ARGUMENT)
     analysis->channel_why = "the sample rate is not within 192 kS/s to 10 MS/s";
@@ -112,7 +116,9 @@ static enum sc_error create_real(struct sc_analysis *analysis)
       .audio_keep = analysis->settings.audio_keep,
       .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
       .false_alarm = analysis->settings.line_false_alarm,
-      .expected_frames = analysis->info.frames};
+      .expected_frames = analysis->info.frames,
+      .rds_region = analysis->settings.rds_region,
+      .rds_groups = analysis->settings.rds_groups};
   analysis->scaled = malloc(SCALE_FRAMES * sizeof *analysis->scaled);
   if (analysis->scaled == NULL)
     return SC_NO_MEMORY;
@@ -187,8 +193,10 @@ static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size
     enum sc_error error = search(analysis);
     if (error != SC_OK)
       return error;
-    if (analysis->head != NULL)
-      analysis_head_reset(analysis->head);
+    if (analysis->head == NULL)
+      break;
+    analysis->searched += analysis_head_frames(analysis->head);
+    analysis_head_reset(analysis->head);
   }
   if (analysis->channel != NULL)
     analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
@@ -364,5 +372,6 @@ void sc_result_clear(struct sc_result *result)
 {
   free(result->air_lines.lines);
   free(result->composite_lines.lines);
+  free(result->rds_groups.groups);
   *result = (struct sc_result){0};
 }

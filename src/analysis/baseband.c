@@ -78,7 +78,9 @@ static enum sc_error create_rds(struct analysis_baseband *baseband)
   struct sc_rds_settings wanted = {.rate_hz = settings->rate_hz,
                                    .absolute = settings->absolute,
                                    .clock_relative_uncertainty =
-                                       settings->clock_relative_uncertainty};
+                                       settings->clock_relative_uncertainty,
+                                   .region = settings->rds_region,
+                                   .groups_held = settings->rds_groups};
   return settings->composite ? sc_rds_create(&wanted, &baseband->rds) : SC_OK;
 }
 
@@ -268,6 +270,30 @@ static void take_injections(struct analysis_baseband *baseband,
   }
 }
 
+static enum sc_error list_groups(const struct analysis_baseband *baseband,
+                                 struct sc_rds_listing *list)
+{
+  const size_t room = baseband->settings.rds_groups;
+  uint64_t made;
+  *list = (struct sc_rds_listing){.why = room == 0 ? "it was not asked for (--rds-groups)" : NULL};
+  if (room == 0)
+    return SC_OK;
+  list->groups = malloc(room * sizeof *list->groups);
+  if (list->groups == NULL)
+    return SC_NO_MEMORY;
+  list->count = sc_rds_groups(baseband->rds, list->groups, room, &made);
+  list->earlier = made - list->count;
+  for (size_t i = 0; i < list->count; i++)
+    list->groups[i].time_s += baseband->settings.start_s;
+  return SC_OK;
+}
+
+static enum sc_error take_rds(struct analysis_baseband *baseband, struct sc_result *result)
+{
+  sc_rds_result(baseband->rds, &result->rds);
+  return list_groups(baseband, &result->rds_groups);
+}
+
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
                                        const struct sc_composite_noise *noise, double image,
                                        struct sc_result *result)
@@ -277,8 +303,8 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
   const struct sc_stereo_context context = {&result->pilot, noise, image};
   if (baseband->stereo != NULL)
     sc_stereo_result(baseband->stereo, &context, &result->stereo);
-  if (baseband->rds != NULL)
-    sc_rds_result(baseband->rds, &result->rds);
+  if (baseband->rds != NULL && take_rds(baseband, result) != SC_OK)
+    return SC_NO_MEMORY;
   const struct sc_composite_noise least =
       sc_composite_noise_at_most(noise, result->stereo.noise_per_hz);
   if (baseband->deviation != NULL)

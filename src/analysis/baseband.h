@@ -24,6 +24,9 @@ struct analysis_baseband_settings {
   double clock_relative_uncertainty;
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */
+  double start_s;           /* of the capture before the first frame fed */
+  enum sc_rds_region rds_region;
+  size_t rds_groups; /* to list */
   double *scratch;          /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
 };
 

@@ -51,6 +51,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   sc_injection_refuse(&result->injections, composite_why);
   sc_stereo_refuse(&result->stereo, SC_MODE_NONE, composite_why);
   sc_rds_refuse(&result->rds, composite_why);
+  result->rds_groups.why = composite_why;
   result->air_lines = analysis_no_lines(carrier_why);
   result->composite_lines = analysis_no_lines(composite_why);
 }

@@ -88,6 +88,9 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                                   settings->clock_relative_uncertainty,
                                               .false_alarm = settings->false_alarm,
                                               .expected_frames = expected_after(channel),
+                                              .start_s = settings->start_s + channel->info.delay_s,
+                                              .rds_region = settings->rds_region,
+                                              .rds_groups = settings->rds_groups,
                                               .scratch = channel->scratch};
   return analysis_baseband_create(&wanted, &channel->composite);
 }

@@ -23,6 +23,9 @@ struct analysis_channel_settings {
   double clock_relative_uncertainty; /* NAN: unknown */
   double false_alarm;
   uint64_t expected_frames; /* 0: unknown */
+  double start_s;           /* of the capture before the first frame fed */
+  enum sc_rds_region rds_region;
+  size_t rds_groups;
 };
 
 struct analysis_channel;

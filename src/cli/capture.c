@@ -57,6 +57,8 @@ enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **s
                                             .deemphasis_us = deemphasis_us[settings->deemphasis],
                                             .audio_path = settings->audio_path,
                                             .audio_keep = !settings->compose.replace,
+                                            .rds_region = settings->rds_region,
+                                            .rds_groups = (size_t)settings->rds_groups,
                                             .lines = true};
   error = place_carrier(&settings->carrier, info, &analysis->channel_hz, message);
   if (error == SC_OK)

@@ -210,6 +210,7 @@ static enum sc_error take_audio(const struct cli_option *option, const char *tex
 
 static const char *const deemphases[] = {"none", "50", "75", NULL};
 static const char *const kinds[] = {"iq", "composite", "audio", NULL};
+static const char *const regions[] = {"world", "north-america", NULL};
 static const char *const channels[] = {"left", "right", "both", NULL};
 
 #define AT(member) offsetof(struct cli_settings, member)
@@ -290,6 +291,12 @@ static const struct cli_option options[] = {
            "the transmitter's power, for masks that depend on it."),
     CHOICE(CLI_ON_CAPTURES, "deemphasis", "WHICH", deemphasis, deemphases,
            "of decoded audio, and of hum and noise: none, 50 or 75 microseconds (default 50)."),
+    CHOICE(CLI_ON_CAPTURES, "rds-region", "WHERE", rds_region, regions,
+           "whose tables RDS follows: those of the world (IEC 62106) or of north-america (NRSC-4). "
+           "Without it the evidence in the data decides, and the report says which."),
+    NUMBER(CLI_ON_REPORT, "rds-groups", "N", rds_groups, take_whole, 1, 1e6, "", "1000",
+           "list the last N groups of RDS as they came: time, words, and what was corrected or "
+           "lost. Some 11 come in a second."),
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),

@@ -325,15 +325,17 @@ void sc_rds_result(struct sc_rds_meter *meter, struct sc_rds *rds)
   say(&found, rds);
 }
 
-size_t sc_rds_groups(const struct sc_rds_meter *meter, struct sc_rds_group *groups, size_t room)
+size_t sc_rds_groups(const struct sc_rds_meter *meter, struct sc_rds_group *groups, size_t room,
+                     uint64_t *made)
 {
   const struct decoder *d = &meter->end;
-  const uint64_t most = meter->settings.groups_held, made = d->raw_count;
-  const uint64_t held = made < most ? made : most, count = held < room ? held : room;
+  const uint64_t most = meter->settings.groups_held, all = d->raw_count;
+  const uint64_t held = all < most ? all : most, count = held < room ? held : room;
   const double clock = meter->settings.clock_relative_uncertainty;
+  *made = all;
   const double jitter_s = measure_rds_demodulator_jitter(d->demodulator);
   for (uint64_t i = 0; i < count; i++) {
-    groups[i] = meter->raw[(made - count + i) % most];
+    groups[i] = meter->raw[(all - count + i) % most];
     const double timing_s = hypot(groups[i].time_uncertainty_s * jitter_s, delay_s);
     groups[i].time_uncertainty_s =
         hypot(timing_s, isfinite(clock) ? clock * groups[i].time_s : 0.0);

@@ -230,6 +230,8 @@ static void type_result(const struct measure_rds_groups *g, struct sc_rds_data *
   const unsigned pty = (unsigned)g->pty.value;
   const char *rds = sc_rds_programme_type(SC_RDS_REGION_RDS, pty);
   const char *rbds = sc_rds_programme_type(SC_RDS_REGION_RBDS, pty);
+  (void)snprintf(data->pty_names[0], sizeof data->pty_names[0], "%s", rds);
+  (void)snprintf(data->pty_names[1], sizeof data->pty_names[1], "%s", rbds);
   if (data->region != SC_RDS_REGION_OPEN || strcmp(rds, rbds) == 0)
     (void)snprintf(data->pty_name, sizeof data->pty_name, "%s",
                    sc_rds_programme_type(data->region, pty));
@@ -237,25 +239,30 @@ static void type_result(const struct measure_rds_groups *g, struct sc_rds_data *
     (void)snprintf(data->pty_name, sizeof data->pty_name, "%s (North America: %s)", rds, rbds);
 }
 
+static void name_language(const struct measure_rds_groups *g, struct sc_rds_data *data)
+{
+  if (!g->language.sure)
+    return;
+  const char *language = measure_rds_language((uint8_t)g->language.value);
+  if (language != NULL)
+    (void)snprintf(data->language, sizeof data->language, "%s", language);
+  else
+    (void)snprintf(data->language, sizeof data->language, "code %02X",
+                   (unsigned)(g->language.value & 0xff));
+}
+
 static void place_result(const struct measure_rds_groups *g, struct sc_rds_data *data)
 {
   const uint16_t pi = (uint16_t)g->pi.value;
   const uint8_t ecc = (uint8_t)g->ecc.value;
-  data->region = g->region;
+  char letters[5];
   if (g->ecc.sure) {
     (void)snprintf(data->ecc, sizeof data->ecc, "%02X", (unsigned)ecc);
     const char *country = g->pi.sure ? measure_rds_country(pi, ecc) : NULL;
     (void)snprintf(data->country, sizeof data->country, "%s", country != NULL ? country : "");
-    if (g->region == SC_RDS_REGION_OPEN)
-      data->region = measure_rds_is_north_america(ecc) ? SC_RDS_REGION_RBDS : SC_RDS_REGION_RDS;
   }
-  const char *language = g->language.sure ? measure_rds_language((uint8_t)g->language.value) : NULL;
-  if (language != NULL)
-    (void)snprintf(data->language, sizeof data->language, "%s", language);
-  else if (g->language.sure)
-    (void)snprintf(data->language, sizeof data->language, "code %02X",
-                   (unsigned)(g->language.value & 0xff));
-  char letters[5];
+  measure_rds_region_result(g, data);
+  name_language(g, data);
   if (g->pi.sure && data->region == SC_RDS_REGION_RBDS && measure_rds_call_letters(pi, letters))
     (void)snprintf(data->call_letters, sizeof data->call_letters, "maybe %s", letters);
 }
@@ -276,11 +283,11 @@ void measure_rds_groups_result(const struct measure_rds_groups *groups, struct s
   name_result(&g->ptyn, PTYN_LENGTH, data->ptyn, sizeof data->ptyn);
   measure_rds_text_characters(&g->ptyn, PTYN_LENGTH, data->ptyn_characters);
   text_result(g, data);
-  place_result(g, data);
-  type_result(g, data);
   data->tp = truth_of(&g->tp);
   data->ta = truth_of(&g->ta);
   data->music = truth_of(&g->music);
   di_result(g, data);
   measure_rds_more_result(g, data);
+  place_result(g, data); /* the frequencies are evidence */
+  type_result(g, data);
 }

@@ -78,6 +78,9 @@ void measure_rds_tags_take(struct measure_rds_groups *groups, unsigned type, con
 void measure_rds_other_take(struct measure_rds_groups *groups, const struct sc_rds_group *group);
 void measure_rds_more_result(const struct measure_rds_groups *groups, struct sc_rds_data *data);
 
+/* rds_region.c: whose tables hold, by the settings or by what was received into `data` so far. */
+void measure_rds_region_result(const struct measure_rds_groups *groups, struct sc_rds_data *data);
+
 /* Characters of RadioText so far: up to the highest segment that was seen. */
 size_t measure_rds_rt_length(const struct measure_rds_groups *groups);
 /* What a block's state is worth. */

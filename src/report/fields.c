@@ -80,10 +80,10 @@ static const char *law_choice(int law)
 #define CHOICE(key, label, member, choice) ROW(CHOICE, key, label, NONE, 0, member, NULL, choice)
 #define TEXT(key, label, member, why) ROW(TEXT, key, label, NONE, 0, member, why, NULL)
 #define CHARS(key, label, member, why) ROW(CHARS, key, label, NONE, 0, member, why, NULL)
-/* A key of the schema that this version does not measure. */
-#define ABSENT(key)                                                                                \
+/* A key whose list is put in its place where there is one. */
+#define LISTED(key)                                                                                \
   {                                                                                                \
-    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "not measured by this version", NULL           \
+    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL                       \
   }
 
 #define OF struct sc_result
@@ -248,12 +248,17 @@ static const struct sc_field rds_fields[] = {
     NATURAL("groups", "groups", rds.data.groups),
     CHARS("pi", "programme identification", rds.data.pi, rds_open),
     CHARS("call_letters", "call letters", rds.data.call_letters,
-          "they belong to North America, which ECC would show"),
+          "the region is not North America, or open, or its formula does not give the PI"),
     CHARS("ps", "programme service name", rds.data.ps, rds_open),
     CHARS("rt", "RadioText", rds.data.rt, rds_open),
     CHARS("rt_flag", NULL, rds.data.rt_flag, rds_open),
     NUMBER("pty", "programme type", NONE, 0, rds.data.pty, rds_open),
     CHARS("pty_name", "  that is", rds.data.pty_name, rds_open),
+    CHARS("pty_name_world", NULL, rds.data.pty_names[0], rds_open),
+    CHARS("pty_name_north_america", NULL, rds.data.pty_names[1], rds_open),
+    TEXT("region", "region", rds.data.region_name, "neither ECC nor a frequency tells it"),
+    CHARS("region_evidence", "  evidence", rds.data.region_evidence,
+          "neither ECC nor a frequency tells it"),
     CHARS("ptyn", "programme type name", rds.data.ptyn, rds_open),
     TRUTH("tp", "traffic programme", rds.data.tp, rds_open),
     TRUTH("ta", "traffic announcement", rds.data.ta, rds_open),
@@ -267,7 +272,7 @@ static const struct sc_field rds_fields[] = {
     CHARS("ecc", "extended country code", rds.data.ecc, rds_open),
     CHARS("country", "country", rds.data.country, "the table here lacks it, or ECC is not known"),
     CHARS("language", "language", rds.data.language, rds_open),
-    ABSENT("raw_groups"),
+    LISTED("raw_groups"),
 };
 
 static const struct sc_field audio_fields[] = {

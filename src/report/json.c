@@ -12,6 +12,7 @@
 #include <sidecomb/fields.h>
 #include <sidecomb/report.h>
 
+#include "report/groups.h"
 #include "report/json_rds.h"
 #include "report/json_write.h"
 
@@ -190,6 +191,7 @@ static void put_sections(struct report_json *json, json_t *root, const struct sc
                   sentences_of(json, &result->capture.notices));
   put_peak_classes(json, json_object_get(root, "deviation"), &result->deviation);
   json->failed |= !report_json_rds(json_object_get(root, "rds"), &result->rds);
+  report_json_groups(json, json_object_get(root, "rds"), &result->rds_groups);
   put_tones(json, json_object_get(root, "audio"), &result->audio);
 }
 

@@ -101,7 +101,7 @@ static enum sc_error take_limit(const struct reader *reader, char *const *words,
   if (!is_truth(limit.field) && !is_number(limit.field))
     return refuse(reader, words[0],
                   limit.field->type == SC_FIELD_ABSENT
-                      ? "this version does not measure it"
+                      ? "it is a list, and only a number has limits"
                       : "only a number, or yes and no, has limits");
   if (is_truth(limit.field) && !read_wanted(words + 1, count - 1, &limit))
     return refuse(reader, words[0], "write 'is yes' or 'is no'");

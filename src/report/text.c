@@ -12,6 +12,7 @@
 #include <sidecomb/report.h>
 
 #include "common/text.h"
+#include "report/groups.h"
 #include "report/layout.h"
 #include "report/pairs.h"
 #include "report/table.h"
@@ -214,6 +215,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
     report_pair_table(out, &result->air_lines, settings->lines_max, width);
   print_injections(out, &result->injections, width);
   report_tone_table(out, &result->audio, width);
+  report_group_table(out, &result->rds_groups, width);
   report_composite_table(out, result, settings->lines_max, width);
   print_masks(out, result, width);
   print_limits(out, settings->limits, result, width);

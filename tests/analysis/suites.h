@@ -11,6 +11,7 @@ Suite *corrector_suite(void);
 Suite *emission_suite(void);
 Suite *expected_suite(void);
 Suite *iq_suite(void);
+Suite *rds_suite(void);
 Suite *real_suite(void);
 Suite *source_suite(void);
 Suite *stream_suite(void);

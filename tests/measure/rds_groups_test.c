@@ -254,6 +254,55 @@ START_TEST(country_region_and_call_letters)
 }
 END_TEST
 
+static void send_twice(uint16_t pi, uint16_t b, uint16_t c)
+{
+  for (int i = 0; i < 2; i++) {
+    const struct sc_rds_group group = rds_clean(pi, b, c, 0x2020, 0.0);
+    measure_rds_groups_take(&groups, &group);
+  }
+}
+
+/* ECC E1 is of Europe, A0 of the United States (IEC 62106-4, from memory); AF code 92 is 96.7 MHz,
+ * 93 is 96.8 MHz, which 47 CFR 73.201 has no channel for. PTY 10. */
+START_TEST(region_by_evidence_or_wish)
+{
+  static const struct {
+    enum sc_rds_region wish;
+    unsigned ecc, af;
+    const char *name, *type, *evidence;
+  } cases[] = {
+      {SC_RDS_REGION_OPEN, 0, 92, NULL, "Pop music (North America: Country)", ""},
+      {SC_RDS_REGION_OPEN, 0, 93, "world", "Pop music",
+       "it lists frequencies that are no channels in North America"},
+      {SC_RDS_REGION_OPEN, 0xe1, 92, "world", "Pop music",
+       "the extended country code is not North American"},
+      {SC_RDS_REGION_OPEN, 0xa0, 93, "north-america", "Country",
+       "the extended country code is North American, but 96.8 MHz, which it lists, is no channel "
+       "there"},
+      {SC_RDS_REGION_RBDS, 0, 92, "north-america", "Country", "the user has chosen it"},
+      {SC_RDS_REGION_RBDS, 0xe1, 92, "north-america", "Country",
+       "the user has chosen it, but the extended country code is not North American"},
+      {SC_RDS_REGION_RDS, 0xa0, 92, "world", "Pop music",
+       "the user has chosen it, but the extended country code is North American"},
+  };
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    measure_rds_groups_start(&groups, cases[i].wish);
+    send_twice(0x2528, 0x0148, (uint16_t)(0xe100 | cases[i].af));
+    if (cases[i].ecc != 0)
+      send_twice(0x2528, 0x1140, (uint16_t)cases[i].ecc);
+    ck_assert((said()->region_name == NULL) == (cases[i].name == NULL));
+    if (cases[i].name != NULL)
+      ck_assert_str_eq(said()->region_name, cases[i].name);
+    ck_assert_str_eq(said()->pty_name, cases[i].type);
+    ck_assert_str_eq(said()->pty_names[0], "Pop music");
+    ck_assert_str_eq(said()->pty_names[1], "Country");
+    ck_assert_str_eq(said()->region_evidence, cases[i].evidence);
+    ck_assert_str_eq(said()->call_letters,
+                     said()->region == SC_RDS_REGION_RBDS ? "maybe KIAI" : "");
+  }
+}
+END_TEST
+
 /* Method B repeats the tuned frequency in each pair, method A does not. */
 START_TEST(af_methods)
 {
@@ -360,6 +409,7 @@ Suite *rds_groups_suite(void)
   tcase_add_test(tests, characters_are_those_of_the_set);
   tcase_add_test(tests, clock);
   tcase_add_test(tests, country_region_and_call_letters);
+  tcase_add_test(tests, region_by_evidence_or_wish);
   tcase_add_test(tests, af_methods);
   tcase_add_test(tests, tags);
   tcase_add_test(tests, other_networks);

@@ -38,8 +38,9 @@ static void feed(struct run *run, const struct rds_record *record, const float *
 
 static void end(struct run *run, struct rds_record *record)
 {
+  uint64_t made;
   sc_rds_result(run->meter, &record->rds);
-  record->group_count = sc_rds_groups(run->meter, record->groups, RDS_RECORD_GROUPS);
+  record->group_count = sc_rds_groups(run->meter, record->groups, RDS_RECORD_GROUPS, &made);
   sc_rds_destroy(run->meter);
 }
 

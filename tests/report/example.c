@@ -127,6 +127,7 @@ struct sc_result empty_result(void)
                                   (double)NAN, 0, reason,      false};
   struct sc_result result = {0};
   refuse_all(&result, reason);
+  result.rds_groups.why = reason;
   result.capture.info.clock_relative_uncertainty = (double)NAN;
   result.carrier = (struct sc_carrier){SC_NO, "only noise", none, none, none, none, none, false};
   result.carrier_frequency_hz = none;

@@ -86,7 +86,7 @@ START_TEST(mistakes_are_named_with_their_line)
   check_refused("pilot at most 3\n", "line 1: pilot: no number");
   check_refused("nothing.rms_khz at most 3\n", "line 1: nothing.rms_khz: no number");
   check_refused("capture.file is yes\n", "only a number");
-  check_refused("rds.raw_groups at least 3\n", "does not measure it");
+  check_refused("rds.raw_groups at least 3\n", "it is a list");
   check_refused("pilot.deviation_khz\n", "write 'from A to B'");
   check_refused("pilot.deviation_khz 6 7\n", "write 'from A to B'");
   check_refused("pilot.deviation_khz from 7 to 6\n", "write 'from A to B'");

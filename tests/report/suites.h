@@ -9,6 +9,7 @@
 
 Suite *compare_suite(void);
 Suite *fields_suite(void);
+Suite *groups_suite(void);
 Suite *value_suite(void);
 Suite *layout_suite(void);
 Suite *limits_suite(void);
