@@ -4,9 +4,10 @@
  * Found in the averaged spectrum: stretches whose power, over 1 kHz, is twice the noise (that of
  * a discriminator where the carrier's noise is known, else the lowest of the band) and whose
  * deviation is 0.1 kHz or more. Deviation: peak of a sine of the same power, noise taken off; its
- * share of 75 kHz is the injection. Bandwidth: 99 % of the power. Kind: "tone" when no wider than
- * the spectrum resolves; "fm" when the envelope within 8.5 kHz of 67.5 or 92 kHz is steady (half
- * of the power or more is a constant envelope) while its frequency moves; else "band".
+ * share of 75 kHz is the injection. Bandwidth: 99 % of the power. What falls by 13 dB and rises
+ * by as much is two. Kind: "tone" when no wider than the spectrum resolves; "fm" when 85 % of
+ * the power about it have a constant envelope while the frequency moves; else "band", also
+ * where it came too late to be looked at. The envelopes of four stretches at most are followed.
  * Customary injections are in the table of positions, from memory: no limit is judged by them.
  */
 #ifndef SIDECOMB_INJECTION_H
@@ -54,6 +55,9 @@ SC_API SC_MUST_USE enum sc_error sc_injection_create(const struct sc_injection_s
 /* Any number of frames of the composite. */
 SC_API void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
                               size_t frames);
+/* To be called now and then, first after half a second: what stands in the spectrum by now, and is
+ * no tone, is followed from here on. */
+SC_API void sc_injection_aim(struct sc_injection_meter *meter, const struct sc_trace *trace);
 /* `trace`: averaged spectrum of the same composite. pilot: amplitude, NAN: none. */
 SC_API void sc_injection_result(const struct sc_injection_meter *meter,
                                 const struct sc_trace *trace,

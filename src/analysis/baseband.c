@@ -21,6 +21,8 @@ static const double resolution_hz = 100;
 static const double bottom_hz = 10;
 
 static const double full_khz = 75;
+/* What stands above 53 kHz is looked for after this time, and after twice as much, and so on. */
+static const double aim_s = 0.4;
 
 struct analysis_baseband {
   struct analysis_baseband_settings settings;
@@ -32,6 +34,7 @@ struct analysis_baseband {
   struct analysis_audiofile *file;      /* writes what it gives; NULL: nothing is to be */
   struct analysis_listener *listener;   /* to what the stereo decoder gives; NULL: there is none */
   struct sc_injection_meter *injection; /* NULL for audio */
+  double fed, aim_at;                   /* frames; when `injection` is to look around again */
   struct sc_lines *lines;               /* NULL when not asked for */
 };
 
@@ -110,6 +113,7 @@ static enum sc_error create_injection(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
   struct sc_injection_settings wanted = {settings->rate_hz, settings->absolute};
+  baseband->aim_at = aim_s * settings->rate_hz;
   return settings->composite ? sc_injection_create(&wanted, &baseband->injection) : SC_OK;
 }
 
@@ -176,6 +180,18 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
   }
 }
 
+static void feed_injection(struct analysis_baseband *baseband, const float *samples, size_t frames)
+{
+  struct sc_trace trace;
+  sc_injection_feed(baseband->injection, samples, frames);
+  baseband->fed += (double)frames;
+  if (baseband->fed < baseband->aim_at)
+    return;
+  sc_spectrum_result(baseband->spectrum, &trace);
+  sc_injection_aim(baseband->injection, &trace);
+  baseband->aim_at *= 2;
+}
+
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
                             bool discontinuity)
 {
@@ -185,7 +201,7 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
   if (baseband->deviation != NULL)
     sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
   if (baseband->injection != NULL)
-    sc_injection_feed(baseband->injection, samples, frames);
+    feed_injection(baseband, samples, frames);
   if (baseband->stereo != NULL)
     feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->rds != NULL)

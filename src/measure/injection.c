@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stretches of the spectrum above the difference signal, and the envelope where FM subcarriers
- * are customary. */
+/* Stretches of the spectrum above the difference signal, and the envelope of those that are wider
+ * than a tone. */
 #include <sidecomb/injection.h>
 
 #include "dsp/resample.h"
@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RUN = 4096, PLACES = 2 };
+enum { RUN = 4096, PLACES = 4, WIDTHS = 7 };
 
 static const double lowest_hz = 53.5e3;
 static const double highest_hz = 99e3;
@@ -17,25 +17,32 @@ static const double smooth_hz = 1e3;
 static const double over_noise = 2.0;
 static const double least_khz = 0.1;
 static const double least_share = 0.001; /* of full scale, where kHz are not known */
-static const double valley_share = 0.01; /* of the highest: what falls lower and rises again is
-                                           another */
-static const double join_hz = 600.0;     /* gaps that do not divide a subcarrier */
+/* What falls so much lower and rises again so much is another: over a width that holds two and
+ * more of the lines that a tone makes of an FM subcarrier. */
+static const double valley_hz = 2e3;
+static const double valley_ratio = 20.0;
+static const double join_hz = 600.0; /* gaps that do not divide a subcarrier */
 static const double full_khz = 75.0;
 static const double outside_share = 0.005; /* on either side: 99 % inside */
 static const double response_share = 2e-3;
-/* 67 kHz with 67.65 kHz, and 92 kHz: common practice. */
-static const double places_hz[PLACES] = {67.5e3, 92e3};
-static const double half_hz = 8.5e3;
-static const double half_stop_hz = 12e3;
+/* Half widths of the filters about a place. */
+static const double half_hz[WIDTHS] = {2e3, 3e3, 4e3, 5e3, 6e3, 7e3, 8.5e3};
+static const double edge_hz = 1.5e3; /* from there to nothing */
 static const double stop_db = 60.0;
 static const double base_rate_hz = 48e3;
-static const double steady_share = 0.5;
+/* Of the power within a place that has a constant envelope, from which on it is frequency that is
+ * modulated. Of suppressed carriers with data or speech it is 0.7 and less: a sine of envelopes
+ * has a fourth moment of 1.5. */
+static const double steady_share = 0.85;
 static const double moves_hz = 50.0;
+static const double frames_least = 2000.0; /* of a place, to be judged by */
 
 struct place {
+  double hz;    /* 0: free */
+  size_t width; /* which of them */
   struct dsp_mixer mixer;
   struct dsp_decimator *decimator;
-  struct dsp_resampler *shape;
+  struct dsp_resampler *shape[WIDTHS];
   size_t skip;
   double frames, power, square, step, step_square;
   double re, im; /* the frame before */
@@ -43,28 +50,33 @@ struct place {
 
 struct sc_injection_meter {
   struct sc_injection_settings settings;
-  double rate_hz; /* of the places */
+  double rate_hz; /* of the places; 0: there are none */
   struct place place[PLACES];
   float mixed[2 * RUN], low[2 * RUN];
 };
 
-static enum sc_error create_place(struct sc_injection_meter *m, struct place *p, double centre_hz)
+static enum sc_error create_shape(const struct sc_injection_meter *m, struct place *p, size_t width,
+                                  size_t room)
+{
+  double *taps = NULL;
+  size_t count = 0;
+  enum sc_error error = dsp_lowpass_design(half_hz[width], half_hz[width] + edge_hz, stop_db,
+                                           m->rate_hz, &taps, &count);
+  if (error == SC_OK)
+    error = dsp_resampler_create(2, 1, 1, taps, count, room, &p->shape[width]);
+  free(taps);
+  return error;
+}
+
+static enum sc_error create_place(struct sc_injection_meter *m, struct place *p)
 {
   const double rate_hz = m->settings.rate_hz;
   const unsigned decimation = (unsigned)fmax(1.0, floor(rate_hz / base_rate_hz));
-  double *taps = NULL;
-  size_t count = 0;
   m->rate_hz = rate_hz / decimation;
-  dsp_mixer_set(&p->mixer, -centre_hz, rate_hz);
-  enum sc_error error =
-      dsp_decimator_create(2, decimation, half_stop_hz, stop_db, rate_hz, RUN, &p->decimator);
-  if (error == SC_OK)
-    error = dsp_lowpass_design(half_hz, half_stop_hz, stop_db, m->rate_hz, &taps, &count);
-  if (error == SC_OK)
-    error = dsp_resampler_create(2, 1, 1, taps, count, RUN / decimation + 2, &p->shape);
-  free(taps);
-  if (error == SC_OK)
-    p->skip = dsp_decimator_transient(p->decimator) + dsp_resampler_transient(p->shape) + 1;
+  enum sc_error error = dsp_decimator_create(2, decimation, half_hz[WIDTHS - 1] + edge_hz, stop_db,
+                                             rate_hz, RUN, &p->decimator);
+  for (size_t width = 0; width < WIDTHS && error == SC_OK; width++)
+    error = create_shape(m, p, width, RUN / decimation + 2);
   return error;
 }
 
@@ -75,9 +87,9 @@ enum sc_error sc_injection_create(const struct sc_injection_settings *settings,
   if (m == NULL)
     return SC_NO_MEMORY;
   m->settings = *settings;
-  for (int i = 0; i < PLACES; i++) {
-    const bool reaches = settings->rate_hz / 2.0 > places_hz[i] + half_stop_hz;
-    const enum sc_error error = reaches ? create_place(m, &m->place[i], places_hz[i]) : SC_OK;
+  const bool reaches = settings->rate_hz / 2.0 > lowest_hz + half_hz[WIDTHS - 1] + edge_hz;
+  for (struct place *p = m->place; p < m->place + PLACES && reaches; p++) {
+    const enum sc_error error = create_place(m, p);
     if (error != SC_OK) {
       sc_injection_destroy(m);
       return error;
@@ -93,7 +105,8 @@ void sc_injection_destroy(struct sc_injection_meter *meter)
     return;
   for (int i = 0; i < PLACES; i++) {
     dsp_decimator_destroy(meter->place[i].decimator);
-    dsp_resampler_destroy(meter->place[i].shape);
+    for (size_t width = 0; width < WIDTHS; width++)
+      dsp_resampler_destroy(meter->place[i].shape[width]);
   }
   free(meter);
 }
@@ -124,11 +137,11 @@ void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
   while (frames > 0) {
     const size_t n = frames < RUN ? frames : RUN;
     for (struct place *p = m->place; p < m->place + PLACES; p++) {
-      if (p->decimator == NULL)
+      if (p->hz == 0.0)
         continue;
       dsp_mixer_run_real(&p->mixer, composite, m->mixed, n);
       const size_t made = dsp_decimator_run(p->decimator, m->mixed, n, m->low);
-      const size_t shaped = dsp_resampler_run(p->shape, m->low, made, m->mixed);
+      const size_t shaped = dsp_resampler_run(p->shape[p->width], m->low, made, m->mixed);
       add(p, m->mixed, shaped);
     }
     composite += n;
@@ -146,9 +159,9 @@ static double noise_at(const struct sc_trace *t, const struct sc_composite_noise
   return noise->per_hz >= 0.0 ? 2.0 * noise->per_hz * hz * hz * t->rbw_hz * 1e-6 : lowest;
 }
 
-static double smoothed(const struct sc_trace *t, size_t i)
+static double smoothed(const struct sc_trace *t, size_t i, double over_hz)
 {
-  const size_t half = (size_t)(smooth_hz / 2.0 / t->step_hz);
+  const size_t half = (size_t)(over_hz / 2.0 / t->step_hz);
   const size_t from = i > half ? i - half : 0;
   const size_t to = i + half < t->points ? i + half : t->points - 1;
   double sum = 0.0;
@@ -188,26 +201,34 @@ static void weigh(const struct sc_trace *t, const struct sc_composite_noise *noi
   *unsure = 0.1 * taken * t->step_hz / t->rbw_hz;
 }
 
+/* The place that was aimed at what stands there; NULL: none, or not for long enough. */
+static const struct place *place_at(const struct sc_injection_meter *m, double centre_hz,
+                                    double width_hz)
+{
+  for (const struct place *p = m->place; p < m->place + PLACES; p++)
+    if (p->hz > 0.0 && fabs(p->hz - centre_hz) < fmax(smooth_hz, width_hz / 4.0) &&
+        p->frames > frames_least)
+      return p;
+  return NULL;
+}
+
 /* Constant envelope of power C in Gaussian rest: 2 m2^2 - m4 = C^2. */
 static void judge_kind(const struct sc_injection_meter *m, const struct sc_trace *t,
                        double centre_hz, double width_hz, struct sc_injection *injection)
 {
   injection->kind = width_hz <= 4.0 * t->rbw_hz ? SC_INJECTION_TONE : SC_INJECTION_BAND;
-  for (int i = 0; i < PLACES; i++) {
-    const struct place *p = &m->place[i];
-    if (fabs(centre_hz - places_hz[i]) > half_hz / 2.0 || !(p->frames > 1000.0))
-      continue;
-    const double mean = p->power / p->frames;
-    const double steady = 2.0 * mean * mean - p->square / p->frames;
-    const double turn = p->step / p->frames;
-    const double variance = fmax(0.0, p->step_square / p->frames - turn * turn);
-    const double rms_hz = sqrt(variance) * m->rate_hz / 6.283185307179586476925286766559;
-    if (!(steady > pow(steady_share * mean, 2.0)) || injection->kind == SC_INJECTION_TONE ||
-        rms_hz < moves_hz)
-      continue;
-    injection->kind = SC_INJECTION_FM;
-    injection->own_rms_khz = sc_measured(rms_hz * 1e-3, (double)NAN);
-  }
+  const struct place *p = place_at(m, centre_hz, width_hz);
+  if (injection->kind == SC_INJECTION_TONE || p == NULL)
+    return;
+  const double mean = p->power / p->frames;
+  const double steady = 2.0 * mean * mean - p->square / p->frames;
+  const double turn = p->step / p->frames;
+  const double variance = fmax(0.0, p->step_square / p->frames - turn * turn);
+  const double rms_hz = sqrt(variance) * m->rate_hz / 6.283185307179586476925286766559;
+  if (!(steady > pow(steady_share * mean, 2.0)) || rms_hz < moves_hz)
+    return;
+  injection->kind = SC_INJECTION_FM;
+  injection->own_rms_khz = sc_measured(rms_hz * 1e-3, (double)NAN);
 }
 
 static bool take(const struct sc_injection_meter *m, const struct sc_trace *t,
@@ -241,42 +262,125 @@ void sc_injection_refuse(struct sc_injections *injections, const char *why)
   injections->why = why;
 }
 
+/* ---- stretches */
+
+struct walk {
+  const struct sc_trace *trace;
+  const struct sc_composite_noise *noise;
+  double lowest;
+  size_t first, last; /* bins that are looked at */
+};
+
+static bool start_walk(const struct sc_trace *t, const struct sc_composite_noise *noise,
+                       struct walk *w)
+{
+  const double end_hz = t->points > 0 ? t->start_hz + (double)(t->points - 1) * t->step_hz : 0.0;
+  if (end_hz < lowest_hz + 2.0 * smooth_hz)
+    return false;
+  *w = (struct walk){t, noise, INFINITY, (size_t)((lowest_hz - t->start_hz) / t->step_hz),
+                     (size_t)((fmin(highest_hz, end_hz) - t->start_hz) / t->step_hz)};
+  for (size_t i = w->first; i <= w->last; i++)
+    w->lowest = fmin(w->lowest, smoothed(t, i, smooth_hz));
+  return true;
+}
+
+static bool is_high(const struct walk *w, size_t i)
+{
+  return smoothed(w->trace, i, smooth_hz) >
+         over_noise * noise_at(w->trace, w->noise, w->lowest, i) + 1e-12;
+}
+
+/* The next stretch from *at on; a valley divides what the noise does not. */
+static bool next_stretch(const struct walk *w, size_t *at, struct stretch *s)
+{
+  const size_t join = (size_t)(join_hz / w->trace->step_hz);
+  size_t i = *at;
+  while (i <= w->last && !is_high(w, i))
+    i++;
+  if (i > w->last)
+    return false;
+  *s = (struct stretch){i, i};
+  double top = 0.0, bottom = INFINITY;
+  size_t valley = i;
+  for (; i <= w->last && i <= s->to + join; i++) {
+    const double here = smoothed(w->trace, i, valley_hz);
+    if (here > valley_ratio * bottom && top > valley_ratio * bottom) {
+      s->to = valley;
+      *at = valley + 1;
+      return true;
+    }
+    if (is_high(w, i))
+      s->to = i;
+    if (here > top)
+      top = bottom = here;
+    if (here <= bottom) {
+      bottom = here;
+      valley = i;
+    }
+  }
+  *at = i;
+  return true;
+}
+
+/* The noise of a discriminator that fits under all of the band, for want of a better one. */
+static struct sc_composite_noise least_noise(const struct sc_trace *t)
+{
+  const struct sc_composite_noise unknown = sc_composite_noise_unknown();
+  struct walk w;
+  double least = INFINITY;
+  if (!start_walk(t, &unknown, &w))
+    return unknown;
+  for (size_t i = w.first; i <= w.last; i++) {
+    const double hz = t->start_hz + (double)i * t->step_hz;
+    least = fmin(least, smoothed(t, i, smooth_hz) / (2.0 * hz * hz * t->rbw_hz * 1e-6));
+  }
+  return (struct sc_composite_noise){(double)NAN, least, 1.0};
+}
+
+static void aim_at(struct sc_injection_meter *m, double centre_hz, double width_hz)
+{
+  struct place *p = m->place;
+  for (const struct place *q = m->place; q < m->place + PLACES; q++)
+    if (q->hz > 0.0 && fabs(q->hz - centre_hz) < fmax(smooth_hz, width_hz / 4.0))
+      return;
+  while (p < m->place + PLACES && p->hz > 0.0)
+    p++;
+  if (p == m->place + PLACES || p->decimator == NULL)
+    return;
+  p->hz = centre_hz;
+  while (p->width + 1 < WIDTHS && width_hz > 2.0 * half_hz[p->width])
+    p->width++;
+  dsp_mixer_set(&p->mixer, -centre_hz, m->settings.rate_hz);
+  p->skip = dsp_decimator_transient(p->decimator) + dsp_resampler_transient(p->shape[p->width]) + 1;
+}
+
+void sc_injection_aim(struct sc_injection_meter *meter, const struct sc_trace *trace)
+{
+  const struct sc_composite_noise noise = least_noise(trace);
+  struct walk w;
+  struct stretch s;
+  if (!start_walk(trace, &noise, &w))
+    return;
+  for (size_t at = w.first; next_stretch(&w, &at, &s);) {
+    double power, centre_hz, width_hz, unsure;
+    weigh(trace, &noise, w.lowest, &s, &power, &centre_hz, &width_hz, &unsure);
+    if (width_hz > 4.0 * trace->rbw_hz && power > 0.0)
+      aim_at(meter, centre_hz, width_hz);
+  }
+}
+
 void sc_injection_result(const struct sc_injection_meter *meter, const struct sc_trace *trace,
                          const struct sc_composite_noise *noise, double pilot,
                          struct sc_injections *injections)
 {
-  const struct sc_trace *t = trace;
+  struct walk w;
+  struct stretch s;
   memset(injections, 0, sizeof *injections);
-  const double end_hz = t->points > 0 ? t->start_hz + (double)(t->points - 1) * t->step_hz : 0.0;
-  if (end_hz < lowest_hz + 2.0 * smooth_hz) {
+  if (!start_walk(trace, noise, &w)) {
     injections->why = "the composite was not captured above 53 kHz";
     return;
   }
-  const size_t first = (size_t)((lowest_hz - t->start_hz) / t->step_hz);
-  const size_t last = (size_t)((fmin(highest_hz, end_hz) - t->start_hz) / t->step_hz);
-  double lowest = INFINITY;
-  for (size_t i = first; i <= last; i++)
-    lowest = fmin(lowest, smoothed(t, i));
-  struct stretch s = {0, 0};
-  bool open = false;
-  double top = 0.0; /* of the open stretch */
-  const size_t join = (size_t)(join_hz / t->step_hz);
-  for (size_t i = first; i <= last + 1; i++) {
-    const double here = i <= last ? smoothed(t, i) : 0.0;
-    const bool high =
-        here > over_noise * noise_at(t, noise, lowest, i) + 1e-12 && here > valley_share * top;
-    if (high && !open)
-      s.from = i;
-    if (high) {
-      s.to = i;
-      open = true;
-      top = fmax(top, here);
-    } else if (open && (i - s.to > join || i > last)) {
-      open = false;
-      top = 0.0;
-      if (injections->count < SC_INJECTIONS_MAX &&
-          take(meter, t, noise, lowest, &s, pilot, &injections->at[injections->count]))
-        injections->count++;
-    }
-  }
+  for (size_t at = w.first; injections->count < SC_INJECTIONS_MAX && next_stretch(&w, &at, &s);)
+    if (take(meter, trace, noise, w.lowest, &s, pilot, &injections->at[injections->count]))
+      injections->count++;
 }
