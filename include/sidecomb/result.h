@@ -32,7 +32,7 @@ enum sc_verdict {
 };
 SC_API const char *sc_verdict_name(enum sc_verdict verdict);
 
-enum { SC_LINE_ORDERS_MAX = 8, SC_LINE_CAUSE_LENGTH = 160, SC_LINE_LABEL_LENGTH = 48 };
+enum { SC_LINE_ORDERS_MAX = 8, SC_LINE_CAUSE_LENGTH = 224, SC_LINE_LABEL_LENGTH = 48 };
 
 /* One line, on air (offset from the carrier, level in dBc) or on the composite (frequency,
  * deviation). dBc refers to the power of the unmodulated carrier, that is the total power of

@@ -194,7 +194,15 @@ static void find_beats_with(struct account_scene *scene, const struct beater *be
   }
 }
 
-void account_find_beats(struct account_scene *scene)
+static size_t count_artefacts(const struct sc_line_list *list)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += list->lines[i].verdict == SC_VERDICT_ARTEFACT;
+  return count;
+}
+
+size_t account_find_beats(struct account_scene *scene)
 {
   struct beater beaters[BEATERS_MAX + 1];
   size_t count = find_beaters(scene, beaters);
@@ -203,4 +211,5 @@ void account_find_beats(struct account_scene *scene)
   find_beats_of_all(scene, beaters, count);
   for (size_t k = count; k > 0; k--)
     find_beats_with(scene, &beaters[k - 1]);
+  return count_artefacts(&scene->result->composite_lines);
 }

@@ -6,6 +6,7 @@
 #endif
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "account/account.h"
 #include "account/scene.h"
@@ -121,6 +122,14 @@ static enum sc_error predict(struct account_scene *scene, double times,
   return account_predict(components, count, scene->floor, account_exact_hz(list, 0), prediction);
 }
 
+static bool has_direct_current(const struct sc_result *result)
+{
+  for (size_t i = 0; i < result->air_lines.count; i++)
+    if (account_is_direct_current(result, &result->air_lines.lines[i]))
+      return true;
+  return false;
+}
+
 static enum sc_error explain(struct account_scene *scene)
 {
   enum sc_error error = predict(scene, 1, &scene->prediction);
@@ -131,14 +140,16 @@ static enum sc_error explain(struct account_scene *scene)
   if (error == SC_OK && scene->image > 0)
     error = predict(scene, 2, &scene->doubled);
   if (error == SC_OK) {
-    account_find_beats(scene);
-    error = predict(scene, 1, &scene->prediction);
+    if (account_find_beats(scene) > 0)
+      error = predict(scene, 1, &scene->prediction);
   }
   if (error != SC_OK)
     return error;
   account_find_common(scene);
   account_find_turn(scene);
+  account_find_rests(scene);
   account_find_am(scene);
+  scene->direct_current = has_direct_current(scene->result);
   account_find_other(scene);
   account_give_roles(scene);
   account_judge_air(scene);
@@ -174,7 +185,8 @@ enum sc_error account_explain(struct sc_result *result)
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
   scene.middle_s = last_middle(&result->air_lines);
-  enum sc_error error = explain(&scene);
+  scene.rests = calloc(result->air_lines.count, sizeof *scene.rests);
+  enum sc_error error = scene.rests != NULL ? explain(&scene) : SC_NO_MEMORY;
   if (error == SC_UNSUPPORTED) {
     account_give_roles(&scene);
     leave_unknown(&result->air_lines, "a tone turns the carrier too far to predict its lines");
@@ -182,5 +194,6 @@ enum sc_error account_explain(struct sc_result *result)
   }
   account_prediction_destroy(&scene.prediction);
   account_prediction_destroy(&scene.doubled);
+  free(scene.rests);
   return error;
 }

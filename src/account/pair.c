@@ -105,7 +105,7 @@ double account_beside(const struct account_scene *scene, const struct account_sp
   return spot == NULL ? 0 : account_spot_neighbours(&scene->prediction, spot, within_hz);
 }
 
-struct account_rest account_rest_of(const struct account_scene *scene, const struct sc_line *line)
+static struct account_rest rest_of(const struct account_scene *scene, const struct sc_line *line)
 {
   const struct account_spot *spot = account_spot_of(scene, line);
   double size = account_amplitude(line), predicted = account_predicted(scene, spot);
@@ -126,6 +126,18 @@ struct account_rest account_rest_of(const struct account_scene *scene, const str
   rest.uncertainty = fmax(rest.uncertainty, phase_doubt(scene, line));
   rest.uncertainty = hypot(hypot(rest.uncertainty, doubt), share * predicted);
   return rest;
+}
+
+struct account_rest account_rest_of(const struct account_scene *scene, const struct sc_line *line)
+{
+  return scene->rests[line - scene->result->air_lines.lines];
+}
+
+void account_find_rests(struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  for (size_t i = 0; i < list->count; i++)
+    scene->rests[i] = rest_of(scene, &list->lines[i]);
 }
 
 /* ---- pairs */

@@ -8,7 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "account/scene.h"
+#include "account/roles.h"
 #include "account/words.h"
 
 /* 47 CFR 73.322(a): sum and difference carry 50 Hz to 15 kHz; rumble below is tone as well. */
@@ -16,34 +16,32 @@ static const double sum_lower_hz = 10, sum_upper_hz = 15000;
 static const double difference_upper_hz = 15000;
 static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
 static const double twin_db = 1, sigmas = 4;
-static const double weaker_db = 20;      /* than the tones it may be a product of */
-static const double pilot_weaker_db = 3; /* than a tone 19 kHz beside, and the pilot */
-enum { STRONG_MAX = 8 };
+static const double weaker_db = 20; /* than the line that amplitude modulation is beside */
 
-struct composite {
-  const struct account_scene *scene;
-  struct sc_line_list *list;
-  bool pilot;
-  double pilot_hz, pilot_uncertainty_hz;
-  size_t strong[STRONG_MAX], strong_count; /* by falling amplitude */
-};
-
-static double level_db(const struct sc_line *line)
-{
-  return line->tone.level_db.value;
-}
-
-static bool is_at(const struct composite *composite, const struct sc_line *line, double hz,
-                  double uncertainty_hz)
+bool account_is_at(const struct account_composite *composite, const struct sc_line *line, double hz,
+                   double uncertainty_hz)
 {
   double spread = hypot(line->offset_hz.uncertainty, uncertainty_hz);
   return fabs(line->offset_hz.value - hz) <= account_exact_hz(composite->list, spread);
 }
 
-static bool is_multiple(const struct composite *composite, const struct sc_line *line, int times)
+const struct sc_line *account_line_at(const struct account_composite *composite,
+                                      const struct sc_line *line, double hz, double uncertainty_hz)
 {
-  return composite->pilot && is_at(composite, line, times * composite->pilot_hz,
-                                   times * composite->pilot_uncertainty_hz);
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *other = &composite->list->lines[i];
+    if (other != line && other->verdict != SC_VERDICT_ARTEFACT &&
+        account_is_at(composite, other, hz, uncertainty_hz))
+      return other;
+  }
+  return NULL;
+}
+
+static bool is_multiple(const struct account_composite *composite, const struct sc_line *line,
+                        int times)
+{
+  return composite->pilot && account_is_at(composite, line, times * composite->pilot_hz,
+                                           times * composite->pilot_uncertainty_hz);
 }
 
 /* "0.60 % of 75 kHz", or relative to the pilot where there is no scale. */
@@ -54,16 +52,21 @@ static void share_words(const struct sc_line *line, char name[ACCOUNT_NAME_LENGT
   else if (line->level_db_pilot.why == NULL)
     snprintf(name, ACCOUNT_NAME_LENGTH, "%.1f dB below the pilot", -line->level_db_pilot.value);
   else
-    snprintf(name, ACCOUNT_NAME_LENGTH, "%.1f dB", level_db(line));
+    snprintf(name, ACCOUNT_NAME_LENGTH, "%.1f dB", account_level_db(line));
+}
+
+static bool is_pilot(const struct account_composite *composite, const struct sc_line *line)
+{
+  double away = fabs(line->offset_hz.value - composite->pilot_hz);
+  return composite->pilot && away <= composite->list->resolution_hz / 2;
 }
 
 /* ---- roles, each true when it was given */
 
-static bool as_pilot(const struct composite *composite, struct sc_line *line)
+static bool as_pilot(const struct account_composite *composite, struct sc_line *line)
 {
   char share[ACCOUNT_NAME_LENGTH];
-  double away = fabs(line->offset_hz.value - composite->pilot_hz);
-  if (!composite->pilot || away > composite->list->resolution_hz / 2)
+  if (!is_pilot(composite, line))
     return false;
   share_words(line, share);
   account_label(line, "pilot");
@@ -72,7 +75,7 @@ static bool as_pilot(const struct composite *composite, struct sc_line *line)
   return true;
 }
 
-static bool as_subcarrier_residual(const struct composite *composite, struct sc_line *line)
+static bool as_subcarrier_residual(const struct account_composite *composite, struct sc_line *line)
 {
   char share[ACCOUNT_NAME_LENGTH];
   if (!is_multiple(composite, line, 2))
@@ -84,20 +87,15 @@ static bool as_subcarrier_residual(const struct composite *composite, struct sc_
   return true;
 }
 
-static const struct sc_line *twin_of(const struct composite *composite, const struct sc_line *line)
+static const struct sc_line *twin_of(const struct account_composite *composite,
+                                     const struct sc_line *line)
 {
   double wanted = 4 * composite->pilot_hz - line->offset_hz.value;
-  for (size_t i = 0; i < composite->list->count; i++) {
-    const struct sc_line *other = &composite->list->lines[i];
-    double spread = hypot(line->offset_hz.uncertainty, 4 * composite->pilot_uncertainty_hz);
-    if (other != line && other->verdict != SC_VERDICT_ARTEFACT &&
-        is_at(composite, other, wanted, spread))
-      return other;
-  }
-  return NULL;
+  double spread = hypot(line->offset_hz.uncertainty, 4 * composite->pilot_uncertainty_hz);
+  return account_line_at(composite, line, wanted, spread);
 }
 
-static bool as_difference(const struct composite *composite, struct sc_line *line)
+static bool as_difference(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
   double audio = fabs(line->offset_hz.value - 2 * composite->pilot_hz);
@@ -110,7 +108,7 @@ static bool as_difference(const struct composite *composite, struct sc_line *lin
                     "in the difference band without a twin at the other side of 38 kHz");
     return true;
   }
-  double unequal = fabs(level_db(line) - level_db(twin));
+  double unequal = fabs(account_level_db(line) - account_level_db(twin));
   double spread = hypot(line->tone.level_db.uncertainty, twin->tone.level_db.uncertainty);
   account_label(line, "difference %s", name);
   if (unequal <= fmax(twin_db, sigmas * spread))
@@ -122,7 +120,7 @@ static bool as_difference(const struct composite *composite, struct sc_line *lin
   return true;
 }
 
-static bool as_data(const struct composite *composite, struct sc_line *line)
+static bool as_data(const struct account_composite *composite, struct sc_line *line)
 {
   (void)composite;
   if (line->offset_hz.value < data_lower_hz || line->offset_hz.value > data_upper_hz)
@@ -135,7 +133,7 @@ static bool as_data(const struct composite *composite, struct sc_line *line)
   return true;
 }
 
-static bool as_pilot_harmonic(const struct composite *composite, struct sc_line *line)
+static bool as_pilot_harmonic(const struct account_composite *composite, struct sc_line *line)
 {
   for (int times = 4; times <= 5; times++) {
     if (!is_multiple(composite, line, times))
@@ -148,97 +146,7 @@ static bool as_pilot_harmonic(const struct composite *composite, struct sc_line 
   return false;
 }
 
-/* ---- products of two strong tones */
-
-static bool is_product(const struct composite *composite, const struct sc_line *line, size_t a,
-                       int times_a, size_t b, int times_b)
-{
-  const struct sc_line *first = &composite->list->lines[a], *second = &composite->list->lines[b];
-  double hz = times_a * first->offset_hz.value + times_b * second->offset_hz.value;
-  double spread =
-      hypot(times_a * first->offset_hz.uncertainty, times_b * second->offset_hz.uncertainty);
-  return is_at(composite, line, fabs(hz), spread);
-}
-
-/* A tone 19 kHz beside another: made of it by the pilot, or the other way round. Coherence over the
- * record could only refute that. */
-static bool as_pilot_product(const struct composite *composite, struct sc_line *line)
-{
-  char name[ACCOUNT_NAME_LENGTH];
-  if (!composite->pilot || line->offset_hz.value <= sum_upper_hz)
-    return false;
-  for (size_t i = 0; i < composite->list->count; i++) {
-    const struct sc_line *other = &composite->list->lines[i];
-    double spread = hypot(other->offset_hz.uncertainty, composite->pilot_uncertainty_hz);
-    double up_hz = other->offset_hz.value + composite->pilot_hz;
-    double down_hz = other->offset_hz.value - composite->pilot_hz;
-    if (other->offset_hz.value <= sum_upper_hz || other->verdict == SC_VERDICT_ARTEFACT ||
-        level_db(line) > level_db(other) - pilot_weaker_db ||
-        !(is_at(composite, line, up_hz, spread) || is_at(composite, line, down_hz, spread)))
-      continue;
-    account_frequency_words(other->offset_hz.value, name);
-    account_label(line, "%s %c pilot?", name, line->offset_hz.value < down_hz + 1 ? '-' : '+');
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "possible product: %s and the pilot, whose frequencies add up to it exactly",
-                    name);
-    return true;
-  }
-  return false;
-}
-
-/* Strong enough, and for a line of the audio an audio tone: the others beat in no loudspeaker. */
-static bool may_make(const struct composite *composite, const struct sc_line *line, size_t strong)
-{
-  const struct sc_line *maker = &composite->list->lines[strong];
-  bool audio = line->offset_hz.value <= sum_upper_hz;
-  return maker != line && level_db(line) < level_db(maker) - weaker_db &&
-         (!audio || maker->offset_hz.value <= sum_upper_hz);
-}
-
-static void name_product(const struct composite *composite, struct sc_line *line, size_t a,
-                         int times_a, size_t b, int times_b)
-{
-  char first[ACCOUNT_NAME_LENGTH], second[ACCOUNT_NAME_LENGTH];
-  account_component_words(&composite->list->lines[a], first);
-  account_component_words(&composite->list->lines[b], second);
-  if (times_b == 0)
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "possible product: %d x %s falls here, or a tone of its own", times_a, first);
-  else
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "possible product: %d x %s %c %d x %s falls here, or a tone of its own",
-                    times_a, first, times_b < 0 ? '-' : '+', times_b < 0 ? -times_b : times_b,
-                    second);
-}
-
-static bool as_product_of(const struct composite *composite, struct sc_line *line, size_t a,
-                          size_t b)
-{
-  static const int pairs[][2] = {{1, 1}, {1, -1}, {2, 1}, {2, -1}, {1, 2}, {1, -2}};
-  static const int alone[][2] = {{2, 0}, {3, 0}};
-  const int(*times)[2] = a == b ? alone : pairs;
-  size_t count = a == b ? sizeof alone / sizeof *alone : sizeof pairs / sizeof *pairs;
-  for (size_t i = 0; i < count; i++)
-    if (is_product(composite, line, a, times[i][0], b, times[i][1])) {
-      name_product(composite, line, a, times[i][0], b, times[i][1]);
-      return true;
-    }
-  return false;
-}
-
-static bool as_product(const struct composite *composite, struct sc_line *line)
-{
-  for (size_t i = 0; i < composite->strong_count; i++)
-    for (size_t k = i; k < composite->strong_count; k++) {
-      size_t a = composite->strong[i], b = composite->strong[k];
-      if (may_make(composite, line, a) && may_make(composite, line, b) &&
-          as_product_of(composite, line, a, b))
-        return true;
-    }
-  return false;
-}
-
-static bool as_sum(const struct composite *composite, struct sc_line *line)
+static bool as_sum(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
   (void)composite;
@@ -253,7 +161,7 @@ static bool as_sum(const struct composite *composite, struct sc_line *line)
 /* ---- what a capture on air adds */
 
 /* A tone so weak that its lines on air would be lost among those of the converter. */
-static bool as_quantisation(const struct composite *composite, struct sc_line *line)
+static bool as_quantisation(const struct account_composite *composite, struct sc_line *line)
 {
   const struct sc_result *result = composite->scene->result;
   if (result->capture.info.kind != SC_KIND_IQ || line->deviation_khz.why != NULL)
@@ -268,7 +176,7 @@ static bool as_quantisation(const struct composite *composite, struct sc_line *l
 }
 
 /* Amplitude modulation beside what stands on the composite. */
-static bool as_am_product(const struct composite *composite, struct sc_line *line)
+static bool as_am_product(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], of[ACCOUNT_NAME_LENGTH];
   for (size_t i = 0; i < composite->scene->am_count; i++)
@@ -277,7 +185,7 @@ static bool as_am_product(const struct composite *composite, struct sc_line *lin
       double am_hz = composite->scene->ams[i].frequency_hz;
       double away = fabs(line->offset_hz.value - other->offset_hz.value);
       double spread = hypot(line->offset_hz.uncertainty, other->offset_hz.uncertainty);
-      if (level_db(line) > level_db(other) - weaker_db ||
+      if (account_level_db(line) > account_level_db(other) - weaker_db ||
           fabs(away - am_hz) > account_exact_hz(composite->list, spread))
         continue;
       account_frequency_words(am_hz, name);
@@ -291,7 +199,7 @@ static bool as_am_product(const struct composite *composite, struct sc_line *lin
 }
 
 /* Where a one-sided line on air has its beat, but of another strength. */
-static bool as_odd_beat(const struct composite *composite, struct sc_line *line)
+static bool as_odd_beat(const struct account_composite *composite, struct sc_line *line)
 {
   const struct sc_line_list *air = &composite->scene->result->air_lines;
   for (size_t i = 0; i < air->count; i++) {
@@ -326,26 +234,49 @@ static void as_free_tone(struct sc_line *line)
                     line->nearest->name, away);
 }
 
-static void give_role(const struct composite *composite, struct sc_line *line)
+static void give_role(const struct account_composite *composite, struct sc_line *line)
 {
-  static bool (*const roles[])(const struct composite *, struct sc_line *) = {
-      as_pilot,        as_subcarrier_residual, as_difference, as_data,          as_pilot_harmonic,
-      as_quantisation, as_am_product,          as_odd_beat,   as_pilot_product, as_product,
-      as_sum};
+  static bool (*const roles[])(const struct account_composite *,
+                               struct sc_line *) = {as_pilot,
+                                                    as_subcarrier_residual,
+                                                    account_as_folded,
+                                                    account_as_clock,
+                                                    as_difference,
+                                                    as_data,
+                                                    as_pilot_harmonic,
+                                                    as_quantisation,
+                                                    as_am_product,
+                                                    account_as_beside_mains,
+                                                    as_odd_beat,
+                                                    account_as_pilot_product,
+                                                    account_as_product,
+                                                    account_as_mains,
+                                                    as_sum};
   for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++)
     if (roles[i](composite, line))
       return;
   as_free_tone(line);
 }
 
-static void take_strong(struct composite *composite, size_t index)
+static ptrdiff_t find_pilot(const struct account_composite *composite)
+{
+  for (size_t i = 0; i < composite->list->count; i++)
+    if (is_pilot(composite, &composite->list->lines[i]))
+      return (ptrdiff_t)i;
+  return -1;
+}
+
+static void take_strong(struct account_composite *composite, size_t index)
 {
   const struct sc_line *lines = composite->list->lines;
-  size_t at = composite->strong_count < STRONG_MAX ? composite->strong_count++ : STRONG_MAX;
-  for (; at > 0 && level_db(&lines[composite->strong[at - 1]]) < level_db(&lines[index]); at--)
-    if (at < STRONG_MAX)
+  size_t at =
+      composite->strong_count < ACCOUNT_STRONG_MAX ? composite->strong_count++ : ACCOUNT_STRONG_MAX;
+  for (; at > 0 &&
+         account_level_db(&lines[composite->strong[at - 1]]) < account_level_db(&lines[index]);
+       at--)
+    if (at < ACCOUNT_STRONG_MAX)
       composite->strong[at] = composite->strong[at - 1];
-  if (at < STRONG_MAX)
+  if (at < ACCOUNT_STRONG_MAX)
     composite->strong[at] = index;
 }
 
@@ -353,15 +284,17 @@ void account_give_roles(const struct account_scene *scene)
 {
   struct sc_result *result = scene->result;
   const struct sc_pilot *pilot = &result->pilot;
-  struct composite composite = {.scene = scene,
-                                .list = &result->composite_lines,
-                                .pilot =
-                                    pilot->present == SC_YES && pilot->frequency_hz.why == NULL,
-                                .pilot_hz = pilot->frequency_hz.value,
-                                .pilot_uncertainty_hz = pilot->frequency_hz.uncertainty};
+  struct account_composite composite = {.scene = scene,
+                                        .list = &result->composite_lines,
+                                        .pilot = pilot->present == SC_YES &&
+                                                 pilot->frequency_hz.why == NULL,
+                                        .pilot_hz = pilot->frequency_hz.value,
+                                        .pilot_uncertainty_hz = pilot->frequency_hz.uncertainty};
   for (size_t i = 0; i < composite.list->count; i++)
     if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
       take_strong(&composite, i);
+  composite.pilot_line = find_pilot(&composite);
+  account_find_mains(&composite);
   for (size_t i = 0; i < composite.list->count; i++)
     if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
       give_role(&composite, &composite.list->lines[i]);

@@ -19,6 +19,14 @@ struct account_am {
   double complex index; /* its phase is that of the cosine, in the middle of the record */
 };
 
+/* What the prediction leaves of a line on air, as a complex amplitude or where phases do not
+ * compare as a difference of sizes, and its uncertainty. */
+struct account_rest {
+  double complex value;
+  double uncertainty; /* of its size, or of each of both parts */
+  bool is_complex;
+};
+
 struct account_scene {
   struct sc_result *result;
   struct account_prediction prediction;
@@ -27,14 +35,16 @@ struct account_scene {
   double complex image_phasor;       /* the same with its phase, 0: not known */
   struct account_am ams[ACCOUNT_AM_MAX];
   size_t am_count;
-  double other_hz; /* centre of another modulated signal, 0: not seen */
+  bool direct_current; /* the receiver's own is among the lines on air */
+  double other_hz;     /* centre of another modulated signal, 0: not seen */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
-  double middle_s;     /* of the record whose phases are compared; NAN: no line has one */
-  double complex turn; /* of the measured phases against the predicted ones; 0: they do not
-                          compare */
-  double common;       /* factor of all lines by modulation that is no tone */
-  ptrdiff_t carrier;   /* line on air at offset 0, -1: none */
+  double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
+  struct account_rest *rests; /* of the lines on air, by index */
+  double complex turn;        /* of the measured phases against the predicted ones; 0: they do not
+                                 compare */
+  double common;              /* factor of all lines by modulation that is no tone */
+  ptrdiff_t carrier;          /* line on air at offset 0, -1: none */
 };
 
 /* How far a frequency may be from an exact sum and still be it: four standard uncertainties and
@@ -82,13 +92,8 @@ bool account_phasor(const struct account_scene *scene, const struct sc_line *lin
                     double complex *phasor);
 /* What is predicted so near to a spot that it is measured as one line with it: amplitude. */
 double account_beside(const struct account_scene *scene, const struct account_spot *spot);
-/* What the prediction leaves of a line on air, as a complex amplitude or where phases do not
- * compare as a difference of sizes, and its uncertainty. */
-struct account_rest {
-  double complex value;
-  double uncertainty; /* of its size, or of each of both parts */
-  bool is_complex;
-};
+/* Works them out, once the prediction stands. */
+void account_find_rests(struct account_scene *scene);
 struct account_rest account_rest_of(const struct account_scene *scene, const struct sc_line *line);
 /* A line and its mirror divided (see struct sc_line): amplitudes. `loose_fm` is the part of the FM
  * that the composite does not show. `known` false: not to be told. */
@@ -107,7 +112,8 @@ bool account_is_of_other(const struct account_scene *scene, const struct sc_line
 bool account_below_converter(const struct sc_result *result, double level_dbfs);
 
 /* Lines of the composite that the discriminator makes of one-sided lines on air: artefacts. */
-void account_find_beats(struct account_scene *scene);
+/* Returns how many. */
+size_t account_find_beats(struct account_scene *scene);
 /* Label, verdict and cause of the other lines of the composite. */
 void account_give_roles(const struct account_scene *scene);
 /* The factor that all lines on air lose, and the verdicts on them. */

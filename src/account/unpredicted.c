@@ -7,10 +7,11 @@
 
 #include <math.h>
 
-#include "account/scene.h"
+#include "account/roles.h"
 #include "account/words.h"
 
-static const double one_kind = 0.2; /* of AM beside FM, and the other way round */
+static const double ripple_apart_hz = 1000; /* a carrier nearer has side lines of its own there */
+static const double one_kind = 0.2;         /* of AM beside FM, and the other way round */
 
 static bool as_direct_current(const struct account_scene *scene, struct sc_line *line)
 {
@@ -19,6 +20,37 @@ static bool as_direct_current(const struct account_scene *scene, struct sc_line 
   account_label(line, "direct current");
   account_verdict(line, SC_VERDICT_ARTEFACT,
                   "direct current of the receiver: it stands at 0 Hz of the capture");
+  return true;
+}
+
+/* The mains of the receiver ripple about its direct current, wherever the transmitter is. */
+static bool as_ripple(const struct account_scene *scene, struct sc_line *line)
+{
+  char words[ACCOUNT_NAME_LENGTH];
+  const struct sc_result *result = scene->result;
+  if (fabs(result->carrier.offset_hz.value) <= ripple_apart_hz || !scene->direct_current ||
+      !account_mains_words(fabs(line->tone.frequency_hz.value), words, sizeof words))
+    return false;
+  account_label(line, "hum of the receiver");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "mains hum of the receiver: %s beside its direct current at 0 Hz of the capture",
+                  words);
+  return true;
+}
+
+static bool as_clock(const struct account_scene *scene, struct sc_line *line)
+{
+  int numerator, denominator;
+  const struct sc_result *result = scene->result;
+  if (line->mirror >= 0 ||
+      !account_is_rate_share(&result->air_lines, &line->tone.frequency_hz,
+                             result->capture.info.sample_rate_hz, &numerator, &denominator))
+    return false;
+  account_label(line, "clock %d/%d", numerator, denominator);
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "clock line of the receiver: exactly %d/%d of the sample rate from the middle "
+                  "of the capture, with no line at the mirrored place",
+                  numerator, denominator);
   return true;
 }
 
@@ -44,18 +76,19 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
 
 static bool as_am(const struct account_scene *scene, struct sc_line *line)
 {
-  char name[ACCOUNT_NAME_LENGTH];
+  char name[ACCOUNT_NAME_LENGTH], times[ACCOUNT_NAME_LENGTH];
   for (size_t i = 0; i < scene->am_count; i++) {
     const struct account_am *am = &scene->ams[i];
     if (!agrees(line, account_am_expected(scene, am, line)))
       continue;
+    bool mains = account_mains_words(am->frequency_hz, times, sizeof times);
     account_frequency_words(am->frequency_hz, name);
     account_label(line, "AM %s", name);
     account_verdict(line, SC_VERDICT_SPURIOUS,
-                    "amplitude modulation of %.2g %% at %s, which no composite makes%s",
-                    100 * cabs(am->index), name,
+                    "amplitude modulation of %.2g %% at %s%s%s, which no composite makes%s",
+                    100 * cabs(am->index), name, mains ? ", mains hum of " : "", mains ? times : "",
                     fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
-                        ? ""
+                        ? ": both sides alike"
                         : ", beside a line of the modulation");
     return true;
   }
@@ -121,7 +154,8 @@ static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current, as_image, as_am, as_other_signal, as_quantisation, as_pair, as_carrier};
+      as_direct_current, as_ripple,       as_clock, as_image,  as_am,
+      as_other_signal,   as_quantisation, as_pair,  as_carrier};
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))
       return;

@@ -247,6 +247,23 @@ START_TEST(direct_current_of_the_receiver)
 END_TEST
 
 /* Lines at the mirrored places of the capture, all of one ratio. */
+/* 100 Hz beside the receiver's direct current, and an eighth of its rate. */
+START_TEST(hum_and_clocks_of_the_receiver)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, -carrier_hz, 0.02);
+  add_air(&made, -carrier_hz + 100.2, 0.001);
+  add_air(&made, -carrier_hz + 62500, 0.001);
+  add_air(&made, -carrier_hz + 62600, 0.001);
+  explain(&made);
+  check(&made.air[8], SC_VERDICT_ARTEFACT, "mains hum of the receiver: 2 x 50 Hz");
+  check(&made.air[9], SC_VERDICT_ARTEFACT, "clock line of the receiver: exactly 1/8");
+  check(&made.air[10], SC_VERDICT_SPURIOUS, "carrier");
+}
+END_TEST
+
 START_TEST(unequal_i_and_q)
 {
   struct made made;
@@ -424,6 +441,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, a_one_sided_carrier_and_its_beats);
   tcase_add_test(lines, no_mirror_can_be_seen);
   tcase_add_test(lines, direct_current_of_the_receiver);
+  tcase_add_test(lines, hum_and_clocks_of_the_receiver);
   tcase_add_test(lines, unequal_i_and_q);
   tcase_add_test(lines, amplitude_modulation);
   tcase_add_test(lines, a_pair_of_unseen_fm);

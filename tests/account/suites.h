@@ -7,6 +7,7 @@
 
 Suite *explain_suite(void);
 Suite *predict_suite(void);
+Suite *roles_suite(void);
 Suite *subcarriers_suite(void);
 
 #endif

@@ -1,0 +1,54 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the judges of composite lines share. Each `account_as_...` returns true when it gave the
+ * line a verdict. */
+#ifndef SIDECOMB_ACCOUNT_ROLES_H
+#define SIDECOMB_ACCOUNT_ROLES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "account/scene.h"
+
+enum { ACCOUNT_STRONG_MAX = 8 };
+
+struct account_composite {
+  const struct account_scene *scene;
+  struct sc_line_list *list;
+  bool pilot;
+  double pilot_hz, pilot_uncertainty_hz;
+  ptrdiff_t pilot_line;                            /* -1: none */
+  size_t strong[ACCOUNT_STRONG_MAX], strong_count; /* by falling amplitude */
+  double mains_hz;                                 /* that several lines are multiples of;
+                                                      0: none */
+};
+
+static inline double account_level_db(const struct sc_line *line)
+{
+  return line->tone.level_db.value;
+}
+/* Within what may be an exact coincidence. */
+bool account_is_at(const struct account_composite *composite, const struct sc_line *line, double hz,
+                   double uncertainty_hz);
+/* Another line there that is no artefact, or NULL. */
+const struct sc_line *account_line_at(const struct account_composite *composite,
+                                      const struct sc_line *line, double hz, double uncertainty_hz);
+
+/* products.c: of the pilot and a tone 19 kHz beside, and of two strong tones. */
+bool account_as_pilot_product(const struct account_composite *composite, struct sc_line *line);
+bool account_as_product(const struct account_composite *composite, struct sc_line *line);
+
+/* foreign.c: mains hum, what folds at the capture's rate, and clocks. */
+void account_find_mains(struct account_composite *composite);
+bool account_as_mains(const struct account_composite *composite, struct sc_line *line);
+bool account_as_beside_mains(const struct account_composite *composite, struct sc_line *line);
+bool account_as_folded(const struct account_composite *composite, struct sc_line *line);
+bool account_as_clock(const struct account_composite *composite, struct sc_line *line);
+
+/* The multiple of 50 or 60 Hz that a frequency is within the mains' tolerance, as "2 x 50 Hz";
+ * false: none. */
+bool account_mains_words(double frequency_hz, char *words, size_t size);
+/* An eighth of the capture's rate, or a multiple: numerator and denominator; false: none. */
+bool account_is_rate_share(const struct sc_line_list *list, const struct sc_quantity *frequency_hz,
+                           double rate_hz, int *numerator, int *denominator);
+
+#endif

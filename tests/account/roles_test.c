@@ -1,0 +1,213 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines of the composite that are products, hum, folded or of a clock: results made up line by
+ * line, with what speaks for each and against it. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "account/account.h"
+#include "account/suites.h"
+
+enum { LINES = 16, RECORDS = 6 };
+static const double pilot_khz = 6.75, pilot_phase = 0.4;
+
+struct made {
+  struct sc_result result;
+  struct sc_line lines[LINES];
+};
+
+static void start(struct made *made, enum sc_kind kind, double rate_hz)
+{
+  *made = (struct made){0};
+  made->result.capture.info.kind = kind;
+  made->result.capture.info.sample_rate_hz = rate_hz;
+  made->result.composite_absolute = true;
+  made->result.pilot.present = SC_YES;
+  made->result.pilot.frequency_hz = sc_measured(19e3, 1e-3);
+  made->result.air_lines = (struct sc_line_list){.why = "a composite has no lines on air"};
+  made->result.composite_lines = (struct sc_line_list){
+      .lines = made->lines, .record_s = 1, .threshold_db = 13, .resolution_hz = 4, .records = 1};
+}
+
+/* Phases and relative sizes of all records; NULL: steady ones. */
+static struct sc_line *add(struct made *made, double hz, double khz, double phase_rad,
+                           const double *sizes)
+{
+  struct sc_line_list *list = &made->result.composite_lines;
+  ck_assert_uint_lt(list->count, LINES);
+  struct sc_line *line = &list->lines[list->count++];
+  *line = (struct sc_line){.mirror = -1, .offset_hz = sc_measured(hz, 1e-3)};
+  line->tone.frequency_hz = line->offset_hz;
+  line->deviation_khz = sc_measured(khz, 1e-3 * khz);
+  line->tone.level_db = sc_measured(20 * log10(khz), 0.01);
+  line->tone.amplitude = khz;
+  line->tone.snr_db = 50;
+  line->tone.moment_count = RECORDS;
+  for (int i = 0; i < RECORDS; i++)
+    line->tone.moments[i] =
+        (struct sc_moment){.middle_s = i + 0.5,
+                           .amplitude = (float)(khz * (sizes == NULL ? 1 : sizes[i])),
+                           .phase_rad = (float)phase_rad,
+                           .relative_uncertainty = 0.01F,
+                           .phase_uncertainty_rad = 0.01F};
+  return line;
+}
+
+static void add_pilot(struct made *made, const double *sizes)
+{
+  add(made, 19e3, pilot_khz, pilot_phase, sizes);
+}
+
+static void explain(struct made *made)
+{
+  ck_assert_int_eq(account_explain(&made->result), SC_OK);
+}
+
+static void check(const struct sc_line *line, enum sc_verdict verdict, const char *cause)
+{
+  ck_assert_msg(line->verdict == verdict && strstr(line->cause, cause) != NULL, "%g Hz is %s: %s",
+                line->offset_hz.value, sc_verdict_name(line->verdict), line->cause);
+}
+
+START_TEST(a_coherent_sum_with_its_twin)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  add(&made, 73210, 0.5, 1.0, NULL);
+  struct sc_line *above = add(&made, 92210, 0.1, 2.0, NULL);
+  struct sc_line *below = add(&made, 54210, 0.1, 2.5, NULL);
+  explain(&made);
+  check(above, SC_VERDICT_UNKNOWN, "possible product: 73.21 kHz and the pilot");
+  check(above, SC_VERDICT_UNKNOWN, "its twin at 54.21 kHz is as strong");
+  check(below, SC_VERDICT_UNKNOWN, "its twin at 92.21 kHz is as strong");
+}
+END_TEST
+
+START_TEST(a_missing_twin_speaks_against_it)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  add(&made, 73210, 0.5, 1.0, NULL);
+  struct sc_line *line = add(&made, 92210, 0.1, 2.0, NULL);
+  explain(&made);
+  check(line, SC_VERDICT_UNKNOWN, "possible product");
+  check(line, SC_VERDICT_UNKNOWN, "against it: no twin at 54.21 kHz");
+}
+END_TEST
+
+/* The frequencies agree within the uncertainty of a record, but from record to record the line
+ * turns against the sum. */
+START_TEST(what_falls_out_of_step_is_no_product)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  add(&made, 74210, 0.5, 1.0, NULL);
+  struct sc_line *line = add(&made, 93210, 0.1, 2.0, NULL);
+  for (int i = 0; i < RECORDS; i++)
+    line->tone.moments[i].phase_rad += 0.05F * (float)i;
+  explain(&made);
+  check(line, SC_VERDICT_SPURIOUS, "where no standard has one");
+}
+END_TEST
+
+START_TEST(a_product_follows_the_pilot)
+{
+  static const double sizes[RECORDS] = {0.8, 0.9, 1.0, 1.0, 1.1, 1.2};
+  for (int i = 0; i < 2; i++) {
+    struct made made;
+    start(&made, SC_KIND_COMPOSITE, 250e3);
+    add_pilot(&made, sizes);
+    add(&made, 73210, 0.5, 1.0, NULL);
+    struct sc_line *line = add(&made, 92210, 0.1, 2.0, i == 0 ? sizes : NULL);
+    explain(&made);
+    check(line, SC_VERDICT_UNKNOWN,
+          i == 0 ? "its level follows that of both" : "its level does not follow theirs");
+  }
+}
+END_TEST
+
+START_TEST(hum_is_a_series_of_weak_lines)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  add(&made, 1000, 20, 0, NULL);
+  struct sc_line *first = add(&made, 49.97, 0.05, 0, NULL);
+  struct sc_line *third = add(&made, 149.91, 0.02, 0, NULL);
+  struct sc_line *beside = add(&made, 19049.97, 0.03, 0, NULL);
+  struct sc_line *other = add(&made, 120.1, 0.02, 0, NULL);
+  explain(&made);
+  check(first, SC_VERDICT_SPURIOUS, "mains hum: 1 times 49.97 Hz");
+  check(third, SC_VERDICT_SPURIOUS, "mains hum: 3 times 49.97 Hz");
+  check(beside, SC_VERDICT_UNKNOWN, "hum of 49.97 Hz, on the line at pilot");
+  check(other, SC_VERDICT_UNKNOWN, "possible mains hum: 2 x 60 Hz");
+}
+END_TEST
+
+/* A tone of the programme as strong as one is no hum, nor are its harmonics. */
+START_TEST(programme_is_no_hum)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  struct sc_line *tone = add(&made, 100, 20, 0, NULL);
+  struct sc_line *harmonic = add(&made, 200, 0.1, 0, NULL);
+  explain(&made);
+  check(tone, SC_VERDICT_EXPLAINED, "100 Hz in the sum");
+  check(harmonic, SC_VERDICT_UNKNOWN, "possible product: 2 x 100 Hz");
+}
+END_TEST
+
+/* 192 kS/s: seven times the pilot, 133 kHz, folds to 59 kHz, ten times to 2 kHz. */
+START_TEST(what_folds_at_the_rate)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  made.result.pilot.frequency_hz.value = 19000.3;
+  add(&made, 19000.3, pilot_khz, pilot_phase, NULL);
+  struct sc_line *seventh = add(&made, 192e3 - 7 * 19000.3, 0.05, 0, NULL);
+  struct sc_line *tenth = add(&made, 192e3 - 10 * 19000.3, 0.02, 0, NULL);
+  struct sc_line *clock = add(&made, 24e3, 0.02, 0, NULL);
+  struct sc_line *near = add(&made, 24001, 0.02, 0, NULL);
+  explain(&made);
+  check(seventh, SC_VERDICT_ARTEFACT, "alias: 7 times pilot");
+  check(tenth, SC_VERDICT_ARTEFACT, "alias: 10 times pilot");
+  check(clock, SC_VERDICT_ARTEFACT, "1/8 of the capture's sample rate");
+  check(near, SC_VERDICT_UNKNOWN, "without a twin");
+}
+END_TEST
+
+/* From IQ nothing folds: the channel was filtered before. */
+START_TEST(nothing_folds_behind_a_channel_filter)
+{
+  struct made made;
+  start(&made, SC_KIND_IQ, 192e3);
+  add_pilot(&made, NULL);
+  struct sc_line *seventh = add(&made, 192e3 - 7 * 19e3 + 25, 0.05, 0, NULL);
+  struct sc_line *same = add(&made, 192e3 - 7 * 19e3, 0.05, 0, NULL);
+  explain(&made);
+  check(seventh, SC_VERDICT_UNKNOWN, "data band");
+  ck_assert_int_ne(same->verdict, SC_VERDICT_ARTEFACT);
+}
+END_TEST
+
+Suite *roles_suite(void)
+{
+  Suite *suite = suite_create("roles");
+  TCase *lines = tcase_create("composite");
+  tcase_add_test(lines, a_coherent_sum_with_its_twin);
+  tcase_add_test(lines, a_missing_twin_speaks_against_it);
+  tcase_add_test(lines, what_falls_out_of_step_is_no_product);
+  tcase_add_test(lines, a_product_follows_the_pilot);
+  tcase_add_test(lines, hum_is_a_series_of_weak_lines);
+  tcase_add_test(lines, programme_is_no_hum);
+  tcase_add_test(lines, what_folds_at_the_rate);
+  tcase_add_test(lines, nothing_folds_behind_a_channel_filter);
+  suite_add_tcase(suite, lines);
+  return suite;
+}
