@@ -8,25 +8,30 @@
 #define SIDECOMB_ANALYSIS_H
 
 #include <sidecomb/api.h>
+#include <sidecomb/baseline.h>
 #include <sidecomb/capture.h>
 #include <sidecomb/error.h>
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
 
 struct sc_analysis_settings {
-  double channel_hz;       /* offset of the transmitter from the centre; NAN: find it */
-  double full_scale_khz;   /* composite captures: deviation of full scale; 0: unknown */
-  double deemphasis_us;    /* of hum and noise and of decoded audio; 0: none */
-  const char *audio_path;  /* decoded left and right go here: .wav or .flac; NULL: nowhere */
-  bool audio_keep;         /* a file that is there already stays */
-  double line_false_alarm; /* 0: 1e-3 in a whole result */
+  double channel_hz;             /* offset of the transmitter from the centre; NAN: find it */
+  double full_scale_khz;         /* composite captures: deviation of full scale; 0: unknown */
+  double deemphasis_us;          /* of hum and noise and of decoded audio; 0: none */
+  const char *audio_path;        /* decoded left and right go here: .wav or .flac; NULL: nowhere */
+  bool audio_keep;               /* a file that is there already stays */
+  double line_false_alarm;       /* 0: 1e-3 in a whole result */
   enum sc_rds_region rds_region; /* SC_RDS_REGION_OPEN: by evidence */
-  size_t rds_groups;       /* the latest groups of RDS to list; 0: none */
-  bool lines;              /* look for lines (costs most); off for a quick look */
-  const struct sc_mask *masks; /* to judge the emission by; copied by sc_analysis_create */
-  size_t mask_count;           /* at most SC_MASKS_MAX */
-  double nominal_hz;           /* frequency that the transmitter should have; 0: not given */
-  double raster_hz;            /* of the channels; 0: 100 kHz */
+  size_t rds_groups;             /* the latest groups of RDS to list; 0: none */
+  bool lines;                    /* look for lines (costs most); off for a quick look */
+  const struct sc_mask *masks;   /* to judge the emission by; copied by sc_analysis_create */
+  size_t mask_count;             /* at most SC_MASKS_MAX */
+  double nominal_hz;             /* frequency that the transmitter should have; 0: not given */
+  double raster_hz;              /* of the channels; 0: 100 kHz */
+  bool full_scale_dbm_given;
+  double full_scale_dbm; /* power at the receiver's input that makes a full-scale complex line */
+  const struct sc_baseline *baseline; /* the receiver without the transmitter; must outlive the
+                                         analysis; NULL: none */
 };
 
 struct sc_analysis;

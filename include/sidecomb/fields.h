@@ -26,6 +26,7 @@ enum sc_unit {
   SC_UNIT_DB,
   SC_UNIT_DBC,
   SC_UNIT_DBFS,
+  SC_UNIT_DBM,
   SC_UNIT_DBFS_HZ, /* power density */
   SC_UNIT_DBR,     /* relative to a sine of 19 kHz deviation (composite power) */
   SC_UNIT_DB75,    /* relative to 75 kHz peak deviation */
@@ -92,6 +93,8 @@ SC_API const struct sc_section *sc_air_line_section(void);
 SC_API const struct sc_section *sc_composite_line_section(void);
 /* Rows of struct sc_injection. */
 SC_API const struct sc_section *sc_injection_section(void);
+/* Rows of struct sc_seen_span. */
+SC_API const struct sc_section *sc_seen_section(void);
 /* Rows of struct sc_mask_result. */
 SC_API const struct sc_section *sc_mask_section(void);
 /* Rows of struct sc_audio_point. */

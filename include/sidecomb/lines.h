@@ -43,6 +43,7 @@ struct sc_lines_settings {
                                noise shows is a fifth to two thirds of it; in bands of noise
                                with steep edges a result in fifty has one (measured) */
   uint64_t expected_frames; /* of the whole capture; 0: unknown */
+  unsigned records;         /* spread over a long capture of expected_frames: 2 to 32; 0: 8 */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
   double *scratch;  /* of sc_lines_scratch_create for record_max or more frames, shared by finders
                        that are fed in turn, and outliving them; NULL: memory of its own */

@@ -30,6 +30,7 @@
 #include <sidecomb/quantity.h>
 #include <sidecomb/spectrum.h>
 
+enum { SC_MASKS_MAX = 4 }; /* held against one capture */
 enum { SC_MASK_RANGES_MAX = 32, SC_MASK_NAME_LENGTH = 64, SC_MASK_TEXT_LENGTH = 240 };
 
 struct sc_mask_range {

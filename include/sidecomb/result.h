@@ -22,6 +22,7 @@
 #include <sidecomb/rds.h>
 #include <sidecomb/stereo.h>
 #include <sidecomb/subcarriers.h>
+#include <sidecomb/unwanted.h>
 
 enum sc_verdict {
   SC_VERDICT_UNKNOWN,
@@ -41,6 +42,7 @@ struct sc_line {
   struct sc_tone tone;               /* as measured, in the input's frequencies */
   struct sc_quantity offset_hz;      /* from the carrier; on the composite the frequency */
   struct sc_quantity level_dbc;      /* on air */
+  struct sc_quantity level_dbm;      /* on air, where it is known what full scale stands for */
   struct sc_quantity deviation_khz;  /* on the composite with an absolute scale: peak */
   struct sc_quantity level_db75;     /* on the composite: relative to 75 kHz */
   struct sc_quantity level_db_pilot; /* on the composite: relative to the pilot */
@@ -69,6 +71,14 @@ struct sc_line {
   char cause[SC_LINE_CAUSE_LENGTH]; /* a sentence: what it is and why */
 };
 
+enum { SC_LINE_SEARCHES_MAX = 2 };
+
+/* One search for lines: the channel's, and that of the rest of the capture. */
+struct sc_line_search {
+  double reach_hz; /* offsets below this, that no earlier search covers */
+  double record_s, threshold_db;
+};
+
 struct sc_line_list {
   struct sc_line *lines; /* by offset */
   size_t count;
@@ -76,6 +86,8 @@ struct sc_line_list {
   uint64_t records;
   const char *why; /* not NULL: lines could not be measured, and why */
   bool full;       /* the search kept the strongest only; weaker lines may be there */
+  struct sc_line_search searches[SC_LINE_SEARCHES_MAX]; /* on air, from the carrier outwards */
+  size_t search_count;
 };
 
 struct sc_capture_facts {
@@ -93,13 +105,12 @@ struct sc_channel_place {
   struct sc_quantity error_hz, error_ppm;   /* carrier less nominal frequency */
 };
 
-enum { SC_MASKS_MAX = 4 };
-
 struct sc_result {
   struct sc_capture_facts capture;
   const char *unmeasured; /* not NULL: the capture was read but what a report is about (the
                              carrier, the composite, the audio) could not be measured, and why */
   struct sc_carrier carrier;
+  struct sc_quantity carrier_level_dbm;    /* where it is known what full scale stands for */
   struct sc_quantity carrier_frequency_hz; /* absolute, where the tuned frequency is known */
   struct sc_channel_place channel;
   struct sc_occupancy occupancy;
@@ -120,6 +131,7 @@ struct sc_result {
   struct sc_preemphasis preemphasis;
   struct sc_injections injections;
   struct sc_line_list air_lines;
+  struct sc_unwanted unwanted;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
   char account[512];                   /* what is seen, in one or two sentences */
   struct sc_notices warnings;          /* what limits the measurement, plain sentences */

@@ -14,17 +14,21 @@
 #include <sidecomb/analysis.h>
 
 #include "account/account.h"
+#include "analysis/absolute.h"
+#include "analysis/air.h"
 #include "analysis/baseband.h"
+#include "analysis/baseline.h"
 #include "analysis/blank.h"
 #include "analysis/channel.h"
 #include "analysis/emission.h"
 #include "analysis/head.h"
 #include "analysis/linelist.h"
 #include "analysis/listener.h"
+#include "analysis/unwanted.h"
 #include "analysis/warnings.h"
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
-enum { AIR_POINTS = 4096, SCALE_FRAMES = 4096 };
+enum { SCALE_FRAMES = 4096 };
 /* Highest composite frequency that is looked at (47 CFR 73.322: baseband up to 99 kHz). */
 static const double composite_top_hz = 100000;
 /* Sound cards fall at the very edge. */
@@ -47,18 +51,6 @@ struct sc_analysis {
   float *scaled;                      /* SCALE_FRAMES */
   struct analysis_listener *listener; /* kind audio */
 };
-
-static enum sc_error create_air(struct sc_analysis *analysis)
-{
-  double rate = analysis->info.sample_rate_hz;
-  struct sc_spectrum_settings settings = {.sample_rate_hz = rate,
-                                          .complex_input = true,
-                                          .rbw_hz = 2 * rate / AIR_POINTS,
-                                          .window = SC_WINDOW_BLACKMAN_HARRIS,
-                                          .overlap = 0.5,
-                                          .expected_frames = analysis->info.frames};
-  return sc_spectrum_create(&settings, &analysis->air);
-}
 
 /* "Not possible here" is a finding, not an error. */
 static enum sc_error start_channel(struct sc_analysis *analysis, double channel_hz)
@@ -89,7 +81,7 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
 
 static enum sc_error create_iq(struct sc_analysis *analysis)
 {
-  enum sc_error error = create_air(analysis);
+  enum sc_error error = analysis_air_create(&analysis->info, &analysis->air);
   if (error != SC_OK)
     return error;
   if (isfinite(analysis->settings.channel_hz))
@@ -265,9 +257,7 @@ static enum sc_error result_iq(struct sc_analysis *analysis, struct sc_result *r
   struct sc_trace air;
   sc_spectrum_result(analysis->air, &air);
   error = analysis_channel_result(analysis->channel, air.points > 0 ? &air : NULL, result);
-  if (error == SC_OK)
-    analysis_emission_result(analysis->emission, &air, result);
-  return error;
+  return error == SC_OK ? analysis_emission_result(analysis->emission, &air, result) : error;
 }
 
 static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result *result)
@@ -319,6 +309,12 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
     sc_result_clear(result);
     return error;
   }
+  struct sc_trace air;
+  bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
+  if (analysis->settings.baseline != NULL)
+    analysis_baseline_lines(analysis->settings.baseline, result);
+  analysis_unwanted(has_air ? &air : NULL, result);
+  analysis_absolute(&analysis->settings, result);
   account_sentence(result);
   return SC_OK;
 }

@@ -23,7 +23,7 @@ struct analysis_audiofile {
 };
 
 enum sc_error analysis_audiofile_create(const struct analysis_audiofile_settings *settings,
-                                     struct analysis_audiofile **out)
+                                        struct analysis_audiofile **out)
 {
   struct analysis_audiofile *file = calloc(1, sizeof *file);
   if (file == NULL)
@@ -43,8 +43,7 @@ static void open_file(struct analysis_audiofile *file)
 {
   const struct capture_write_settings wanted = {
       .path = file->settings.path,
-      .container =
-          ends_with(file->settings.path, ".flac") ? CAPTURE_WRITE_FLAC : CAPTURE_WRITE_WAV,
+      .container = ends_with(file->settings.path, ".flac") ? CAPTURE_WRITE_FLAC : CAPTURE_WRITE_WAV,
       .bits = BITS,
       .channels = 2,
       .rate_hz = round(file->settings.rate_hz),

@@ -17,7 +17,7 @@ struct analysis_audiofile_settings {
 
 struct analysis_audiofile;
 enum sc_error analysis_audiofile_create(const struct analysis_audiofile_settings *settings,
-                                     struct analysis_audiofile **file);
+                                        struct analysis_audiofile **file);
 void analysis_audiofile_feed(struct analysis_audiofile *file, const struct sc_stereo_audio *audio);
 /* Completes the file. SC_UNSUPPORTED: nothing was decoded. */
 enum sc_error analysis_audiofile_save(struct analysis_audiofile *file, struct sc_message *message);

@@ -6,6 +6,7 @@
 
 #include "analysis/blank.h"
 #include "analysis/linelist.h"
+#include "analysis/unwanted.h"
 
 struct sc_carrier analysis_no_carrier(enum sc_truth present, const char *why)
 {
@@ -39,6 +40,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
 {
   *result = (struct sc_result){0};
   result->carrier = analysis_no_carrier(SC_UNKNOWN, carrier_why);
+  result->carrier_level_dbm = sc_not_measured(carrier_why);
   result->carrier_frequency_hz = sc_not_measured(carrier_why);
   result->composite_why = composite_why;
   result->composite_rate_hz = sc_not_measured(composite_why);
@@ -53,5 +55,6 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   sc_rds_refuse(&result->rds, composite_why);
   result->rds_groups.why = composite_why;
   result->air_lines = analysis_no_lines(carrier_why);
+  analysis_unwanted_refuse(&result->unwanted, carrier_why);
   result->composite_lines = analysis_no_lines(composite_why);
 }

@@ -8,6 +8,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "analysis/air.h"
+#include "analysis/baseline.h"
 #include "analysis/emission.h"
 
 /* Top of what modulates, by mode: audio, pilot, and the difference's upper band edge (ITU-R
@@ -23,23 +25,16 @@ struct analysis_emission {
   struct sc_spectrum *spectra[SC_MASKS_MAX];
   size_t mask_count;
   double nominal_hz, raster_hz;
+  const struct sc_baseline *baseline; /* NULL: none */
 };
 
 static enum sc_error create_spectra(struct analysis_emission *emission,
                                     const struct sc_source_info *info)
 {
-  for (size_t i = 0; i < emission->mask_count; i++) {
-    struct sc_spectrum_settings settings = {.sample_rate_hz = info->sample_rate_hz,
-                                            .complex_input = true,
-                                            .rbw_hz = emission->masks[i].resolution_hz,
-                                            .window = SC_WINDOW_FLAT_TOP,
-                                            .overlap = -1,
-                                            .expected_frames = info->frames};
-    enum sc_error error = sc_spectrum_create(&settings, &emission->spectra[i]);
-    if (error != SC_OK)
-      return error;
-  }
-  return SC_OK;
+  enum sc_error error = SC_OK;
+  for (size_t i = 0; error == SC_OK && i < emission->mask_count; i++)
+    error = analysis_mask_spectrum_create(info, &emission->masks[i], &emission->spectra[i]);
+  return error;
 }
 
 enum sc_error analysis_emission_create(const struct sc_source_info *info,
@@ -55,6 +50,7 @@ enum sc_error analysis_emission_create(const struct sc_source_info *info,
   for (size_t i = 0; i < settings->mask_count; i++)
     emission->masks[i] = settings->masks[i];
   emission->mask_count = settings->mask_count;
+  emission->baseline = settings->baseline;
   emission->nominal_hz = settings->nominal_hz;
   emission->raster_hz = settings->raster_hz > 0 ? settings->raster_hz : default_raster_hz;
   enum sc_error error = info->kind == SC_KIND_IQ ? create_spectra(emission, info) : SC_OK;
@@ -110,18 +106,58 @@ static struct sc_occupancy occupancy(const struct sc_trace *air, const struct sc
   return sc_occupancy_measure(air, &settings);
 }
 
-static void judge_masks(struct analysis_emission *emission, struct sc_result *result)
+/* Takes off what the receiver shows without the transmitter; *mean is to be freed. */
+static enum sc_error clear(const struct sc_trace *baseline, struct sc_trace *trace, float **mean)
+{
+  *mean = baseline != NULL ? malloc((trace->points + 1) * sizeof **mean) : NULL;
+  if (baseline == NULL)
+    return SC_OK;
+  if (*mean == NULL)
+    return SC_NO_MEMORY;
+  analysis_baseline_subtract(baseline, *mean, trace);
+  return SC_OK;
+}
+
+static enum sc_error judge_mask(const struct analysis_emission *emission, size_t i,
+                                const struct sc_mask_settings *settings, struct sc_result *result)
+{
+  const struct sc_trace *there =
+      emission->baseline != NULL ? analysis_baseline_mask(emission->baseline, i) : NULL;
+  struct sc_trace trace;
+  float *mean;
+  sc_spectrum_result(emission->spectra[i], &trace);
+  enum sc_error error = clear(there, &trace, &mean);
+  if (error == SC_OK)
+    sc_mask_judge(&emission->masks[i], &trace, settings, &result->masks[i]);
+  free(mean);
+  return error;
+}
+
+static enum sc_error judge_masks(struct analysis_emission *emission, struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
   const struct sc_mask_settings settings = {.carrier_hz = carrier->offset_hz.value,
                                             .carrier_dbfs = carrier->level_dbfs,
                                             .noise_density = density_of(carrier)};
-  for (size_t i = 0; i < emission->mask_count; i++) {
-    struct sc_trace trace;
-    sc_spectrum_result(emission->spectra[i], &trace);
-    sc_mask_judge(&emission->masks[i], &trace, &settings, &result->masks[i]);
-  }
+  enum sc_error error = SC_OK;
+  for (size_t i = 0; error == SC_OK && i < emission->mask_count; i++)
+    error = judge_mask(emission, i, &settings, result);
   result->mask_count = emission->mask_count;
+  return error;
+}
+
+static enum sc_error measure_occupancy(const struct analysis_emission *emission,
+                                       const struct sc_trace *air, struct sc_result *result)
+{
+  const struct sc_trace *there =
+      emission->baseline != NULL ? analysis_baseline_air(emission->baseline) : NULL;
+  struct sc_trace cleared = *air;
+  float *mean;
+  enum sc_error error = clear(there, &cleared, &mean);
+  if (error == SC_OK)
+    result->occupancy = occupancy(&cleared, result);
+  free(mean);
+  return error;
 }
 
 static void refuse_channel(struct sc_channel_place *place, const char *why)
@@ -153,14 +189,14 @@ static void place_on_raster(const struct analysis_emission *emission, struct sc_
   place->error_ppm = sc_measured(error * ppm, frequency->uncertainty * ppm);
 }
 
-void analysis_emission_result(struct analysis_emission *emission, const struct sc_trace *air,
-                              struct sc_result *result)
+enum sc_error analysis_emission_result(struct analysis_emission *emission,
+                                       const struct sc_trace *air, struct sc_result *result)
 {
   place_on_raster(emission, result);
   if (result->carrier.offset_hz.why != NULL || result->carrier.level_dbfs.why != NULL)
-    return; /* as it was refused */
-  result->occupancy = occupancy(air, result);
-  judge_masks(emission, result);
+    return SC_OK; /* as it was refused */
+  enum sc_error error = measure_occupancy(emission, air, result);
+  return error == SC_OK ? judge_masks(emission, result) : error;
 }
 
 void analysis_emission_refuse(const struct analysis_emission *emission, const char *why,

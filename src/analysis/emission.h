@@ -19,9 +19,9 @@ enum sc_error analysis_emission_create(const struct sc_source_info *info,
 void analysis_emission_feed(struct analysis_emission *emission, const float *iq, size_t frames,
                             bool discontinuity);
 /* After carrier, deviation, stereo and lines of the composite. `air`: the spectrum of the whole
- * capture; without points nothing is measured. */
-void analysis_emission_result(struct analysis_emission *emission, const struct sc_trace *air,
-                              struct sc_result *result);
+ * capture; without points nothing is measured. SC_NO_MEMORY. */
+enum sc_error analysis_emission_result(struct analysis_emission *emission,
+                                       const struct sc_trace *air, struct sc_result *result);
 /* Of a capture without a carrier. */
 void analysis_emission_refuse(const struct analysis_emission *emission, const char *why,
                               struct sc_result *result);

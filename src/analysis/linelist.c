@@ -29,6 +29,7 @@ static struct sc_line line_of(const struct sc_tone *tone, double shift_hz)
 {
   struct sc_line line = {.tone = *tone,
                          .level_dbc = sc_not_measured(on_air_only),
+                         .level_dbm = sc_not_measured(on_air_only),
                          .deviation_khz = sc_not_measured(composite_only),
                          .level_db75 = sc_not_measured(composite_only),
                          .level_db_pilot = sc_not_measured(composite_only),
@@ -72,6 +73,15 @@ enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_line
     lines[list->count++].alongside = first;
   }
   return SC_OK;
+}
+
+void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,
+                          double reach_hz)
+{
+  list->full = list->full || found->full;
+  if (list->search_count < SC_LINE_SEARCHES_MAX)
+    list->searches[list->search_count++] =
+        (struct sc_line_search){reach_hz, found->record_s, found->threshold_db};
 }
 
 static int by_offset(const void *a, const void *b)

@@ -16,6 +16,10 @@ struct sc_line_list analysis_no_lines(const char *why);
 enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
                                  double shift_hz);
 
+/* Notes a search that was added, and how far from the carrier it reaches. */
+void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,
+                          double reach_hz);
+
 /* Offsets from the carrier and levels in dBc; the lines are sorted and paired with the line at
  * the mirrored offset. Clock NAN: unknown, uncertainties are against the clock. */
 void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *carrier,

@@ -7,6 +7,7 @@
 #include <math.h>
 
 #include "cli/capture.h"
+#include "cli/progress.h"
 
 /* By the choice of --deemphasis; the first is what holds without it. */
 static const double deemphasis_us[] = {50, 0, 50, 75};
@@ -44,28 +45,72 @@ static enum sc_error check_scale(const struct cli_settings *settings,
                  info->name, sc_kind_name(info->kind));
 }
 
-enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **source,
-                       struct sc_analysis_settings *analysis, struct sc_message *message)
+static struct sc_analysis_settings settings_of(const struct cli_settings *settings,
+                                               const struct cli_yardsticks *yardsticks)
 {
-  enum sc_error error = sc_source_open(&settings->source, source, message);
+  return (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz,
+                                       .nominal_hz = settings->emission.nominal_hz,
+                                       .raster_hz = settings->emission.raster_hz,
+                                       .masks = yardsticks->masks,
+                                       .mask_count = settings->emission.mask_count,
+                                       .full_scale_dbm_given =
+                                           isfinite(settings->emission.full_scale_dbm),
+                                       .full_scale_dbm = settings->emission.full_scale_dbm,
+                                       .deemphasis_us = deemphasis_us[settings->deemphasis],
+                                       .audio_path = settings->audio_path,
+                                       .audio_keep = !settings->compose.replace,
+                                       .rds_region = settings->rds_region,
+                                       .rds_groups = (size_t)settings->rds_groups,
+                                       .lines = true};
+}
+
+/* The baseline has the capture's type and rate where these are said, and is read as a whole. */
+static enum sc_error read_baseline(const struct cli_settings *settings,
+                                   const struct sc_source_info *info, struct cli_capture *capture,
+                                   struct sc_message *message)
+{
+  if (settings->emission.baseline_path == NULL)
+    return SC_OK;
+  struct sc_source_options options = settings->source;
+  struct cli_progress progress = {0};
+  struct sc_source *source;
+  options.path = settings->emission.baseline_path;
+  options.start_s = options.duration_s = 0;
+  enum sc_error error = sc_source_open(&options, &source, message);
   if (error != SC_OK)
     return error;
-  const struct sc_source_info *info = sc_source_info(*source);
-  *analysis = (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz,
-                                            .nominal_hz = settings->emission.nominal_hz,
-                                            .raster_hz = settings->emission.raster_hz,
-                                            .deemphasis_us = deemphasis_us[settings->deemphasis],
-                                            .audio_path = settings->audio_path,
-                                            .audio_keep = !settings->compose.replace,
-                                            .rds_region = settings->rds_region,
-                                            .rds_groups = (size_t)settings->rds_groups,
-                                            .lines = true};
-  error = place_carrier(&settings->carrier, info, &analysis->channel_hz, message);
+  error = sc_baseline_read(source, capture->analysis.masks, capture->analysis.mask_count,
+                           cli_progress_show, &progress, &capture->baseline, message);
+  cli_progress_clear(&progress);
+  sc_source_close(source);
+  if (error == SC_OK)
+    error = sc_baseline_check(capture->baseline, info, message);
+  capture->analysis.baseline = capture->baseline;
+  return error;
+}
+
+enum sc_error cli_capture_open(const struct cli_settings *settings,
+                               const struct cli_yardsticks *yardsticks, struct cli_capture *capture,
+                               struct sc_message *message)
+{
+  *capture = (struct cli_capture){.analysis = settings_of(settings, yardsticks)};
+  enum sc_error error = sc_source_open(&settings->source, &capture->source, message);
+  if (error != SC_OK)
+    return error;
+  const struct sc_source_info *info = sc_source_info(capture->source);
+  error = place_carrier(&settings->carrier, info, &capture->analysis.channel_hz, message);
   if (error == SC_OK)
     error = check_scale(settings, info, message);
-  if (error != SC_OK) {
-    sc_source_close(*source);
-    *source = NULL;
-  }
+  if (error == SC_OK)
+    error = read_baseline(settings, info, capture, message);
+  if (error != SC_OK)
+    cli_capture_close(capture);
   return error;
+}
+
+void cli_capture_close(struct cli_capture *capture)
+{
+  sc_source_close(capture->source);
+  sc_baseline_destroy(capture->baseline);
+  *capture = (struct cli_capture){.source = NULL};
 }

@@ -5,11 +5,22 @@
 
 #include <sidecomb/analysis.h>
 #include <sidecomb/capture.h>
+#include <sidecomb/error.h>
 
 #include "cli/settings.h"
+#include "cli/yardsticks.h"
 
-/* On failure *source is NULL and `message` is the line for the user. */
-enum sc_error cli_open(const struct cli_settings *settings, struct sc_source **source,
-                       struct sc_analysis_settings *analysis, struct sc_message *message);
+struct cli_capture {
+  struct sc_source *source;
+  struct sc_analysis_settings analysis;
+  struct sc_baseline *baseline; /* NULL: none was named */
+};
+
+/* Opens the capture and reads the baseline. On failure nothing is open and `message` holds one
+ * line. `yardsticks` must outlive the capture. */
+enum sc_error cli_capture_open(const struct cli_settings *settings,
+                               const struct cli_yardsticks *yardsticks, struct cli_capture *capture,
+                               struct sc_message *message);
+void cli_capture_close(struct cli_capture *capture);
 
 #endif

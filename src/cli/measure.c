@@ -16,18 +16,16 @@ enum sc_error cli_measure(const struct cli_settings *settings,
                           const struct cli_yardsticks *yardsticks, struct sc_result *result,
                           struct sc_message *message)
 {
-  struct sc_source *source;
-  struct sc_analysis_settings analysis;
-  enum sc_error error = cli_open(settings, &source, &analysis, message);
+  struct cli_capture capture;
+  enum sc_error error = cli_capture_open(settings, yardsticks, &capture, message);
   if (error != SC_OK)
     return error;
-  analysis.masks = yardsticks->masks;
-  analysis.mask_count = settings->emission.mask_count;
   struct cli_progress progress = {0};
-  if (sc_source_info(source)->live)
+  if (sc_source_info(capture.source)->live)
     cli_signal_catch(SIGINT); /* a live capture is reported as far as it went */
-  error = sc_analyse_source(source, &analysis, cli_progress_show, &progress, result, message);
+  error = sc_analyse_source(capture.source, &capture.analysis, cli_progress_show, &progress, result,
+                            message);
   cli_progress_clear(&progress);
-  sc_source_close(source);
+  cli_capture_close(&capture);
   return error;
 }

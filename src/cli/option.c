@@ -272,6 +272,14 @@ static const struct cli_option options[] = {
            "91.2M", "the frequency that the transmitter should have."),
     NUMBER(CLI_ON_CAPTURES, "raster", "HZ", emission.raster_hz, take_number, 1, 1e9, "Hz", "50k",
            "distance of the channels, counted from 0 (default 100k)."),
+    NUMBER(CLI_ON_CAPTURES, "full-scale-dbm", "DBM", emission.full_scale_dbm, take_number, -200,
+           200, "dBm", "-12.5",
+           "power at the receiver's input that makes a complex line of full scale: levels are then "
+           "given in dBm too."),
+    TEXT(
+        CLI_ON_CAPTURES, "baseline", "FILE", emission.baseline_path, take_text,
+        "a capture with the same settings, without the transmitter: lines that are as strong there "
+        "are the receiver's, and their power is taken off."),
     FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
     FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
     FLAG(CLI_ON_WATCH, "json", json,

@@ -166,6 +166,7 @@ enum sc_error cli_parse(const struct cli_command *command, int argc, char **argv
                                     .compose.seed = (double)NAN,
                                     .every_s = 1,
                                     .emission.power_w = (double)NAN,
+                                    .emission.full_scale_dbm = (double)NAN,
                                     .sequence.preemphasis_us = preemphasis_us};
   enum sc_error error = take_options(command, argc, argv, settings, message);
   if (error != SC_OK || settings->help || settings->version)

@@ -27,6 +27,8 @@ struct cli_emission {
   size_t mask_count;
   double power_w;               /* of the transmitter; NAN: not given */
   double nominal_hz, raster_hz; /* 0: not given */
+  double full_scale_dbm;        /* NAN: not given */
+  const char *baseline_path;    /* NULL: none */
 };
 
 /* A capture to be made. What is not given is as the scenario says. */

@@ -12,12 +12,14 @@
 enum cli_status cli_run_view(const struct cli_settings *settings)
 {
   struct sc_message message = {""};
-  struct sc_source *source;
+  const struct cli_yardsticks none = {.limits = NULL};
+  struct cli_capture capture;
   struct view_settings view = {.no_colour = settings->no_colour, .plain = settings->plain};
-  enum sc_error error = cli_open(settings, &source, &view.analysis, &message);
+  enum sc_error error = cli_capture_open(settings, &none, &capture, &message);
   if (error == SC_OK) {
-    error = view_run(source, &settings->source, &view, &message);
-    sc_source_close(source);
+    view.analysis = capture.analysis;
+    error = view_run(capture.source, &settings->source, &view, &message);
+    cli_capture_close(&capture);
   }
   if (error != SC_OK)
     return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));

@@ -101,17 +101,18 @@ static void catch_signals(void)
   cli_signal_catch(SIGHUP);
 }
 
-static enum cli_status watch(const struct cli_settings *settings, struct sc_source *source,
-                             struct sc_analysis_settings *analysis, struct watching *watching)
+static enum cli_status watch(const struct cli_settings *settings, struct cli_capture *capture,
+                             struct watching *watching)
 {
   struct sc_message message = {""};
   const struct sc_intervals intervals = {settings->every_s, progress, take, watching};
   watching->status = print_heading(watching);
   if (watching->status != CLI_MEASURED)
     return watching->status;
-  analysis->lines = sc_log_needs_lines(&watching->log);
+  capture->analysis.lines = sc_log_needs_lines(&watching->log);
   catch_signals();
-  enum sc_error error = sc_analyse_intervals(source, analysis, &intervals, &message);
+  enum sc_error error =
+      sc_analyse_intervals(capture->source, &capture->analysis, &intervals, &message);
   cli_progress_clear(&watching->progress);
   enum cli_status summary =
       watching->status == CLI_MEASURED ? print_summary(watching) : watching->status;
@@ -125,18 +126,17 @@ enum cli_status cli_run_watch(const struct cli_settings *settings)
   static struct cli_yardsticks yardsticks;
   static struct watching watching;
   struct sc_message message = {""};
-  struct sc_source *source;
-  struct sc_analysis_settings analysis;
+  struct cli_capture capture;
   if (cli_yardsticks_read(settings, &yardsticks, &message) != SC_OK ||
-      cli_open(settings, &source, &analysis, &message) != SC_OK)
+      cli_capture_open(settings, &yardsticks, &capture, &message) != SC_OK)
     return cli_complain(message.text);
-  const struct sc_source_info *info = sc_source_info(source);
+  const struct sc_source_info *info = sc_source_info(capture.source);
   watching = (struct watching){.json = settings->json, .live = info->live};
   enum cli_status status;
   if (sc_log_begin(&watching.log, settings->keys, info->kind, yardsticks.limits, &message) == SC_OK)
-    status = watch(settings, source, &analysis, &watching);
+    status = watch(settings, &capture, &watching);
   else
     status = cli_complain(message.text);
-  sc_source_close(source);
+  cli_capture_close(&capture);
   return status;
 }

@@ -78,7 +78,9 @@ static size_t record_length(const struct sc_lines_settings *settings)
 
 static bool settings_make_sense(const struct sc_lines_settings *settings)
 {
-  return settings->sample_rate_hz > 0 && isfinite(settings->sample_rate_hz) &&
+  bool records =
+      settings->records == 0 || (settings->records >= 2 && settings->records <= LINES_RECORDS_MAX);
+  return records && settings->sample_rate_hz > 0 && isfinite(settings->sample_rate_hz) &&
          settings->false_alarm >= 0 && settings->false_alarm < 1 && !isnan(settings->lower_hz) &&
          !isnan(settings->upper_hz) && !isnan(settings->without_lower_hz) &&
          !isnan(settings->without_upper_hz);
@@ -97,6 +99,8 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
     lines->settings.false_alarm = default_false_alarm;
   if (settings->lines_max == 0 || settings->lines_max > SC_LINES_MAX)
     lines->settings.lines_max = SC_LINES_MAX;
+  if (settings->records == 0)
+    lines->settings.records = RECORDS_SPREAD;
   lines->channels = settings->complex_input ? 2 : 1;
   size_t n = record_length(settings);
   bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
@@ -136,8 +140,9 @@ void sc_lines_reset(struct sc_lines *lines)
 static uint64_t gap_after(const struct sc_lines *lines)
 {
   uint64_t n = lines_record_length(lines->record), expected = lines->settings.expected_frames;
-  if (expected > RECORDS_SPREAD * n)
-    return (expected - RECORDS_SPREAD * n) / (RECORDS_SPREAD - 1);
+  uint64_t wanted = lines->settings.records;
+  if (expected > wanted * n)
+    return (expected - wanted * n) / (wanted - 1);
   if (expected > 0 || lines->records < RECORDS_DENSE)
     return 0;
   return n << (lines->records - RECORDS_DENSE) / RECORDS_DENSE;

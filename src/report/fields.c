@@ -18,6 +18,7 @@ static const struct sc_unit_names units[SC_UNIT_COUNT] = {
     [SC_UNIT_DB] = {"db", "dB", "db"},
     [SC_UNIT_DBC] = {"dbc", "dBc", "db"},
     [SC_UNIT_DBFS] = {"dbfs", "dBFS", "db"},
+    [SC_UNIT_DBM] = {"dbm", "dBm", "db"},
     [SC_UNIT_DBFS_HZ] = {"dbfs_hz", "dBFS/Hz", "db"},
     [SC_UNIT_DBR] = {"dbr", "dBr", "db"},
     [SC_UNIT_DB75] = {"db75", "dB re 75 kHz", "db"},
@@ -112,6 +113,7 @@ static const struct sc_field carrier_fields[] = {
     ESTIMATE("frequency_hz", "frequency", HZ, 3, carrier_frequency_hz),
     ESTIMATE("offset_hz", "offset from the centre", HZ, 3, carrier.offset_hz),
     ESTIMATE("level_dbfs", "level", DBFS, 3, carrier.level_dbfs),
+    ESTIMATE("level_dbm", "  at the receiver's input", DBM, 2, carrier_level_dbm),
     ESTIMATE("cnr_db", "carrier to noise", DB, 2, carrier.cnr_db),
     EXACT("cnr_bandwidth_hz", "  in a bandwidth of", HZ, 0, carrier.cnr_bandwidth_hz),
     ESTIMATE("noise_density_dbfs_hz", "noise density", DBFS_HZ, 2, carrier.noise_density_dbfs_hz),
@@ -126,6 +128,14 @@ static const struct sc_field occupancy_fields[] = {
     ESTIMATE("minus26db_hz", "width at -26 dB, held", HZ, 0, occupancy.minus26db_hz),
     EXACT("rbw_hz", "  in a resolution of", HZ, 1, occupancy.rbw_hz),
     EXACT("carson_hz", "Carson's rule gives", HZ, 0, occupancy.carson_hz),
+};
+
+static const struct sc_field unwanted_fields[] = {
+    EXACT("count", "lines of other sources", NONE, 0, unwanted.count),
+    ESTIMATE("strongest_dbc", "the strongest", DBC, 2, unwanted.strongest_dbc),
+    ESTIMATE("strongest_dbm", "  at the receiver's input", DBM, 2, unwanted.strongest_dbm),
+    ESTIMATE("strongest_offset_hz", "  at the carrier's", HZ, 1, unwanted.strongest_offset_hz),
+    EXACT("beside_at_most_dbc", "beside 120 kHz none above", DBC, 1, unwanted.beside_at_most_dbc),
 };
 
 static const struct sc_field channel_fields[] = {
@@ -349,6 +359,7 @@ static const struct sc_section sections[] = {
     SECTION("carrier", "Carrier", carrier_fields),
     SECTION("channel", "Channel", channel_fields),
     SECTION("occupancy", "Occupied bandwidth", occupancy_fields),
+    SECTION("unwanted", "Not this transmitter's modulation", unwanted_fields),
     SECTION("composite", "Composite", composite_fields),
     SECTION("deviation", "Deviation", deviation_fields),
     SECTION("pilot", "Pilot", pilot_fields),
@@ -405,6 +416,7 @@ bool sc_field_find(const char *path, const struct sc_section **section,
 static const struct sc_field air_line_fields[] = {
     ESTIMATE("offset_hz", "offset", HZ, 4, offset_hz),
     ESTIMATE("level_dbc", "level", DBC, 3, level_dbc),
+    ESTIMATE("level_dbm", "at the receiver's input", DBM, 3, level_dbm),
     NUMBER("snr_db", "over the noise", DB, 1, tone.snr_db, "no noise was measured around it"),
     ESTIMATE("mirror_level_dbc", "mirrored line", DBC, 3, mirror_level_dbc),
     ESTIMATE("predicted_dbc", "predicted", DBC, 3, predicted_dbc),
@@ -439,6 +451,22 @@ const struct sc_section *sc_composite_line_section(void)
 {
   static const struct sc_section section =
       SECTION("composite_lines", "Lines of the composite", composite_line_fields);
+  return &section;
+}
+
+#undef OF
+#define OF struct sc_seen_span
+
+static const struct sc_field seen_fields[] = {
+    EXACT("lower_hz", "from the carrier's", HZ, 0, lower_hz),
+    EXACT("upper_hz", "to", HZ, 0, upper_hz),
+    EXACT("level_dbc", "found from", DBC, 1, level_dbc),
+    TRUTH("by_modulation", "the modulation hides weaker ones", by_modulation, "it is not known"),
+};
+
+const struct sc_section *sc_seen_section(void)
+{
+  static const struct sc_section section = SECTION("seen_from", "Found from", seen_fields);
   return &section;
 }
 

@@ -104,6 +104,18 @@ static void put_spurious(struct report_json *json, json_t *root, json_t *why,
   report_json_put(json, root, "spurious", array);
 }
 
+/* Within the section `unwanted`. */
+static void put_seen(struct report_json *json, json_t *object, const struct sc_unwanted *unwanted)
+{
+  json_t *array = json_array();
+  for (size_t i = 0; i < unwanted->seen_count; i++) {
+    json_t *span = json_object();
+    fill_section(json, span, sc_seen_section(), &unwanted->seen[i]);
+    report_json_append(json, array, span);
+  }
+  report_json_put(json, object, sc_seen_section()->key, array);
+}
+
 static void put_masks(struct report_json *json, json_t *root, json_t *why,
                       const struct sc_result *result)
 {
@@ -189,6 +201,7 @@ static void put_sections(struct report_json *json, json_t *root, const struct sc
     fill_section(json, open_section(json, root, sections[i].key), &sections[i], result);
   report_json_put(json, json_object_get(root, "capture"), "notices",
                   sentences_of(json, &result->capture.notices));
+  put_seen(json, json_object_get(root, "unwanted"), &result->unwanted);
   put_peak_classes(json, json_object_get(root, "deviation"), &result->deviation);
   json->failed |= !report_json_rds(json_object_get(root, "rds"), &result->rds);
   report_json_groups(json, json_object_get(root, "rds"), &result->rds_groups);

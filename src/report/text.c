@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <sidecomb/fields.h>
@@ -197,6 +198,28 @@ static void print_injections(struct report_buffer *out, const struct sc_injectio
     print_section(out, section, &injections->at[i], width);
 }
 
+/* From which level on a line of another source would have been found, in one sentence. */
+static void print_seen(struct report_buffer *out, const struct sc_unwanted *unwanted, size_t width)
+{
+  struct report_buffer sentence = {0};
+  if (unwanted->seen_count == 0)
+    return;
+  report_add(&sentence, "A line of another source is found, with a probability of 99 %%,");
+  for (size_t i = 0; i < unwanted->seen_count; i++) {
+    const struct sc_seen_span *span = &unwanted->seen[i];
+    report_add(&sentence, "%s %.0f to %.0f kHz from the carrier from %.1f dBc on%s",
+               i > 0 ? "," : "", span->lower_hz.value * 1e-3, span->upper_hz.value * 1e-3,
+               span->level_dbc.value, span->by_modulation == SC_YES ? " (modulation)" : "");
+  }
+  report_add(&sentence, ".");
+  char *text = report_take(&sentence);
+  if (text == NULL)
+    out->failed = true;
+  else
+    print_sentence(out, "", text, width);
+  free(text);
+}
+
 static void print_report(struct report_buffer *out, const struct sc_result *result,
                          const struct sc_report_settings *settings)
 {
@@ -206,9 +229,13 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
   print_account(out, result, width);
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
-  for (size_t i = 0; i < count; i++)
-    if (sc_section_concerns(&sections[i], result))
-      print_section(out, &sections[i], result, width);
+  for (size_t i = 0; i < count; i++) {
+    if (!sc_section_concerns(&sections[i], result))
+      continue;
+    print_section(out, &sections[i], result, width);
+    if (strcmp(sections[i].key, "unwanted") == 0)
+      print_seen(out, &result->unwanted, width);
+  }
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);
   if (kind == SC_KIND_IQ)

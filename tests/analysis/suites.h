@@ -17,5 +17,6 @@ Suite *source_suite(void);
 Suite *stream_suite(void);
 Suite *test_audio_suite(void);
 Suite *tones_suite(void);
+Suite *unwanted_suite(void);
 
 #endif

@@ -17,6 +17,7 @@ static void fill_line(struct sc_line *line, double offset_hz, const char *label,
   static const char reason[] = "the example does not measure it";
   *line = (struct sc_line){.offset_hz = sc_measured(offset_hz, 0.0123),
                            .level_dbc = sc_not_measured(reason),
+                           .level_dbm = sc_not_measured(reason),
                            .deviation_khz = sc_not_measured(reason),
                            .level_db75 = sc_not_measured(reason),
                            .level_db_pilot = sc_not_measured(reason),
@@ -98,10 +99,10 @@ struct sc_result example_result(void)
   result.pilot.frequency_error_hz = sc_measured(0.0123, 0.00042);
   result.pilot.within_tolerance = SC_YES;
   result.pilot.deviation_khz = sc_measured(6.75, 0.002);
-  result.air_lines =
-      (struct sc_line_list){air_lines, EXAMPLE_AIR_LINES, 1, 14, 1, 1, 2, NULL, false};
-  result.composite_lines =
-      (struct sc_line_list){composite_lines, EXAMPLE_COMPOSITE_LINES, 1, 14, 1, 1, 2, NULL, false};
+  result.air_lines = (struct sc_line_list){air_lines, EXAMPLE_AIR_LINES, 1, 14, 1, 1, 2, NULL,
+                                           false,     {{0, 0, 0}},       0};
+  result.composite_lines = (struct sc_line_list){
+      composite_lines, EXAMPLE_COMPOSITE_LINES, 1, 14, 1, 1, 2, NULL, false, {{0, 0, 0}}, 0};
   snprintf(result.account, sizeof result.account, "A carrier with a pilot and nothing else.");
   return result;
 }
@@ -123,8 +124,10 @@ struct sc_result empty_result(void)
 {
   static const char reason[] = "there is no carrier";
   struct sc_quantity none = sc_not_measured(reason);
-  struct sc_line_list no_lines = {NULL,        0, (double)NAN, (double)NAN, 0,
-                                  (double)NAN, 0, reason,      false};
+  struct sc_line_list no_lines = {.record_s = (double)NAN,
+                                  .threshold_db = (double)NAN,
+                                  .resolution_hz = (double)NAN,
+                                  .why = reason};
   struct sc_result result = {0};
   refuse_all(&result, reason);
   result.rds_groups.why = reason;

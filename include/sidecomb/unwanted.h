@@ -1,0 +1,40 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What in a capture is not the transmitter's modulation, and what would have been seen of it.
+ *
+ * Counted are the lines on air whose verdict is spurious. The level from which on a line is found
+ * with a probability of 99 % is, at each place,
+ *
+ *     E = (sqrt(2 E0) + 2.33)^2 / 2,   P = E N / T
+ *
+ * with E0 the threshold of the search, N the power density there, modulation included, and T the
+ * length of a record, and 2 dB more for the search's window (the amplitude of a steady line in noise is normal with variance N / 2T; S. M.
+ * Kay, Fundamentals of Statistical Signal Processing, vol. 2, 1998, ch. 7). N is the largest
+ * median of the averaged spectrum over 2 kHz in the stated span, both sides of the carrier.
+ */
+#ifndef SIDECOMB_UNWANTED_H
+#define SIDECOMB_UNWANTED_H
+
+#include <stddef.h>
+
+#include <sidecomb/quantity.h>
+
+enum { SC_SEEN_SPANS_MAX = 8 };
+
+/* Offsets to both sides of the carrier. */
+struct sc_seen_span {
+  struct sc_quantity lower_hz, upper_hz; /* exact */
+  struct sc_quantity level_dbc;          /* a line is found from here on, in the worst place */
+  enum sc_truth by_modulation; /* it is the modulation that hides weaker ones, not noise */
+};
+
+struct sc_unwanted {
+  struct sc_quantity count;                                             /* exact */
+  struct sc_quantity strongest_dbc, strongest_dbm, strongest_offset_hz; /* why: none was found */
+  /* No line at 120 kHz from the carrier or more (where the mask of 47 CFR 73.317 begins) is
+   * stronger: the strongest that was found, or the level from which on one would have been. */
+  struct sc_quantity beside_at_most_dbc;
+  struct sc_seen_span seen[SC_SEEN_SPANS_MAX];
+  size_t seen_count;
+};
+
+#endif
