@@ -45,6 +45,10 @@ SC_API SC_MUST_USE enum sc_error sc_limits_parse(const char *text, const char *n
                                                  struct sc_limits *limits,
                                                  struct sc_message *message);
 
+/* Limits in this language that the standards set, each with its source: carrier frequency, peak
+ * deviation, composite power, pilot, residual subcarrier. */
+SC_API const char *sc_limits_standard(void);
+
 /* SC_YES: kept; SC_NO: not kept; SC_UNKNOWN: the number was not measured (value.why). `margin` is
  * the distance to the nearer bound, positive inside; NAN where there is no number. A margin
  * below twice the uncertainty is no sure verdict either way, and `sure` is false. */

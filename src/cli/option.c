@@ -286,7 +286,8 @@ static const struct cli_option options[] = {
          "print one JSON object a line, and one with the summary, instead of CSV."),
     FLAG(CLI_ON_REPORT | CLI_ON_COMPARE, "json", json, "print one JSON object instead of text."),
     TEXT(CLI_ON_REPORT | CLI_ON_WATCH, "limits", "FILE", limits_path, take_text,
-         "judge the report by the limits in FILE, one a line; status 3 when one is not kept."),
+         "judge the report by the limits in FILE, one a line, or by those of the standards "
+         "('standard'); status 3 when one is not kept."),
     NUMBER(CLI_ON_WATCH, "every", "S", every_s, take_number, 0.1, 86400, "s", "10",
            "length of an interval (default 1); one line each, without a gap."),
     TEXT(CLI_ON_WATCH, "keys", "LIST", keys, take_text,

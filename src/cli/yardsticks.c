@@ -5,14 +5,21 @@
 #endif
 
 #include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
 
 #include "cli/file.h"
 #include "cli/yardsticks.h"
+
+/* The name of the limits that are built in, unless a file has it. */
+static const char standard[] = "standard";
 
 static enum sc_error read_limits(const char *path, struct sc_limits *limits,
                                  struct sc_message *message)
 {
   char *text;
+  if (strcmp(path, standard) == 0 && access(path, F_OK) != 0)
+    return sc_limits_parse(sc_limits_standard(), path, limits, message);
   enum sc_error error = cli_read_text(path, &text, message);
   if (error != SC_OK)
     return error;

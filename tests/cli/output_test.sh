@@ -46,6 +46,18 @@ printf 'name tight\nsource none\nresolution 1k\ndetector mean\nfrom 120k to 140k
 expect 3 report --mask tight "$sample"
 grep -q '^  worst margin  *-' out || complain "no negative margin"
 
+# The limits of the standards: the sample keeps what it can be asked for, its frequency only with
+# the nominal one.
+expect 1 report --limits standard "$sample"
+grep -q '^  open  *channel.error_hz' out || complain "a limit without its number is not open"
+expect 0 report --limits standard --nominal 91.2M "$sample"
+grep -q '^  kept  *pilot.deviation_khz from 6 to 7.5 kHz' out || complain "no limit of the pilot"
+expect 3 report --limits standard --nominal 91.19M "$sample"
+cp "$(dirname "$sample")/47cfr73.317.mask" standard
+expect 2 report --limits standard "$sample"
+grep -q 'standard: line' err || complain "a file of that name does not go first: $(cat err)"
+rm standard
+
 # A full disk and a closed pipe are errors.
 if [ -w /dev/full ]; then
   "$sidecomb" report "$sample" >/dev/full 2>err

@@ -130,6 +130,17 @@ START_TEST(text_and_json_show_the_verdicts)
 }
 END_TEST
 
+START_TEST(the_standard_ones_are_limits_with_a_source)
+{
+  struct sc_limits limits = parse(sc_limits_standard());
+  ck_assert_uint_eq(limits.count, 6);
+  for (size_t i = 0; i < limits.count; i++)
+    ck_assert_msg(strstr(limits.limits[i].source, "CFR") != NULL ||
+                      strstr(limits.limits[i].source, "ITU-R") != NULL,
+                  "%s", limits.limits[i].field->key);
+}
+END_TEST
+
 Suite *limits_suite(void)
 {
   Suite *suite = suite_create("limits");
@@ -138,6 +149,7 @@ Suite *limits_suite(void)
   tcase_add_test(lines, what_was_not_measured_stays_open);
   tcase_add_test(lines, mistakes_are_named_with_their_line);
   tcase_add_test(lines, text_and_json_show_the_verdicts);
+  tcase_add_test(lines, the_standard_ones_are_limits_with_a_source);
   suite_add_tcase(suite, lines);
   return suite;
 }
