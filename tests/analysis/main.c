@@ -6,9 +6,9 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
-      account_suite,    composite_suite, corrector_suite, emission_suite, expected_suite,
-      iq_suite,         rds_suite,       real_suite,      source_suite,   stream_suite,
-      test_audio_suite, tones_suite,     unwanted_suite,
+      account_suite,  audiofile_suite,  composite_suite, corrector_suite, emission_suite,
+      expected_suite, iq_suite,         rds_suite,       real_suite,      source_suite,
+      stream_suite,   test_audio_suite, tones_suite,     unwanted_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

@@ -6,6 +6,7 @@
 #include <check.h>
 
 Suite *account_suite(void);
+Suite *audiofile_suite(void);
 Suite *composite_suite(void);
 Suite *corrector_suite(void);
 Suite *emission_suite(void);
