@@ -216,6 +216,106 @@ START_TEST(kinds_are_told_by_their_envelope)
 }
 END_TEST
 
+/* ---- random stations, from the air */
+
+struct tally {
+  const char *what;
+  double worst_share, worst_sigmas; /* of values above `large`, below */
+  unsigned within_one, beyond_three, count;
+};
+
+static void score(struct tally *tally, const struct sc_quantity *found, double truth, double large)
+{
+  ck_assert_msg(found->why == NULL, "%s: %s", tally->what, found->why);
+  const double error = fabs(found->value - truth), sigmas = error / found->uncertainty;
+  tally->count++;
+  tally->within_one += sigmas <= 1;
+  tally->beyond_three += sigmas > 3;
+  if (truth >= large)
+    tally->worst_share = fmax(tally->worst_share, error / truth);
+  else
+    tally->worst_sigmas = fmax(tally->worst_sigmas, sigmas);
+}
+
+static void print_tally(const struct tally *t)
+{
+  printf("%s: within %.3f %%, small ones within %.2f sigma; %u of %u within one sigma, %u beyond "
+         "three\n",
+         t->what, 100 * t->worst_share, t->worst_sigmas, t->within_one, t->count, t->beyond_three);
+}
+
+/* Tones apart from each other, so that their beats average out; powers of sum and difference. */
+static void add_random_tones(struct sc_scenario *s, uint64_t *random, double *sum,
+                             double *difference)
+{
+  static const double bands_hz[][2] = {{50, 800}, {1e3, 4e3}, {4.2e3, 9e3}, {9.2e3, 14.9e3}};
+  *sum = *difference = 0;
+  for (int i = 0; i < 4; i++) {
+    const double middle = (bands_hz[i][0] + bands_hz[i][1]) / 2;
+    const double hz = middle + (bands_hz[i][1] - middle) * support_uniform(random);
+    const double left = 7 + 4 * support_uniform(random), right = 6 + 5 * support_uniform(random);
+    const double phase = 3 * support_uniform(random);
+    scene_add_tone(s, SC_TO_LEFT, hz, left);
+    scene_add_tone(s, SC_TO_RIGHT, hz, right);
+    s->station.programme[s->station.programme_count - 1].phase_rad = phase;
+    *sum += (left * left + right * right + 2 * left * right * cos(phase)) / 8;
+    *difference += (left * left + right * right - 2 * left * right * cos(phase)) / 8;
+  }
+  *sum = sqrt(*sum);
+  *difference = sqrt(*difference);
+}
+
+static struct sc_scenario random_station(uint64_t *random)
+{
+  static const double rates_hz[] = {384e3, 384e3, 480e3, 1.024e6};
+  struct sc_scenario s =
+      scene_silent(rates_hz[support_random(random) % 4], 45 + 15 * support_uniform(random));
+  s.seconds = support_long() ? 4 + 2 * support_uniform(random) : 2;
+  s.seed = support_random(random);
+  s.offset_hz = 2000 + 1500 * support_uniform(random);
+  s.station.pilot_khz = 6.75 + 0.7 * support_uniform(random);
+  s.station.pilot_hz = 19000 + 2 * support_uniform(random);
+  s.station.pilot_phase_rad = 3 * support_uniform(random);
+  s.station.residual_khz = 0.4 + 0.4 * support_uniform(random);
+  s.station.residual_phase_rad = 3 * support_uniform(random);
+  s.station.rds.khz = support_random(random) % 2 == 0 ? 2 : 0;
+  s.station.rds.pi = 0x1234;
+  return s;
+}
+
+START_TEST(random_stations)
+{
+  const unsigned trials = support_trials(support_long() ? 200 : 1);
+  uint64_t random = support_seed("random_stations", 30);
+  struct tally pilot = {.what = "pilot"}, sum = {.what = "sum"},
+               difference = {.what = "difference"}, residual = {.what = "residual"},
+               peak = {.what = "peak"};
+  for (unsigned t = 0; t < trials; t++) {
+    double sum_khz, difference_khz, peak_khz;
+    struct sc_scenario s = random_station(&random);
+    add_random_tones(&s, &random, &sum_khz, &difference_khz);
+    const struct sc_analysis_settings settings = scene_settings(&s);
+    struct sc_result r = scene_measure(&s, &settings, &peak_khz, NULL, NULL);
+    score(&pilot, &r.pilot.deviation_khz, s.station.pilot_khz, 2);
+    score(&sum, &r.stereo.sum_rms_khz, sum_khz, 2);
+    score(&difference, &r.stereo.difference_rms_khz, difference_khz, 2);
+    score(&residual, &r.stereo.residual_percent, s.station.residual_khz / 0.75, INFINITY);
+    /* the generator's is of samples too, up to half a percent low */
+    score(&peak, &r.deviation.corrected_khz, 1.0025 * peak_khz, 2);
+    ck_assert_double_le(fabs(r.stereo.phase_error_deg.value), 0.2);
+    ck_assert_int_eq(r.stereo.mode, SC_MODE_STEREO);
+    sc_result_clear(&r);
+  }
+  const struct tally *const all[] = {&pilot, &sum, &difference, &residual, &peak};
+  for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+    print_tally(all[i]);
+    ck_assert_double_le(all[i]->worst_share, all[i] == &peak ? 0.03 : 0.005);
+    ck_assert_double_le(all[i]->worst_sigmas, 4.5);
+    ck_assert_uint_le(all[i]->beyond_three, 1 + trials / 50);
+  }
+}
+END_TEST
+
 Suite *composite_suite(void)
 {
   Suite *suite = suite_create("analysis/composite");
@@ -230,5 +330,9 @@ Suite *composite_suite(void)
   tcase_add_test(tests, above_the_difference);
   tcase_add_test(tests, kinds_are_told_by_their_envelope);
   suite_add_tcase(suite, tests);
+  TCase *stations = tcase_create("composite-stations");
+  tcase_set_timeout(stations, 7200);
+  tcase_add_test(stations, random_stations);
+  suite_add_tcase(suite, stations);
   return suite;
 }
