@@ -246,6 +246,8 @@ void sc_deviation_refuse(struct sc_deviation *deviation, const char *why)
   d->offset_khz = d->positive_khz = d->negative_khz = d->peak_khz = sc_not_measured(why);
   d->corrected_khz = d->rms_khz = d->power_dbr = d->power_window_s = sc_not_measured(why);
   d->exceeded_percent = d->intervals_exceeded_percent = sc_not_measured(why);
+  d->intervals_half_khz = d->intervals_tenth_khz = d->intervals_hundredth_khz =
+      sc_not_measured(why);
 }
 
 /* Rms and power without the noise, whose uncertainty is left. */
@@ -323,6 +325,20 @@ static void correct_peak(const struct sc_deviation_meter *m, const struct sc_com
   d->corrected_khz = sc_measured(value, hypot(by_draw, peak_share * value));
 }
 
+/* At least one interval, in a record too short for the share. */
+static struct sc_quantity reached_by(const struct sc_deviation *d, double share)
+{
+  uint64_t count = 0;
+  if (d->interval_count == 0)
+    return sc_not_measured(too_short);
+  for (size_t i = SC_DEVIATION_CLASSES; i-- > 0;) {
+    count += d->intervals[i];
+    if (count > 0 && (double)count >= share * (double)d->interval_count)
+      return sc_measured((double)i, (double)NAN);
+  }
+  return sc_not_measured(too_short);
+}
+
 static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviation *d)
 {
   uint64_t beyond = 0;
@@ -338,6 +354,9 @@ static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviat
       m->interval_count > 0
           ? sc_measured(100.0 * (double)beyond / (double)m->interval_count, (double)NAN)
           : sc_not_measured(too_short);
+  d->intervals_half_khz = reached_by(d, 0.5);
+  d->intervals_tenth_khz = reached_by(d, 0.1);
+  d->intervals_hundredth_khz = reached_by(d, 0.01);
 }
 
 void sc_deviation_result(const struct sc_deviation_meter *meter,

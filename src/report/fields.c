@@ -166,6 +166,9 @@ static const struct sc_field deviation_fields[] = {
     EXACT("exceeded_percent", "time above 75 kHz", PERCENT, 4, deviation.exceeded_percent),
     EXACT("peaks_exceeded_percent", "50 ms peaks above 75 kHz", PERCENT, 2,
           deviation.intervals_exceeded_percent),
+    EXACT("peaks_half_khz", "  half of them reach", KHZ, 0, deviation.intervals_half_khz),
+    EXACT("peaks_tenth_khz", "  a tenth", KHZ, 0, deviation.intervals_tenth_khz),
+    EXACT("peaks_hundredth_khz", "  a hundredth", KHZ, 0, deviation.intervals_hundredth_khz),
 };
 
 static const struct sc_field pilot_fields[] = {
@@ -178,7 +181,8 @@ static const struct sc_field pilot_fields[] = {
     ESTIMATE("deviation_khz", "deviation", KHZ, 5, pilot.deviation_khz),
     ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 4, pilot.injection_percent),
     ESTIMATE("amplitude", NULL, NONE, 6, pilot.amplitude),
-    NUMBER("steadiness_db", NULL, DB, 2, pilot.steadiness_db, "no pilot was measured"),
+    NUMBER("steadiness_db", "unsteady part within 20 Hz", DB, 2, pilot.steadiness_db,
+           "no pilot was measured"),
     NUMBER("snr_db", NULL, DB, 2, pilot.snr_db, "no pilot was measured"),
 };
 
@@ -186,14 +190,14 @@ static const struct sc_field sum_fields[] = {
     ESTIMATE("rms_khz", "rms", KHZ, 4, stereo.sum_rms_khz),
     ESTIMATE("peak_khz", "held peak, raw", KHZ, 3, stereo.sum_peak_khz),
     ESTIMATE("level_db75", "level", DB75, 2, stereo.sum_level_db75),
-    ESTIMATE("level_db_pilot", "  and", DB_PILOT, 2, stereo.sum_level_db_pilot),
+    ESTIMATE("level_db_pilot", "beside the pilot", DB_PILOT, 2, stereo.sum_level_db_pilot),
 };
 
 static const struct sc_field difference_fields[] = {
     ESTIMATE("rms_khz", "rms", KHZ, 4, stereo.difference_rms_khz),
     ESTIMATE("peak_khz", "held peak, raw", KHZ, 3, stereo.difference_peak_khz),
     ESTIMATE("level_db75", "level", DB75, 2, stereo.difference_level_db75),
-    ESTIMATE("level_db_pilot", "  and", DB_PILOT, 2, stereo.difference_level_db_pilot),
+    ESTIMATE("level_db_pilot", "beside the pilot", DB_PILOT, 2, stereo.difference_level_db_pilot),
     ESTIMATE("phase_error_deg", "subcarrier against pilot", DEGREE, 3, stereo.phase_error_deg),
     TRUTH("carrier_residual_present", "38 kHz carrier left over", stereo.residual_present,
           "it takes a pilot and 1 s"),
