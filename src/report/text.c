@@ -194,6 +194,13 @@ static void print_injections(struct report_buffer *out, const struct sc_injectio
                              size_t width)
 {
   const struct sc_section *section = sc_injection_section();
+  char text[TEXT_MAX];
+  if (injections->count == 0) {
+    report_add(out, "\n%s\n", section->title);
+    snprintf(text, sizeof text, "%s%s", injections->why != NULL ? "not measured: " : "",
+             injections->why != NULL ? injections->why : "nothing stands out of the noise");
+    report_wrap(out, text, 0, 0, width);
+  }
   for (size_t i = 0; i < injections->count; i++)
     print_section(out, section, &injections->at[i], width);
 }
@@ -240,7 +247,8 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
     report_air_table(out, &result->air_lines, settings->lines_max, width);
   if (kind == SC_KIND_IQ)
     report_pair_table(out, &result->air_lines, settings->lines_max, width);
-  print_injections(out, &result->injections, width);
+  if (kind != SC_KIND_AUDIO)
+    print_injections(out, &result->injections, width);
   report_tone_table(out, &result->audio, width);
   report_group_table(out, &result->rds_groups, width);
   report_composite_table(out, result, settings->lines_max, width);

@@ -11,8 +11,10 @@
 
 enum { LABEL_COLUMNS = 28, PAGE_COLUMNS = 60, LINES_MAX = 320, TEXT_LENGTH = 512 };
 
-/* A section's title (field NULL, why NULL), a measured field, or why fields have no value. */
+/* A section's title (field NULL, why NULL), a measured field, or why fields have no value. `of`:
+ * the struct that the section describes. */
 struct line {
+  const void *of;
   const struct sc_section *section;
   const struct sc_field *field;
   const char *why;
@@ -25,17 +27,17 @@ static bool is_shown(const struct sc_field *field)
 
 static bool was_said(const struct line *lines, size_t count, const struct line *line)
 {
-  for (size_t i = count; i-- > 0 && lines[i].section == line->section;)
+  for (size_t i = count; i-- > 0 && lines[i].of == line->of && lines[i].section == line->section;)
     if (lines[i].why != NULL && strcmp(lines[i].why, line->why) == 0)
       return true;
   return false;
 }
 
-static size_t gather_section(const struct sc_section *section, const struct sc_result *result,
-                             struct line *lines, size_t used)
+static size_t gather_section(const struct sc_section *section, const void *of, struct line *lines,
+                             size_t used)
 {
   size_t first = used;
-  struct line title = {section, NULL, NULL};
+  struct line title = {of, section, NULL, NULL};
   if (used < LINES_MAX)
     lines[used++] = title;
   for (int measured = 1; measured >= 0; measured--)
@@ -43,7 +45,7 @@ static size_t gather_section(const struct sc_section *section, const struct sc_r
       const struct sc_field *field = &section->fields[i];
       if (!is_shown(field))
         continue;
-      struct line line = {section, field, sc_field_value(field, result).why};
+      struct line line = {of, section, field, sc_field_value(field, of).why};
       if (measured ? line.why == NULL : line.why != NULL && !was_said(lines, used, &line))
         lines[used++] = line;
     }
@@ -57,11 +59,12 @@ static size_t gather(const struct sc_result *result, struct line *lines)
   for (size_t i = 0; i < count; i++)
     if (sc_section_concerns(&sections[i], result))
       used = gather_section(&sections[i], result, lines, used);
+  for (size_t i = 0; i < result->injections.count; i++)
+    used = gather_section(sc_injection_section(), &result->injections.at[i], lines, used);
   return used;
 }
 
-static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line,
-                      const struct sc_result *result)
+static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line)
 {
   if (line->field == NULL) {
     view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->section->title);
@@ -74,7 +77,7 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
     return;
   }
   int labels = at.width < 2 * LABEL_COLUMNS ? at.width / 2 : LABEL_COLUMNS;
-  struct sc_value value = sc_field_value(line->field, result);
+  struct sc_value value = sc_field_value(line->field, line->of);
   sc_format_value(&value, text, sizeof text);
   view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
   view_put_cut(grid, at.x + labels, at.y, at.width - labels - 1, VIEW_STYLE_PLAIN, text);
@@ -93,5 +96,5 @@ void view_values(struct view_grid *grid, struct view_box box, const struct view_
   struct line lines[LINES_MAX];
   size_t count = gather(model->result, lines), first = view_page_first(&page, state, count);
   for (size_t i = first; i < count && i - first < page.size; i++)
-    draw_line(grid, view_page_place(&page, i - first), &lines[i], model->result);
+    draw_line(grid, view_page_place(&page, i - first), &lines[i]);
 }

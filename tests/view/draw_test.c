@@ -154,9 +154,11 @@ START_TEST(values_are_those_of_the_report)
   fixture_air(&f);
   f.result.pilot.deviation_khz = sc_measured(6.75, 0.002);
   f.result.pilot.frequency_hz = sc_not_measured("a test says so");
+  f.result.injections.count = 1;
+  f.result.injections.at[0].offset_hz = sc_measured(67650, 20);
   fixture_type(&f, "e");
   EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation", "6.7500 ± 0.0020 kHz",
-         "not measured: a test says so");
+         "not measured: a test says so", "67650 ± 20 Hz");
   for (int i = 0; i < 100; i++)
     view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(80, 24, "Measured over all");
