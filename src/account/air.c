@@ -141,6 +141,19 @@ static void say_left(const struct account_scene *scene, const struct sc_line *li
              20 * log10(parts.loose_fm));
 }
 
+/* The pair at the modulation's own frequency stands for it; of all other lines it is a part. */
+static void say_with_am(const struct account_am *am, bool own, const char *what,
+                        struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  account_frequency_words(am->frequency_hz, name);
+  if (own)
+    account_verdict(line, SC_VERDICT_RESIDUAL, "%s; what is left is AM of %.2g %% at %s", what,
+                    100 * cabs(am->index), name);
+  else
+    account_verdict(line, SC_VERDICT_EXPLAINED, "%s, with the AM at %s", what, name);
+}
+
 static void judge(const struct account_scene *scene, struct sc_line *line)
 {
   const struct account_spot *spot = account_spot_of(scene, line);
@@ -161,8 +174,12 @@ static void judge(const struct account_scene *scene, struct sc_line *line)
     return;
   }
   say_what(scene, spot, line, what);
+  const struct account_am *am = explained ? NULL : account_am_of(scene, line);
+  bool own = am != NULL && fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1;
   if (explained)
     account_verdict(line, SC_VERDICT_EXPLAINED, "%s", what);
+  else if (am != NULL)
+    say_with_am(am, own, what, line);
   else {
     say_left(scene, line, &rest, left);
     account_verdict(line, SC_VERDICT_RESIDUAL, "%s; %s", what, left);

@@ -11,7 +11,6 @@
 #include "account/scene.h"
 
 static const double image_most = 0.3; /* -10 dB: no receiver is as bad */
-static const double one_kind = 0.2;   /* most of what is no AM beside it */
 static const double pair_db = 3;      /* lines of a pair around another carrier */
 static const double other_width_hz = 100e3;
 enum { OTHER_LINES_MIN = 6, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3 };
@@ -57,76 +56,6 @@ double account_image_expected(const struct account_scene *scene, const struct sc
   double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
   return scene->image *
          account_predicted(scene, account_spot_near(&scene->prediction, mirrored, reach));
-}
-
-/* ---- amplitude modulation */
-
-/* 1 + m cos(2 pi f t + q) turns each line c of the modulation into two more, m/2 e^(jq) c above
- * and m/2 e^(-jq) c below it; where phases do not compare, sizes are added. */
-double account_am_expected(const struct account_scene *scene, const struct account_am *am,
-                           const struct sc_line *line)
-{
-  double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
-  double complex sum = 0;
-  for (int side = -1; side <= 1; side += 2) {
-    double from_hz = line->offset_hz.value - side * am->frequency_hz;
-    const struct account_spot *spot = account_spot_near(&scene->prediction, from_hz, reach);
-    double complex half = side > 0 ? am->index / 2 : conj(am->index) / 2;
-    if (spot != NULL)
-      sum += scene->turn != 0 ? scene->common * half * spot->amplitude
-                              : cabs(half) * account_predicted(scene, spot);
-  }
-  return cabs(sum);
-}
-
-static bool is_known_am(const struct account_scene *scene, const struct sc_line *line)
-{
-  struct account_rest rest = account_rest_of(scene, line);
-  for (size_t i = 0; i < scene->am_count; i++)
-    if (account_agrees(cabs(rest.value), rest.uncertainty,
-                       account_am_expected(scene, &scene->ams[i], line)))
-      return true;
-  return false;
-}
-
-static bool is_new_am(const struct account_scene *scene, const struct sc_line *line)
-{
-  if (line->offset_hz.value <= 0 || line->mirror < 0 || is_known_am(scene, line) ||
-      account_below_converter(scene->result, line->tone.level_db.value))
-    return false;
-  struct account_parts parts = account_divide(scene, line);
-  double other = fmax(parts.loose_fm, parts.one_sided);
-  return parts.known && cabs(parts.am) > parts.limit &&
-         other < fmax(one_kind * cabs(parts.am), parts.limit);
-}
-
-static struct account_am am_of(const struct account_scene *scene, const struct sc_line *line)
-{
-  const struct account_spot *carrier =
-      account_spot_near(&scene->prediction, 0, account_reach_hz(&scene->result->air_lines, 0));
-  double complex part = account_divide(scene, line).am;
-  return (struct account_am){line->offset_hz.value, 2 * part / account_predicted(scene, carrier)};
-}
-
-/* The strongest first, so that the products of one are not taken for another. */
-void account_find_am(struct account_scene *scene)
-{
-  const struct sc_line_list *list = &scene->result->air_lines;
-  const struct sc_line *best = list->lines;
-  while (best != NULL && scene->am_count < ACCOUNT_AM_MAX) {
-    double most = 0;
-    best = NULL;
-    for (size_t i = 0; i < list->count; i++) {
-      if (!is_new_am(scene, &list->lines[i]))
-        continue;
-      double part = cabs(account_divide(scene, &list->lines[i]).am);
-      if (part > most)
-        best = &list->lines[i];
-      most = fmax(most, part);
-    }
-    if (best != NULL)
-      scene->ams[scene->am_count++] = am_of(scene, best);
-  }
 }
 
 /* ---- another signal */

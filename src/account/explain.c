@@ -148,7 +148,9 @@ static enum sc_error explain(struct account_scene *scene)
   account_find_common(scene);
   account_find_turn(scene);
   account_find_rests(scene);
-  account_find_am(scene);
+  error = account_find_am(scene);
+  if (error != SC_OK)
+    return error;
   scene->direct_current = has_direct_current(scene->result);
   account_find_other(scene);
   account_give_roles(scene);

@@ -75,12 +75,15 @@ bool account_agrees(double measured, double uncertainty, double expected);
 /* What makes lines beside the modulation, each in the scene when it is there: the mirror image of
  * unequal I and Q, amplitude modulation, another modulated signal. */
 void account_find_image(struct account_scene *scene);
-void account_find_am(struct account_scene *scene);
+/* SC_NO_MEMORY. */
+enum sc_error account_find_am(struct account_scene *scene);
 void account_find_other(struct account_scene *scene);
-/* Amplitude that image or amplitude modulation makes at this line's place. */
+/* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
-double account_am_expected(const struct account_scene *scene, const struct account_am *am,
-                           const struct sc_line *line);
+/* The modulation that does most of what the prediction leaves of a line, where all of them together
+ * make it; NULL: they do not. */
+const struct account_am *account_am_of(const struct account_scene *scene,
+                                       const struct sc_line *line);
 
 /* Phase in the middle of the record at scene->middle_s; NAN: the line has none there. */
 double account_phase(const struct account_scene *scene, const struct sc_line_list *list,

@@ -77,22 +77,19 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
 static bool as_am(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], times[ACCOUNT_NAME_LENGTH];
-  for (size_t i = 0; i < scene->am_count; i++) {
-    const struct account_am *am = &scene->ams[i];
-    if (!agrees(line, account_am_expected(scene, am, line)))
-      continue;
-    bool mains = account_mains_words(am->frequency_hz, times, sizeof times);
-    account_frequency_words(am->frequency_hz, name);
-    account_label(line, "AM %s", name);
-    account_verdict(line, SC_VERDICT_SPURIOUS,
-                    "amplitude modulation of %.2g %% at %s%s%s, which no composite makes%s",
-                    100 * cabs(am->index), name, mains ? ", mains hum of " : "", mains ? times : "",
-                    fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
-                        ? ": both sides alike"
-                        : ", beside a line of the modulation");
-    return true;
-  }
-  return false;
+  const struct account_am *am = account_am_of(scene, line);
+  if (am == NULL)
+    return false;
+  bool mains = account_mains_words(am->frequency_hz, times, sizeof times);
+  account_frequency_words(am->frequency_hz, name);
+  account_label(line, "AM %s", name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "amplitude modulation of %.2g %% at %s%s%s, which no composite makes%s",
+                  100 * cabs(am->index), name, mains ? ", mains hum of " : "", mains ? times : "",
+                  fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
+                      ? ": both sides alike"
+                      : ", beside a line of the modulation");
+  return true;
 }
 
 static bool as_other_signal(const struct account_scene *scene, struct sc_line *line)

@@ -340,6 +340,33 @@ START_TEST(pairs_are_divided)
 END_TEST
 
 /* The same without phases: nothing is said of parts. */
+/* AM of 0.7 % at 38 kHz of a pilot: every line has two more of it, some on top of the modulation's
+ * own. Its own pair stands for it; the others are modulation with it, or AM alone. */
+START_TEST(am_that_lies_on_modulation)
+{
+  struct made made;
+  start(&made);
+  with_pilot(&made);
+  add_tone(&made, 19e3, 6.75, 0);
+  double complex half = 0.0035 * cexp(0.9 * I);
+  for (int n = 0; n <= 4; n++) {
+    double complex u =
+        jn(n, pilot_index) + half * jn(n - 2, pilot_index) + conj(half) * jn(n + 2, pilot_index);
+    double complex l =
+        jn(-n, pilot_index) + half * jn(-n - 2, pilot_index) + conj(half) * jn(-n + 2, pilot_index);
+    if (n == 0)
+      add_air(&made, 0, u);
+    else
+      add_pair(&made, 19e3 * n, u, l);
+  }
+  explain(&made);
+  check(&made.air[4], SC_VERDICT_RESIDUAL, "what is left is AM of 0.7 % at 38 kHz");
+  check(&made.air[2], SC_VERDICT_EXPLAINED, "first order of the pilot");
+  check(&made.air[6], SC_VERDICT_EXPLAINED, "third order of the pilot, with the AM at 38 kHz");
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "beside a line of the modulation");
+}
+END_TEST
+
 START_TEST(pairs_of_other_records_are_not_divided)
 {
   struct made made;
@@ -446,6 +473,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, amplitude_modulation);
   tcase_add_test(lines, a_pair_of_unseen_fm);
   tcase_add_test(lines, pairs_are_divided);
+  tcase_add_test(lines, am_that_lies_on_modulation);
   tcase_add_test(lines, pairs_of_other_records_are_not_divided);
   tcase_add_test(lines, free_tones_and_difference_tones);
   tcase_add_test(lines, a_common_loss);

@@ -1,0 +1,194 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Amplitude modulation of the whole signal, found in what the prediction leaves of all lines.
+ *
+ * 1 + m cos(2 pi f t + q) turns each line c of the modulation into two more, m/2 e^(jq) c at f
+ * above it and m/2 e^(-jq) c at f below it. So every line on air tells of one complex m; it is
+ * fitted to all of them at once, for each frequency at which a pair has a part of AM, and the
+ * frequency that explains most goes first. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "account/scene.h"
+
+enum { CANDIDATES_MAX = 24 };
+static const double pair_share = 0.5; /* of a pair's rest that its AM has to explain */
+static const double sigmas = 5;
+static const double left_share = 0.3; /* of a rest, when AM makes all of it */
+
+static double complex spot_at(const struct account_scene *scene, double offset_hz, double reach_hz)
+{
+  const struct account_spot *spot = account_spot_near(&scene->prediction, offset_hz, reach_hz);
+  return spot == NULL ? 0 : scene->common * spot->amplitude;
+}
+
+/* What a modulation of index 1 and phase 0, or pi / 2, makes of the carrier's lines here. */
+struct basis {
+  double complex in_phase, quadrature;
+};
+
+static struct basis basis_at(const struct account_scene *scene, double am_hz,
+                             const struct sc_line *line)
+{
+  double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
+  double complex above = spot_at(scene, line->offset_hz.value - am_hz, reach) / 2;
+  double complex below = spot_at(scene, line->offset_hz.value + am_hz, reach) / 2;
+  return (struct basis){above + below, I * (above - below)};
+}
+
+static double complex made_by(const struct account_scene *scene, const struct account_am *am,
+                              const struct sc_line *line)
+{
+  struct basis basis = basis_at(scene, am->frequency_hz, line);
+  return creal(am->index) * basis.in_phase + cimag(am->index) * basis.quadrature;
+}
+
+/* ---- one frequency */
+
+static double product(double complex a, double complex b)
+{
+  return creal(a * conj(b));
+}
+
+struct fit {
+  double complex index;
+  double gain; /* by which chi-squared falls */
+};
+
+/* Weighted least squares of both parts of the index over all lines with a phase. */
+static struct fit fit_am(const struct account_scene *scene, double am_hz)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  double ii = 0, iq = 0, qq = 0, ri = 0, rq = 0;
+  for (size_t k = 0; k < list->count; k++) {
+    const struct account_rest *rest = &scene->rests[k];
+    if (!rest->is_complex || !(rest->uncertainty > 0))
+      continue;
+    struct basis basis = basis_at(scene, am_hz, &list->lines[k]);
+    double weight = 1 / (rest->uncertainty * rest->uncertainty);
+    ii += weight * product(basis.in_phase, basis.in_phase);
+    iq += weight * product(basis.in_phase, basis.quadrature);
+    qq += weight * product(basis.quadrature, basis.quadrature);
+    ri += weight * product(rest->value, basis.in_phase);
+    rq += weight * product(rest->value, basis.quadrature);
+  }
+  double determinant = ii * qq - iq * iq;
+  if (!(determinant > 0))
+    return (struct fit){0, 0};
+  double x = (ri * qq - rq * iq) / determinant, y = (rq * ii - ri * iq) / determinant;
+  return (struct fit){x + I * y, x * ri + y * rq};
+}
+
+/* The pair at the frequency itself has to lose most of its rest, on both sides. */
+static bool explains_pair(const struct account_scene *scene, const struct account_am *am,
+                          const struct sc_line *line)
+{
+  const struct sc_line *lines = scene->result->air_lines.lines;
+  for (int side = 0; side < 2; side++) {
+    const struct sc_line *of = side == 0 ? line : &lines[line->mirror];
+    double complex rest = account_rest_of(scene, of).value;
+    double left = cabs(rest - made_by(scene, am, of));
+    if (left > pair_share * cabs(rest) && left > sigmas * account_rest_of(scene, of).uncertainty)
+      return false;
+  }
+  return true;
+}
+
+/* ---- all of them */
+
+struct candidate {
+  const struct sc_line *line;
+  double part;
+};
+
+static int falling(const void *a, const void *b)
+{
+  double left = ((const struct candidate *)a)->part, right = ((const struct candidate *)b)->part;
+  return (left < right) - (left > right);
+}
+
+/* Pairs with a part of AM that stands out, the strongest ones. */
+static size_t find_candidates(const struct account_scene *scene,
+                              struct candidate candidates[SC_LINES_MAX])
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count && count < SC_LINES_MAX; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->offset_hz.value <= 0 || line->mirror < 0 ||
+        account_below_converter(scene->result, line->tone.level_db.value))
+      continue;
+    struct account_parts parts = account_divide(scene, line);
+    if (parts.known && cabs(parts.am) > parts.limit)
+      candidates[count++] = (struct candidate){line, cabs(parts.am)};
+  }
+  qsort(candidates, count, sizeof *candidates, falling);
+  return count < CANDIDATES_MAX ? count : CANDIDATES_MAX;
+}
+
+static bool find_next(const struct account_scene *scene, struct account_am *am)
+{
+  struct candidate candidates[SC_LINES_MAX];
+  size_t count = find_candidates(scene, candidates);
+  double most = 0;
+  for (size_t i = 0; i < count; i++) {
+    double hz = candidates[i].line->offset_hz.value;
+    struct fit fit = fit_am(scene, hz);
+    struct account_am new = {hz, fit.index};
+    if (fit.gain <= fmax(most, sigmas * sigmas) || !explains_pair(scene, &new, candidates[i].line))
+      continue;
+    most = fit.gain;
+    *am = new;
+  }
+  return most > 0;
+}
+
+static void take_away(struct account_scene *scene, const struct account_am *am)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  for (size_t i = 0; i < list->count; i++)
+    if (scene->rests[i].is_complex)
+      scene->rests[i].value -= made_by(scene, am, &list->lines[i]);
+}
+
+/* The rests themselves stay as they are. */
+enum sc_error account_find_am(struct account_scene *scene)
+{
+  size_t count = scene->result->air_lines.count;
+  struct account_rest *rests = scene->rests;
+  if (scene->turn == 0)
+    return SC_OK;
+  scene->rests = malloc(count * sizeof *rests);
+  if (scene->rests == NULL) {
+    scene->rests = rests;
+    return SC_NO_MEMORY;
+  }
+  memcpy(scene->rests, rests, count * sizeof *rests);
+  while (scene->am_count < ACCOUNT_AM_MAX && find_next(scene, &scene->ams[scene->am_count]))
+    take_away(scene, &scene->ams[scene->am_count++]);
+  free(scene->rests);
+  scene->rests = rests;
+  return SC_OK;
+}
+
+const struct account_am *account_am_of(const struct account_scene *scene,
+                                       const struct sc_line *line)
+{
+  const struct account_am *most = NULL;
+  struct account_rest rest = account_rest_of(scene, line);
+  double complex sum = 0;
+  double strongest = 0;
+  for (size_t i = 0; i < scene->am_count && rest.is_complex; i++) {
+    double complex made = made_by(scene, &scene->ams[i], line);
+    sum += made;
+    if (cabs(made) > strongest)
+      most = &scene->ams[i];
+    strongest = fmax(strongest, cabs(made));
+  }
+  double left = cabs(rest.value - sum);
+  return left <= fmax(sigmas * rest.uncertainty, left_share * cabs(rest.value)) ? most : NULL;
+}
