@@ -50,10 +50,16 @@ void account_find_image(struct account_scene *scene)
   }
 }
 
+/* Of the line that is measured at the mirrored place, which may be more than modulation; of the
+ * predicted one where none is. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line)
 {
   double mirrored = -line->offset_hz.value - 2 * scene->result->carrier.offset_hz.value;
   double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
+  const struct sc_line_list *list = &scene->result->air_lines;
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value - mirrored) <= reach)
+      return scene->image * account_amplitude(&list->lines[i]);
   return scene->image *
          account_predicted(scene, account_spot_near(&scene->prediction, mirrored, reach));
 }

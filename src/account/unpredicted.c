@@ -65,12 +65,16 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
   if (!agrees(line, account_image_expected(scene, line)))
     return false;
   double of_hz = -line->offset_hz.value - 2 * scene->result->carrier.offset_hz.value;
+  bool carrier = fabs(of_hz) < account_reach_hz(&scene->result->air_lines, 0);
   account_frequency_words(fabs(of_hz), name);
   account_label(line, "mirror image");
   account_verdict(line, SC_VERDICT_ARTEFACT,
-                  "mirror image of the line at %s%s, made by unequal I and Q of the receiver: "
+                  "mirror image of the %s%s, made by unequal I and Q of the receiver: "
                   "all are %.1f dB down",
-                  of_hz < 0 ? "-" : "+", name, -20 * log10(scene->image));
+                  carrier     ? "carrier"
+                  : of_hz < 0 ? "line at -"
+                              : "line at +",
+                  carrier ? "" : name, -20 * log10(scene->image));
   return true;
 }
 
