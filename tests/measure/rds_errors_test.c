@@ -36,7 +36,7 @@ START_TEST(bit_errors_as_theory_has_them)
 {
   static const double rates[] = {1e-2, 1e-3};
   const double tolerance_db = 0.5;
-  const double bits[] = {support_long() ? 1e6 : 1e4, support_long() ? 5e6 : 4e4};
+  const double bits[] = {support_long() ? 1e6 : 1e4, support_long() ? 3e6 : 4e4};
   const uint64_t seed = support_seed("bit_errors_as_theory_has_them", 71);
   for (int i = 0; i < 2; i++) {
     const double db = rds_theory_db(rds_theory_bit, rates[i]);

@@ -3,6 +3,7 @@
 #include "measure/rds_record.h"
 
 #include <math.h>
+#include <string.h>
 
 #include <check.h>
 #include <sidecomb/composite.h>
@@ -72,27 +73,38 @@ static struct sc_generator *generator_of(const struct sc_scenario *scenario)
   return generator;
 }
 
-static void record_composite(const struct sc_scenario *scenario, double noise_ratio,
-                             struct rds_record *record)
+size_t rds_record_make(const struct sc_scenario *scenario, double seconds, float *khz)
 {
-  static struct rds_signal noise;
   static double out[BLOCK];
-  static float khz[BLOCK];
   struct sc_generator *generator = generator_of(scenario);
-  struct run run = begin(scenario->rate_hz, record);
-  rds_signal_init(&noise);
-  noise.rate_hz = scenario->rate_hz;
-  noise.noise_ratio = noise_ratio;
-  noise.seed = scenario->seed + 1;
-  for (size_t count; (count = next_block(&run, record)) > 0;) {
+  const size_t frames = (size_t)lround(seconds * scenario->rate_hz);
+  ck_assert_uint_le(frames, RDS_RECORD_FRAMES);
+  for (size_t done = 0; done < frames; done += BLOCK) {
+    const size_t count = frames - done < BLOCK ? frames - done : BLOCK;
     sc_generator_run(generator, out, count);
     for (size_t i = 0; i < count; i++)
-      khz[i] = (float)(composite_scale_khz * out[i]);
-    rds_signal_add_noise(&noise, khz, count);
-    feed(&run, record, khz, count);
+      khz[done + i] = (float)(composite_scale_khz * out[i]);
+  }
+  sc_generator_destroy(generator);
+  return frames;
+}
+
+void rds_record_made(const float *khz, size_t frames, double noise_ratio, uint64_t seed,
+                     struct rds_record *record)
+{
+  static struct rds_signal noise;
+  static float noisy[BLOCK];
+  struct run run = begin(192e3, record);
+  rds_signal_init(&noise);
+  noise.noise_ratio = noise_ratio;
+  noise.seed = seed;
+  for (size_t done = 0; done < frames; done += BLOCK) {
+    const size_t count = frames - done < BLOCK ? frames - done : BLOCK;
+    memcpy(noisy, khz + done, count * sizeof *noisy);
+    rds_signal_add_noise(&noise, noisy, count);
+    feed(&run, record, noisy, count);
   }
   end(&run, record);
-  sc_generator_destroy(generator);
 }
 
 static void record_iq(const struct sc_scenario *scenario, struct rds_record *record)
@@ -122,10 +134,12 @@ static void record_iq(const struct sc_scenario *scenario, struct rds_record *rec
 void rds_record_scenario(const struct sc_scenario *scenario, double noise_ratio,
                          struct rds_record *record)
 {
+  static float khz[RDS_RECORD_FRAMES];
   if (scenario->what == SC_WHAT_IQ)
     record_iq(scenario, record);
   else
-    record_composite(scenario, noise_ratio, record);
+    rds_record_made(khz, rds_record_make(scenario, record->seconds, khz), noise_ratio,
+                    scenario->seed + 1, record);
 }
 
 struct sc_scenario rds_scenario(enum sc_scenario_what what, const char *more)

@@ -8,7 +8,7 @@
 
 #include "measure/rds_signal.h"
 
-enum { RDS_RECORD_GROUPS = 256 };
+enum { RDS_RECORD_GROUPS = 256, RDS_RECORD_FRAMES = 10 * 192000 };
 
 struct rds_record {
   double seconds;
@@ -25,6 +25,12 @@ void rds_record_signal(struct rds_signal *signal, struct rds_record *record);
  * scenario's own, through channel filter and discriminator. */
 void rds_record_scenario(const struct sc_scenario *scenario, double noise_ratio,
                          struct rds_record *record);
+
+/* The two halves of that: a composite without noise, of at most RDS_RECORD_FRAMES, returns its
+ * frames; and a record of it with noise. */
+size_t rds_record_make(const struct sc_scenario *scenario, double seconds, float *khz);
+void rds_record_made(const float *khz, size_t frames, double noise_ratio, uint64_t seed,
+                     struct rds_record *record);
 
 /* A composite of 192 kS/s, or IQ of 384 kS/s, with pilot and without data. `more` is the text of
  * further assignments. */
