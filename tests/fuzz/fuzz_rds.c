@@ -1,11 +1,12 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Fuzz target: RDS groups and characters, and decisions into the synchroniser. Whatever comes in,
- * every text is clean, ended and UTF-8, and no list is longer than its room. */
+/* Fuzz target: RDS groups, decisions into the synchroniser, and the conversion of characters.
+ * Whatever comes in, every text is clean, ended and UTF-8, and no list is longer than its room. */
 #include <config.h>
 
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/rds_characters.h"
 #include "common/text.h"
 #include "fuzz/target.h"
 #include "measure/rds_groups.h"
@@ -44,6 +45,10 @@ static void check(void)
   check_text(data.ct, sizeof data.ct);
   check_text(data.di, sizeof data.di);
   check_text(data.language, sizeof data.language);
+  check_text(data.country, sizeof data.country);
+  check_text(data.call_letters, sizeof data.call_letters);
+  check_text(data.pty_name, sizeof data.pty_name);
+  check_text(data.region_evidence, sizeof data.region_evidence);
   check_text(data.af_list, sizeof data.af_list);
   check_characters(data.ps_characters, 8);
   check_characters(data.rt_characters, 64);
@@ -88,11 +93,37 @@ static void feed_decisions(const uint8_t *bytes, size_t size)
   }
 }
 
+/* The first byte is the room; a text that fits is complete, less blanks at its end. */
+static void convert(const uint8_t *bytes, size_t size)
+{
+  char utf8[256], one[COMMON_RDS_UTF8_MAX + 1];
+  if (size == 0)
+    return;
+  const size_t room = 1 + (size_t)bytes[0];
+  size_t wanted = 0, last = 0;
+  for (size_t i = 1; i < size; i++) {
+    const size_t length = common_rds_utf8(bytes[i], one);
+    if (length == 0 || length > COMMON_RDS_UTF8_MAX || strlen(one) != length)
+      abort();
+    check_text(one, sizeof one);
+    wanted += length;
+    last = bytes[i] != ' ' ? wanted : last;
+  }
+  measure_rds_text_utf8(bytes + 1, size - 1, utf8, room);
+  check_text(utf8, room);
+  if (last < room && strlen(utf8) != last)
+    abort();
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
   if (size == 0)
     return 0;
   measure_rds_groups_start(&groups, (enum sc_rds_region)(bytes[0] % 3));
+  if (bytes[0] & 0x40) {
+    convert(bytes + 1, size - 1);
+    return 0;
+  }
   if (bytes[0] & 0x80)
     feed_decisions(bytes + 1, size - 1);
   else
