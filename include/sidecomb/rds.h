@@ -41,6 +41,7 @@ enum {
   SC_RDS_ODA_MAX = 8,
   SC_RDS_EON_MAX = 8,
   SC_RDS_TAGS_MAX = 2,
+  SC_RDS_OTHER_AF_MAX = 8,
   SC_RDS_GROUP_TYPES = 32, /* type times 2, plus 1 for version B */
   SC_RDS_TEXT_BYTES = 3 * 64 + 1,
   SC_RDS_NAME_BYTES = 3 * 8 + 1
@@ -75,6 +76,7 @@ struct sc_rds_character {
 
 struct sc_rds_oda {
   uint16_t id;      /* application identification */
+  const char *name; /* NULL: not in the table here */
   uint8_t type;     /* group that carries it, as in group_counts; 0: only by 3A */
   uint16_t message; /* of the 3A group */
 };
@@ -84,6 +86,8 @@ struct sc_rds_other { /* another network (EON) */
   char ps[SC_RDS_NAME_BYTES];
   int pty; /* -1: not received */
   enum sc_truth tp, ta;
+  double af_mhz[SC_RDS_OTHER_AF_MAX]; /* listed, or mapped to the tuned frequency */
+  size_t af_count;
 };
 
 struct sc_rds_tag { /* RT+ */
@@ -120,6 +124,7 @@ struct sc_rds_data {
   char af_list[400]; /* the same as text */
   char ct[64];       /* UTC, ISO 8601, with the local offset beside it */
   bool ct_confirmed; /* two of them agree */
+  char pin[24];      /* programme item number: day of the month and scheduled time */
   char ecc[3];       /* two hexadecimal digits */
   char country[32];  /* by PI and ECC, where the table here holds it */
   char language[32];

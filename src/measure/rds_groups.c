@@ -61,13 +61,19 @@ static bool follow_flag(struct measure_rds_text *text, int *flag, int now, unsig
   return true;
 }
 
+/* TA, MS and one bit of DI: block B of 0A, 0B and 15B. */
+static void take_switches(struct measure_rds_groups *g, uint16_t b, unsigned weight)
+{
+  measure_rds_cell_take(&g->ta, b >> 4 & 1, weight);
+  measure_rds_cell_take(&g->music, b >> 3 & 1, weight);
+  measure_rds_cell_take(&g->di[3 - (b & 3)], b >> 2 & 1, weight);
+}
+
 static void take_basic(struct measure_rds_groups *g, const struct sc_rds_group *group, bool version)
 {
   const uint16_t b = group->word[1];
-  const unsigned segment = b & 3, weight = group->state[1];
-  measure_rds_cell_take(&g->ta, b >> 4 & 1, weight);
-  measure_rds_cell_take(&g->music, b >> 3 & 1, weight);
-  measure_rds_cell_take(&g->di[3 - segment], b >> 2 & 1, weight);
+  const unsigned segment = b & 3;
+  take_switches(g, b, group->state[1]);
   take_pair(&g->ps, segment, group->word[3], measure_rds_weight(group, 1, 3));
   if (!version)
     measure_rds_af_take(&g->af, group->word[2], measure_rds_weight(group, 1, 2));
@@ -117,6 +123,14 @@ static void take_labelling(struct measure_rds_groups *g, const struct sc_rds_gro
     measure_rds_cell_take(&g->language, group->word[2] & 0xff, weight);
 }
 
+/* Of 1A and 1B; a day of 0 says that there is none. */
+static void take_item(struct measure_rds_groups *g, const struct sc_rds_group *group)
+{
+  const unsigned weight = measure_rds_weight(group, 1, 3), word = group->word[3];
+  if (weight > 0 && word >> 11 != 0 && (word >> 6 & 31) < 24 && (word & 63) < 60)
+    measure_rds_cell_take(&g->pin, word, weight);
+}
+
 static void take_typed(struct measure_rds_groups *g, const struct sc_rds_group *group,
                        unsigned type)
 {
@@ -128,6 +142,10 @@ static void take_typed(struct measure_rds_groups *g, const struct sc_rds_group *
     break;
   case 2:
     take_labelling(g, group);
+    take_item(g, group);
+    break;
+  case 3:
+    take_item(g, group);
     break;
   case 4:
   case 5:
@@ -146,8 +164,8 @@ static void take_typed(struct measure_rds_groups *g, const struct sc_rds_group *
   case 29:
     measure_rds_other_take(g, group);
     break;
-  case 31: /* block 2 as in 0B */
-    measure_rds_cell_take(&g->ta, group->word[1] >> 4 & 1, group->state[1]);
+  case 31:
+    take_switches(g, group->word[1], group->state[1]);
     break;
   default:
     break;
@@ -251,6 +269,14 @@ static void name_language(const struct measure_rds_groups *g, struct sc_rds_data
                    (unsigned)(g->language.value & 0xff));
 }
 
+static void item_result(const struct measure_rds_groups *g, struct sc_rds_data *data)
+{
+  const unsigned word = (unsigned)g->pin.value;
+  if (g->pin.sure)
+    (void)snprintf(data->pin, sizeof data->pin, "day %u, %02u:%02u", word >> 11 & 31,
+                   word >> 6 & 31, word & 63);
+}
+
 static void place_result(const struct measure_rds_groups *g, struct sc_rds_data *data)
 {
   const uint16_t pi = (uint16_t)g->pi.value;
@@ -287,6 +313,7 @@ void measure_rds_groups_result(const struct measure_rds_groups *groups, struct s
   data->ta = truth_of(&g->ta);
   data->music = truth_of(&g->music);
   di_result(g, data);
+  item_result(g, data);
   measure_rds_more_result(g, data);
   place_result(g, data); /* the frequencies are evidence */
   type_result(g, data);

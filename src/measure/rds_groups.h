@@ -30,6 +30,7 @@ struct measure_rds_other {
   unsigned weight; /* of the name: seen in so many clean groups */
   struct measure_rds_text ps;
   struct measure_rds_cell pty, tp, ta;
+  struct measure_rds_cell af[SC_RDS_OTHER_AF_MAX];
 };
 
 struct measure_rds_oda {
@@ -56,7 +57,7 @@ struct measure_rds_groups {
   size_t rt_last;         /* highest segment since the text began */
   bool rt_round;          /* segments began anew */
   size_t rt_segment;
-  struct measure_rds_cell ecc, language;
+  struct measure_rds_cell ecc, language, pin;
   struct measure_rds_clock clock;
   struct measure_rds_af af;
   struct measure_rds_other others[SC_RDS_EON_MAX];

@@ -145,8 +145,11 @@ static void oda_result(const struct measure_rds_groups *g, struct sc_rds_data *d
   for (size_t i = 0; i < SC_RDS_ODA_MAX; i++) {
     const struct measure_rds_oda *oda = &g->oda[i];
     if (oda->message.sure)
-      data->oda[data->oda_count++] = (struct sc_rds_oda){
-          oda->id, (uint8_t)(oda->message.value >> 16 & 31), (uint16_t)oda->message.value};
+      data->oda[data->oda_count++] =
+          (struct sc_rds_oda){.id = oda->id,
+                              .name = measure_rds_application(oda->id),
+                              .type = (uint8_t)(oda->message.value >> 16 & 31),
+                              .message = (uint16_t)oda->message.value};
   }
 }
 
@@ -208,6 +211,35 @@ static struct measure_rds_other *other_of(struct measure_rds_groups *g, uint16_t
   return NULL;
 }
 
+static void note_other(struct measure_rds_other *other, unsigned code, unsigned weight)
+{
+  if (measure_rds_af_mhz((uint8_t)code) == 0.0)
+    return;
+  for (size_t i = 0; i < SC_RDS_OTHER_AF_MAX; i++) {
+    struct measure_rds_cell *cell = &other->af[i];
+    if (cell->weight > 0 && cell->candidate != code)
+      continue;
+    measure_rds_cell_take(cell, code, weight);
+    return;
+  }
+}
+
+/* Variants of 14A: name, frequencies (listed; mapped from one that is tuned to), PTY and TA. */
+static void take_variant(struct measure_rds_other *other, unsigned variant, uint16_t c,
+                         unsigned weight)
+{
+  if (variant < 4)
+    measure_rds_cell_take(&other->ps.pair[variant], c, weight);
+  if (variant == 4)
+    note_other(other, c >> 8, weight);
+  if (variant >= 4 && variant <= 8)
+    note_other(other, c & 0xff, weight);
+  if (variant != 13)
+    return;
+  measure_rds_cell_take(&other->pty, c >> 11, weight);
+  measure_rds_cell_take(&other->ta, c & 1, weight);
+}
+
 void measure_rds_other_take(struct measure_rds_groups *groups, const struct sc_rds_group *group)
 {
   const uint16_t b = group->word[1], c = group->word[2];
@@ -224,15 +256,8 @@ void measure_rds_other_take(struct measure_rds_groups *groups, const struct sc_r
     return;
   }
   const unsigned weight = measure_rds_weight(group, 2, 2) < with_pi ? group->state[2] : with_pi;
-  const unsigned variant = b & 15;
-  if (weight == 0)
-    return;
-  if (variant < 4)
-    measure_rds_cell_take(&other->ps.pair[variant], c, weight);
-  else if (variant == 13) {
-    measure_rds_cell_take(&other->pty, c >> 11, weight);
-    measure_rds_cell_take(&other->ta, c & 1, weight);
-  }
+  if (weight > 0)
+    take_variant(other, b & 15, c, weight);
 }
 
 static enum sc_truth truth_of(const struct measure_rds_cell *cell)
@@ -254,6 +279,9 @@ static void other_result(const struct measure_rds_other *other, struct sc_rds_da
   out->pty = other->pty.sure ? (int)other->pty.value : -1;
   out->tp = truth_of(&other->tp);
   out->ta = truth_of(&other->ta);
+  for (size_t i = 0; i < SC_RDS_OTHER_AF_MAX; i++)
+    if (other->af[i].sure)
+      out->af_mhz[out->af_count++] = measure_rds_af_mhz((uint8_t)other->af[i].value);
 }
 
 void measure_rds_more_result(const struct measure_rds_groups *groups, struct sc_rds_data *data)

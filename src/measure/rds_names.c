@@ -80,6 +80,23 @@ const char *measure_rds_tag(uint8_t type)
   return find(table, COUNT(table), type);
 }
 
+const char *measure_rds_application(uint16_t id)
+{
+  switch (id) {
+  case 0x4bd7:
+    return "RT+";
+  case 0x6552:
+    return "enhanced RadioText";
+  case 0x6365:
+    return "AF below 87.6 MHz";
+  case 0xcd46:
+  case 0xcd47:
+    return "traffic messages";
+  default:
+    return NULL;
+  }
+}
+
 /* ---- call letters */
 
 enum { K_FIRST = 4096, W_FIRST = 21672, LETTERS = 26, CALLS = 26 * 26 * 26 };

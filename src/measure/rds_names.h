@@ -15,6 +15,9 @@ const char *measure_rds_language(uint8_t code);
 /* Of an RT+ tag; NULL: not in the table (from memory). */
 const char *measure_rds_tag(uint8_t type);
 
+/* Of an application of open data by its identification; NULL: not in the table (from memory). */
+const char *measure_rds_application(uint16_t id);
+
 /* Whether an extended country code is one of North America (A0 to A5 but Brazil's A2; memory). */
 bool measure_rds_is_north_america(uint8_t ecc);
 

@@ -283,6 +283,7 @@ static const struct sc_field rds_fields[] = {
           "too few pairs, or too mixed, to tell A from B"),
     CHARS("ct", "clock", rds.data.ct, "it comes once a minute, and counts without an error only"),
     FLAG("ct_confirmed", NULL, rds.data.ct_confirmed),
+    CHARS("pin", "programme item", rds.data.pin, "none was received, or not often enough"),
     CHARS("ecc", "extended country code", rds.data.ecc, rds_open),
     CHARS("country", "country", rds.data.country, "the table here lacks it, or ECC is not known"),
     CHARS("language", "language", rds.data.language, rds_open),

@@ -38,12 +38,18 @@ static bool put_counts(json_t *object, const struct sc_rds_data *data)
   return put(object, "group_counts", counts) && ok;
 }
 
-static bool put_frequencies(json_t *object, const struct sc_rds_data *data)
+static json_t *frequencies_of(const double *mhz, size_t count, bool *ok)
 {
   json_t *list = json_array();
+  for (size_t i = 0; i < count; i++)
+    *ok &= json_array_append_new(list, json_real(round(mhz[i] * 1e3) / 1e3)) == 0;
+  return list;
+}
+
+static bool put_frequencies(json_t *object, const struct sc_rds_data *data)
+{
   bool ok = true;
-  for (size_t i = 0; i < data->af_count; i++)
-    ok &= json_array_append_new(list, json_real(round(data->af_mhz[i] * 1e3) / 1e3)) == 0;
+  json_t *list = frequencies_of(data->af_mhz, data->af_count, &ok);
   return put(object, "af_mhz", list) && ok;
 }
 
@@ -55,6 +61,7 @@ static json_t *other_of(const struct sc_rds_other *other, bool *ok)
   *ok &= put(object, "pty", other->pty >= 0 ? json_integer(other->pty) : json_null());
   *ok &= put(object, "tp", truth_of(other->tp));
   *ok &= put(object, "ta", truth_of(other->ta));
+  *ok &= put(object, "af_mhz", frequencies_of(other->af_mhz, other->af_count, ok));
   return object;
 }
 
@@ -75,6 +82,7 @@ static bool put_applications(json_t *object, const struct sc_rds_data *data)
     const struct sc_rds_oda *oda = &data->oda[i];
     json_t *one = json_object();
     ok &= put(one, "id", code_of(oda->id));
+    ok &= put(one, "name", text_or_null(oda->name));
     ok &=
         put(one, "group", oda->type > 0 ? json_string(sc_rds_group_name(oda->type)) : json_null());
     ok &= put(one, "message", code_of(oda->message));

@@ -157,6 +157,10 @@ static void put_type(struct page *page, const struct sc_rds_data *data)
     return;
   snprintf(text, sizeof text, "%.0f  %s", data->pty, data->pty_name);
   put_row(page, "PTY", VIEW_STYLE_PLAIN, text);
+  snprintf(text, sizeof text, "%s, because %s", data->region_name != NULL ? data->region_name : "",
+           data->region_evidence);
+  if (data->region_name != NULL)
+    put_row(page, "region", VIEW_STYLE_PLAIN, text);
 }
 
 static void put_clock(struct page *page, const struct sc_rds_data *data)
@@ -176,12 +180,16 @@ static void put_lists(struct page *page, const struct sc_rds_data *data)
     put_row(page, "RT+", VIEW_STYLE_PLAIN, text);
   }
   for (size_t i = 0; i < data->eon_count; i++) {
-    snprintf(text, sizeof text, "%04X  %s", (unsigned)data->eon[i].pi, data->eon[i].ps);
+    const struct sc_rds_other *other = &data->eon[i];
+    snprintf(text, sizeof text, "%04X  %s", (unsigned)other->pi, other->ps);
+    for (size_t k = 0; k < other->af_count; k++)
+      add(text, sizeof text, "%s%.1f", k > 0 ? ", " : "  on ", other->af_mhz[k]);
     put_row(page, "EON", VIEW_STYLE_PLAIN, text);
   }
   text[0] = 0;
   for (size_t i = 0; i < data->oda_count; i++)
-    add(text, sizeof text, "%s%04X in %s", i > 0 ? ", " : "", (unsigned)data->oda[i].id,
+    add(text, sizeof text, "%s%04X %s%sin %s", i > 0 ? ", " : "", (unsigned)data->oda[i].id,
+        data->oda[i].name != NULL ? data->oda[i].name : "", data->oda[i].name != NULL ? " " : "",
         data->oda[i].type > 0 ? sc_rds_group_name(data->oda[i].type) : "3A only");
   put_known(page, "ODA", text);
 }
@@ -221,6 +229,7 @@ static void put_content(struct page *page, const struct sc_rds_data *data)
   put_switches(page, data);
   put_known(page, "AF in MHz", data->af_list);
   put_clock(page, data);
+  put_known(page, "item", data->pin);
   put_known(page, "ECC", data->ecc);
   put_known(page, "language", data->language);
   put_lists(page, data);

@@ -337,6 +337,7 @@ START_TEST(tags)
   }
   ck_assert_uint_eq(said()->oda_count, 1);
   ck_assert_uint_eq(said()->oda[0].id, 0x4bd7);
+  ck_assert_str_eq(said()->oda[0].name, "RT+");
   ck_assert_str_eq(sc_rds_group_name(said()->oda[0].type), "11A");
   ck_assert_uint_eq(said()->tag_count, 2);
   ck_assert_str_eq(said()->tags[0].name, "artist");
@@ -355,6 +356,8 @@ START_TEST(other_networks)
       send((uint16_t)(0xe150 | s),
            (uint16_t)((unsigned char)name[2 * s] << 8 | (unsigned char)name[2 * s + 1]), 0xc204);
     send(0xe15d, 0x5001, 0xc204); /* PTY 10, TA */
+    send(0xe154, 0xe122, 0xc204); /* one AF: 90.9 MHz */
+    send(0xe155, 0x5c41, 0xc204); /* tuned to 96.7 it is on 94.0 MHz */
   }
   ck_assert_uint_eq(said()->eon_count, 1);
   ck_assert_uint_eq(said()->eon[0].pi, 0xc204);
@@ -362,6 +365,68 @@ START_TEST(other_networks)
   ck_assert_int_eq(said()->eon[0].pty, 10);
   ck_assert_int_eq(said()->eon[0].tp, SC_YES);
   ck_assert_int_eq(said()->eon[0].ta, SC_YES);
+  ck_assert_uint_eq(said()->eon[0].af_count, 2);
+  ck_assert_double_eq_tol(said()->eon[0].af_mhz[0], 90.9, 1e-9);
+  ck_assert_double_eq_tol(said()->eon[0].af_mhz[1], 94.0, 1e-9);
+  for (int i = 0; i < 2; i++)
+    send(0xe950, 0xc201, 0xc204); /* 14B: TP, TA ended */
+  ck_assert_int_eq(said()->eon[0].ta, SC_NO);
+}
+END_TEST
+
+/* 1A and 1B, IEC 62106-2 from memory: day 5 bits, hour 5, minute 6. */
+START_TEST(programme_item)
+{
+  begin();
+  for (int i = 0; i < 2; i++)
+    send(0x1940, 0xc201, 25 << 11 | 8 << 6 | 45);
+  ck_assert_str_eq(said()->pin, "day 25, 08:45");
+  for (int i = 0; i < 2; i++) {
+    send(0x1140, 0x00e1, 0);                      /* none */
+    send(0x1140, 0x00e1, 26 << 11 | 24 << 6 | 1); /* 24 o'clock */
+  }
+  ck_assert_str_eq(said()->pin, "day 25, 08:45");
+}
+END_TEST
+
+/* 15B carries TA, MS and DI as 0B does: segment 3 is d0, 0 is d3. */
+START_TEST(fast_switching)
+{
+  begin();
+  for (int i = 0; i < 2; i++) {
+    send(0xf95f, 0xc201, 0xf95f);
+    send(0xf95c, 0xc201, 0xf95c);
+  }
+  ck_assert_int_eq(said()->ta, SC_YES);
+  ck_assert_int_eq(said()->music, SC_YES);
+  ck_assert_str_eq(said()->di, "stereo, dynamic PTY");
+}
+END_TEST
+
+/* A change of its flag begins a new name. */
+START_TEST(type_name)
+{
+  begin();
+  for (int i = 0; i < 2; i++) {
+    send(0xa140, 0x4e45, 0x5753); /* "NEWS" */
+    send(0xa141, 0x2020, 0x2020);
+  }
+  ck_assert_str_eq(said()->ptyn, "NEWS");
+  send(0xa150, 0x524f, 0x434b); /* "ROCK" */
+  ck_assert_str_eq(said()->ptyn, "");
+  ck_assert_str_eq(said()->ptyn_characters[0].utf8, "R");
+}
+END_TEST
+
+/* After 250 a code is of long or medium wave: 16 is 531 kHz. */
+START_TEST(af_below_vhf)
+{
+  begin();
+  for (int i = 0; i < 2; i++) {
+    send(0x0148, 0xe25c, 0x2020);
+    send(0x0149, 0xfa10, 0x2020);
+  }
+  ck_assert_str_eq(said()->af_list, "96.7, 0.531");
 }
 END_TEST
 
@@ -412,7 +477,11 @@ Suite *rds_groups_suite(void)
   tcase_add_test(tests, region_by_evidence_or_wish);
   tcase_add_test(tests, af_methods);
   tcase_add_test(tests, tags);
+  tcase_add_test(tests, af_below_vhf);
   tcase_add_test(tests, other_networks);
+  tcase_add_test(tests, programme_item);
+  tcase_add_test(tests, fast_switching);
+  tcase_add_test(tests, type_name);
   tcase_add_test(tests, another_station_begins_anew);
   tcase_add_test(tests, every_type_is_counted);
   suite_add_tcase(suite, tests);
