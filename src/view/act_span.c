@@ -34,6 +34,7 @@ VIEW_ACT(view_act_data)
 {
   (void)model, (void)number;
   state->data = !state->data;
+  state->data_first = 0;
 }
 
 /* The next of 1, 2, 5, 10, ... times a power of ten below (direction 1) or above it. */

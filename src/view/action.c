@@ -8,6 +8,8 @@
 #include "view/action.h"
 #include "view/prompt.h"
 
+enum { DATA_FIRST_MAX = 60 };
+
 const char *view_group_name(enum view_group group)
 {
   static const char *const names[VIEW_GROUP_COUNT] = {"Views",    "Markers", "Span",   "Level",
@@ -105,14 +107,26 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
   return true;
 }
 
+/* Rows that a key scrolls by. */
+static int scrolled_by(int key)
+{
+  return key == VIEW_KEY_DOWN        ? 1
+         : key == VIEW_KEY_UP        ? -1
+         : key == VIEW_KEY_PAGE_DOWN ? 10
+         : key == VIEW_KEY_PAGE_UP   ? -10
+                                     : 0;
+}
+
+static void scroll_data(struct view_state *state, int by)
+{
+  int first = state->data_first + by;
+  state->data_first = first < 0 ? 0 : first > DATA_FIRST_MAX ? DATA_FIRST_MAX : first;
+}
+
 /* Any key but those that scroll closes the page. */
 static void cover_key(struct view_state *state, int key)
 {
-  int by = key == VIEW_KEY_DOWN        ? 1
-           : key == VIEW_KEY_UP        ? -1
-           : key == VIEW_KEY_PAGE_DOWN ? 10
-           : key == VIEW_KEY_PAGE_UP   ? -10
-                                       : 0;
+  int by = scrolled_by(key);
   if (by == 0)
     state->cover = VIEW_COVER_NONE;
   state->page_first = state->page_first + by < 0 ? 0 : state->page_first + by;
@@ -127,6 +141,10 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
   }
   if (view_prompt_is_open(state)) {
     view_prompt_key(state, model, key);
+    return;
+  }
+  if (state->data && scrolled_by(key) != 0) {
+    scroll_data(state, scrolled_by(key));
     return;
   }
   const struct view_action *action = find(key);

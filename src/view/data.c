@@ -18,6 +18,7 @@ struct page {
   struct view_grid *grid;
   struct view_box box; /* what is left */
   int label;
+  int skip, rows, cut; /* rows to leave out; all so far; of them such that did not fit */
 };
 
 static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
@@ -33,8 +34,13 @@ static void add(char *out, size_t size, const char *format, ...)
 
 static bool begin_row(struct page *page, const char *label)
 {
-  if (page->box.height <= 0 || page->box.width <= page->label)
+  page->rows++;
+  if (page->rows <= page->skip)
     return false;
+  if (page->box.height <= 0 || page->box.width <= page->label) {
+    page->cut++;
+    return false;
+  }
   view_put_cut(page->grid, page->box.x, page->box.y, page->label - 1, VIEW_STYLE_LABEL, label);
   return true;
 }
@@ -235,9 +241,43 @@ static void put_content(struct page *page, const struct sc_rds_data *data)
   put_lists(page, data);
 }
 
-void view_data(struct view_grid *grid, struct view_box box, const struct view_model *model)
+static void put_all(struct page *page, const struct sc_rds *rds)
 {
-  struct page page = {grid, box, box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE};
+  put_row(page, "data", VIEW_STYLE_HEAD,
+          rds->present == SC_YES  ? "present"
+          : rds->present == SC_NO ? "absent"
+                                  : "open");
+  put_row(page, "because", VIEW_STYLE_PLAIN, rds->evidence);
+  if (rds->present == SC_YES)
+    put_content(page, &rds->data);
+  if (rds->present == SC_YES)
+    put_signal(page, rds);
+  put_quantity(page, "seen here from", rds->detection_limit_khz, 3, "kHz in 99 %");
+}
+
+static int rows_of(const struct sc_rds *rds)
+{
+  struct page page = {.grid = NULL};
+  put_all(&page, rds);
+  return page.rows;
+}
+
+static void say_cut(const struct page *page, struct view_box box)
+{
+  char text[64];
+  struct view_box last = {box.x, box.y + box.height - 1, box.width, 1};
+  if (page->cut == 0)
+    return;
+  snprintf(text, sizeof text, "%d more below: Down shows them", page->cut + 1);
+  view_grid_blank(page->grid, last);
+  view_put_cut(page->grid, last.x, last.y, last.width, VIEW_STYLE_QUIET, text);
+}
+
+void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
+               const struct view_model *model)
+{
+  struct page page = {
+      .grid = grid, .box = box, .label = box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE};
   view_grid_blank(grid, box);
   if (box.height <= 0 || box.width <= 0)
     return;
@@ -246,14 +286,8 @@ void view_data(struct view_grid *grid, struct view_box box, const struct view_mo
     return;
   }
   const struct sc_rds *rds = &model->result->rds;
-  put_row(&page, "data", VIEW_STYLE_HEAD,
-          rds->present == SC_YES  ? "present"
-          : rds->present == SC_NO ? "absent"
-                                  : "open");
-  put_row(&page, "because", VIEW_STYLE_PLAIN, rds->evidence);
-  if (rds->present == SC_YES)
-    put_content(&page, &rds->data);
-  if (rds->present == SC_YES)
-    put_signal(&page, rds);
-  put_quantity(&page, "seen here from", rds->detection_limit_khz, 3, "kHz in 99 %");
+  const int last = rows_of(rds) - 1;
+  page.skip = state->data_first < last ? state->data_first : last;
+  put_all(&page, rds);
+  say_cut(&page, box);
 }

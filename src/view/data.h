@@ -5,7 +5,10 @@
 
 #include "view/grid.h"
 #include "view/model.h"
+#include "view/state.h"
 
-void view_data(struct view_grid *grid, struct view_box box, const struct view_model *model);
+/* From row state->data_first on; where rows do not fit, the last line says how many. */
+void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
+               const struct view_model *model);
 
 #endif

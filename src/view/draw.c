@@ -70,7 +70,7 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
   char text[128] = "";
   if (state->data) {
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
-                 "R spectrum again  ? keys  q leaves");
+                 "R spectrum again  Up Down rows  ? keys  q leaves");
     return;
   }
   const char *play = state->playing ? "Space pauses" : "Space plays";
@@ -146,7 +146,7 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   view_account_sentence(grid, layout.sentence, state, model);
   if (state->data) {
     const int top = layout.sentence.y + layout.sentence.height;
-    view_data(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, model);
+    view_data(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, state, model);
     draw_bottom(grid, &layout, state, model);
     return;
   }

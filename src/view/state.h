@@ -83,6 +83,7 @@ struct view_state {
   int plot_columns; /* of the last layout: what one key step is worth */
   bool expected;    /* on air: beside the trace what the composite makes */
   bool data;        /* the data page in the spectrum's place */
+  int data_first;   /* its first row that is shown */
   enum view_cover cover;
   int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;

@@ -63,6 +63,26 @@ START_TEST(fields_fill_in)
 }
 END_TEST
 
+/* Rows that do not fit are counted, and Down brings them. */
+START_TEST(what_does_not_fit_is_scrolled)
+{
+  begin();
+  f.result.rds.present = SC_YES;
+  snprintf(f.result.rds.data.ecc, sizeof f.result.rds.data.ecc, "E1");
+  f.result.rds.detection_limit_khz = sc_measured(0.128, (double)NAN);
+  expect(80, 9, "more below: Down shows them", true);
+  expect(80, 9, "0.128 kHz in 99 %", false);
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_DOWN);
+  expect(80, 9, "0.128 kHz in 99 %", true);
+  expect(80, 9, "more below", false);
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_UP);
+  expect(80, 9, "because", true);
+  expect(80, 24, "more below", false);
+}
+END_TEST
+
 START_TEST(leads_back)
 {
   begin();
@@ -91,6 +111,7 @@ Suite *data_suite(void)
   TCase *tests = tcase_create("data");
   tcase_add_test(tests, absence_says_down_to_what);
   tcase_add_test(tests, fields_fill_in);
+  tcase_add_test(tests, what_does_not_fit_is_scrolled);
   tcase_add_test(tests, leads_back);
   tcase_add_test(tests, every_size_is_drawn);
   suite_add_tcase(suite, tests);
