@@ -95,6 +95,8 @@ SC_API const struct sc_section *sc_composite_line_section(void);
 SC_API const struct sc_section *sc_injection_section(void);
 /* Rows of struct sc_seen_span. */
 SC_API const struct sc_section *sc_seen_section(void);
+/* Rows of struct sc_unwanted_band. */
+SC_API const struct sc_section *sc_unwanted_band_section(void);
 /* Rows of struct sc_mask_result. */
 SC_API const struct sc_section *sc_mask_section(void);
 /* Rows of struct sc_audio_point. */

@@ -7,9 +7,10 @@
  *     E = (sqrt(2 E0) + 2.33)^2 / 2,   P = E N / T
  *
  * with E0 the threshold of the search, N the power density there, modulation included, and T the
- * length of a record, and 2 dB more for the search's window (the amplitude of a steady line in noise is normal with variance N / 2T; S. M.
- * Kay, Fundamentals of Statistical Signal Processing, vol. 2, 1998, ch. 7). N is the largest
- * median of the averaged spectrum over 2 kHz in the stated span, both sides of the carrier.
+ * length of a record, and 2 dB more for the search's window (the amplitude of a steady line in
+ * noise is normal with variance N / 2T; S. M. Kay, Fundamentals of Statistical Signal Processing,
+ * vol. 2, 1998, ch. 7). N is the largest median of the averaged spectrum over 2 kHz in the stated
+ * span, both sides of the carrier.
  */
 #ifndef SIDECOMB_UNWANTED_H
 #define SIDECOMB_UNWANTED_H
@@ -18,13 +19,21 @@
 
 #include <sidecomb/quantity.h>
 
-enum { SC_SEEN_SPANS_MAX = 8 };
+enum { SC_SEEN_SPANS_MAX = 8, SC_UNWANTED_BANDS_MAX = 16 };
 
 /* Offsets to both sides of the carrier. */
 struct sc_seen_span {
   struct sc_quantity lower_hz, upper_hz; /* exact */
   struct sc_quantity level_dbc;          /* a line is found from here on, in the worst place */
   enum sc_truth by_modulation; /* it is the modulation that hides weaker ones, not noise */
+};
+
+/* Noise-like power: the medians of the averaged spectrum over 2 kHz stand 3 dB or more above the
+ * capture's noise, 30 kHz or more beyond half of Carson's bandwidth, where modulation has ended.
+ * Another station is such a band, as is a noisy oscillator's skirt. */
+struct sc_unwanted_band {
+  struct sc_quantity lower_hz, upper_hz; /* from the carrier, exact */
+  struct sc_quantity level_dbc;          /* its power, less the capture's noise */
 };
 
 struct sc_unwanted {
@@ -35,6 +44,8 @@ struct sc_unwanted {
   struct sc_quantity beside_at_most_dbc;
   struct sc_seen_span seen[SC_SEEN_SPANS_MAX];
   size_t seen_count;
+  struct sc_unwanted_band bands[SC_UNWANTED_BANDS_MAX]; /* by offset */
+  size_t band_count;
 };
 
 #endif

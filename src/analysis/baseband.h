@@ -27,7 +27,7 @@ struct analysis_baseband_settings {
   double start_s;           /* of the capture before the first frame fed */
   enum sc_rds_region rds_region;
   size_t rds_groups; /* to list */
-  double *scratch;          /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
+  double *scratch;   /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
 };
 
 enum { ANALYSIS_RECORD_MAX = 1 << 19 }; /* frames that a search for lines looks at in one */

@@ -5,13 +5,11 @@
 #endif
 
 #include <math.h>
-#include <stdlib.h>
 
+#include "analysis/bands.h"
 #include "analysis/unwanted.h"
+#include "analysis/windows.h"
 
-enum { WINDOW_BINS_MAX = 512, WINDOW_BINS_LEAST = 9 };
-
-static const double window_hz = 2e3;
 /* From here on a mask limits what is beside the channel (47 CFR 73.317(b)). */
 static const double beside_hz = 120e3;
 /* Borders of the spans: the programme's bulk, the pilot's and subcarriers' reach, the channel's
@@ -51,40 +49,17 @@ static void count_lines(const struct sc_line_list *list, struct sc_unwanted *unw
   unwanted->strongest_offset_hz = strongest != NULL ? strongest->offset_hz : sc_not_measured(none);
 }
 
-static int by_power(const void *a, const void *b)
-{
-  float x = *(const float *)a, y = *(const float *)b;
-  return (x > y) - (x < y);
-}
-
-static double median_of(const float *power, size_t count)
-{
-  float sorted[WINDOW_BINS_MAX];
-  for (size_t i = 0; i < count; i++)
-    sorted[i] = power[i];
-  qsort(sorted, count, sizeof *sorted, by_power);
-  return (double)sorted[count / 2];
-}
-
-static size_t window_bins(const struct sc_trace *air)
-{
-  double bins = window_hz / air->step_hz;
-  return bins < WINDOW_BINS_LEAST ? WINDOW_BINS_LEAST
-         : bins > WINDOW_BINS_MAX ? WINDOW_BINS_MAX
-                                  : (size_t)bins;
-}
-
 /* Largest power per hertz within a span of the trace; 0: the span is not in the trace. */
 static double densest(const struct sc_trace *air, double from_hz, double to_hz)
 {
   double low = ceil((from_hz - air->start_hz) / air->step_hz);
   double high = floor((to_hz - air->start_hz) / air->step_hz);
-  size_t bins = window_bins(air);
+  size_t bins = analysis_window_bins(air);
   low = fmax(low, 0);
   high = fmin(high, (double)air->points - 1);
   double most = 0;
   for (double at = low; at + (double)bins - 1 <= high; at += (double)bins)
-    most = fmax(most, median_of(air->mean + (size_t)at, bins) / air->rbw_hz);
+    most = fmax(most, analysis_window_median(air->mean + (size_t)at, bins) / air->rbw_hz);
   return most;
 }
 
@@ -159,5 +134,7 @@ void analysis_unwanted(const struct sc_trace *air, struct sc_result *result)
        air != NULL && air->points > 0 && i + 1 < sizeof borders_hz / sizeof *borders_hz; i++)
     unwanted->seen_count += judge_span(air, result, borders_hz[i], borders_hz[i + 1],
                                        &unwanted->seen[unwanted->seen_count]);
+  if (air != NULL)
+    analysis_bands(air, result);
   bound_beside(&result->air_lines, unwanted);
 }

@@ -476,6 +476,21 @@ const struct sc_section *sc_seen_section(void)
 }
 
 #undef OF
+#define OF struct sc_unwanted_band
+
+static const struct sc_field unwanted_band_fields[] = {
+    EXACT("lower_hz", "from the carrier's", HZ, 0, lower_hz),
+    EXACT("upper_hz", "to", HZ, 0, upper_hz),
+    ESTIMATE("level_dbc", "power above the noise", DBC, 2, level_dbc),
+};
+
+const struct sc_section *sc_unwanted_band_section(void)
+{
+  static const struct sc_section section = SECTION("bands", "Band", unwanted_band_fields);
+  return &section;
+}
+
+#undef OF
 #define OF struct sc_mask_result
 
 static const struct sc_field mask_fields[] = {

@@ -116,6 +116,17 @@ static void put_seen(struct report_json *json, json_t *object, const struct sc_u
   report_json_put(json, object, sc_seen_section()->key, array);
 }
 
+static void put_bands(struct report_json *json, json_t *object, const struct sc_unwanted *unwanted)
+{
+  json_t *array = json_array();
+  for (size_t i = 0; i < unwanted->band_count; i++) {
+    json_t *band = json_object();
+    fill_section(json, band, sc_unwanted_band_section(), &unwanted->bands[i]);
+    report_json_append(json, array, band);
+  }
+  report_json_put(json, object, sc_unwanted_band_section()->key, array);
+}
+
 static void put_masks(struct report_json *json, json_t *root, json_t *why,
                       const struct sc_result *result)
 {
@@ -202,6 +213,7 @@ static void put_sections(struct report_json *json, json_t *root, const struct sc
   report_json_put(json, json_object_get(root, "capture"), "notices",
                   sentences_of(json, &result->capture.notices));
   put_seen(json, json_object_get(root, "unwanted"), &result->unwanted);
+  put_bands(json, json_object_get(root, "unwanted"), &result->unwanted);
   put_peak_classes(json, json_object_get(root, "deviation"), &result->deviation);
   json->failed |= !report_json_rds(json_object_get(root, "rds"), &result->rds);
   report_json_groups(json, json_object_get(root, "rds"), &result->rds_groups);

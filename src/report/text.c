@@ -205,6 +205,20 @@ static void print_injections(struct report_buffer *out, const struct sc_injectio
     print_section(out, section, &injections->at[i], width);
 }
 
+static void print_bands(struct report_buffer *out, const struct sc_unwanted *unwanted, size_t width)
+{
+  for (size_t i = 0; i < unwanted->band_count; i++) {
+    const struct sc_unwanted_band *band = &unwanted->bands[i];
+    char level[96], text[TEXT_MAX];
+    sc_format_quantity(band->level_dbc, 2, level, sizeof level);
+    snprintf(text, sizeof text,
+             "Noise, or another signal, without lines of its own: %+.0f to %+.0f kHz from the "
+             "carrier, %s dBc.",
+             band->lower_hz.value * 1e-3, band->upper_hz.value * 1e-3, level);
+    print_sentence(out, "", text, width);
+  }
+}
+
 /* From which level on a line of another source would have been found, in one sentence. */
 static void print_seen(struct report_buffer *out, const struct sc_unwanted *unwanted, size_t width)
 {
@@ -227,6 +241,13 @@ static void print_seen(struct report_buffer *out, const struct sc_unwanted *unwa
   free(text);
 }
 
+static void print_others(struct report_buffer *out, const struct sc_unwanted *unwanted,
+                         size_t width)
+{
+  print_bands(out, unwanted, width);
+  print_seen(out, unwanted, width);
+}
+
 static void print_report(struct report_buffer *out, const struct sc_result *result,
                          const struct sc_report_settings *settings)
 {
@@ -241,7 +262,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
       continue;
     print_section(out, &sections[i], result, width);
     if (strcmp(sections[i].key, "unwanted") == 0)
-      print_seen(out, &result->unwanted, width);
+      print_others(out, &result->unwanted, width);
   }
   if (kind != SC_KIND_AUDIO)
     report_air_table(out, &result->air_lines, settings->lines_max, width);

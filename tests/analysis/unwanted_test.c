@@ -154,12 +154,36 @@ START_TEST(seventy_below_the_carrier_is_found_and_measured)
 }
 END_TEST
 
+/* A station beside, modulated by noise, is a band where it is; its carrier's power is known, and 99
+ * of 100 parts of it lie within the band. */
+START_TEST(a_station_beside_is_a_band)
+{
+  struct sc_scenario s = scene_silent(1e6, 45);
+  s.seconds = 1;
+  s.offset_hz = -200e3;
+  s.neighbours[s.neighbour_count++] =
+      (struct sc_neighbour){.offset_hz = 300e3, .level_db = -20, .noise_khz = 15};
+  struct sc_result result = play(&s);
+  const struct sc_unwanted *unwanted = &result.unwanted;
+  ck_assert_uint_eq(unwanted->band_count, 1);
+  ck_assert_double_lt(unwanted->bands[0].lower_hz.value, 480e3);
+  ck_assert_double_gt(unwanted->bands[0].upper_hz.value, 520e3);
+  ck_assert_double_eq_tol(unwanted->bands[0].level_dbc.value, -20, 0.5);
+  sc_result_clear(&result);
+  s.neighbour_count = 0;
+  result = play(&s);
+  ck_assert_uint_eq(result.unwanted.band_count, 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *unwanted_suite(void)
 {
   Suite *suite = suite_create("unwanted");
   TCase *tcase = tcase_create("unwanted");
   tcase_add_test(tcase, a_carrier_beside_is_counted_and_known_in_dbm);
   tcase_add_test(tcase, nothing_beside_is_said_with_its_bound);
+  tcase_add_test(tcase, a_station_beside_is_a_band);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())
     tcase_add_test(tcase, seventy_below_the_carrier_is_found_and_measured);
