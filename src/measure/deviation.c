@@ -30,7 +30,8 @@ static const double peak_share = 1e-3;     /* of a peak between samples */
 static const double wide_hz = 100e3;       /* of noise that was not taken off */
 /* The noise at the moment of the peak, in units of its rms value: it is one draw, of which little
  * is known. By trial, with tones, noise and silence: tests/measure/deviation_test.c. */
-static const double peak_draw = 1.1;
+static const double peak_draw = 1.3;
+static const double peak_rise = 0.3; /* expected of it beside what the number of draws adds */
 /* What was left out is nothing but noise when its power is no more than what noise has, by three
  * standard deviations and this share of it and of the rms of all. */
 static const double lost_noise_share = 0.01;
@@ -316,8 +317,9 @@ static void correct_peak(const struct sc_deviation_meter *m, const struct sc_com
                             &excess[0]);
   measure_amplitudes_excess(h.amplitudes, h.extremes.low, -1.0, h.noise_khz, per_sample,
                             &excess[1]);
-  const double ends[2] = {h.extremes.high - d->offset_khz.value - excess[0].value * h.noise_khz,
-                          d->offset_khz.value - h.extremes.low - excess[1].value * h.noise_khz};
+  const double ends[2] = {
+      h.extremes.high - d->offset_khz.value - (excess[0].value + peak_rise) * h.noise_khz,
+      d->offset_khz.value - h.extremes.low - (excess[1].value + peak_rise) * h.noise_khz};
   const int larger = ends[1] > ends[0];
   const double value = ends[larger];
   const double by_draw =

@@ -35,11 +35,11 @@ static const double pairs_averaged = 20.0;
 static const double looks_of_pair = 1.5; /* the two overlap by half */
 static const double bins_per_look = 2.5; /* for the window */
 /* That noise passes for more, in one bin of one pair: on the average, for the moment. */
-static const double false_average = 1e-8;
-static const double false_moment = 1e-10;
+static const double false_average = 1e-10;
+static const double false_moment = 1e-12;
 /* At the ends of the stream a frame is in one block alone; it is believed where the window is this
  * high, so that its noise is at most so much lower there. */
-static const float window_least = 0.5F;
+static const float window_least = 0.7F;
 
 struct measure_occupied {
   double rate_hz, bin_hz;
