@@ -15,7 +15,7 @@
 
 enum { BLOCK = 8192, BLOCKS = 600 };
 
-static const double errors_wanted = 1500, bits_least = 6e4, bits_most = 3e6;
+static const double errors_wanted = 600, bits_least = 3e4, bits_most = 2e6;
 
 static struct rds_signal signal_at(double db)
 {
