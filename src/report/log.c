@@ -20,14 +20,14 @@ enum { TEXT_MAX = 512, KEY_MAX = 96 };
 static const char *const usual_keys[] = {
     [SC_KIND_UNDECIDED] = "",
     [SC_KIND_IQ] =
-        "carrier.offset_hz,carrier.level_dbfs,carrier.cnr_db,deviation.corrected_peak_khz,"
-        "deviation.composite_power_dbr,pilot.frequency_hz,pilot.deviation_khz,stereo.mode,"
-        "difference.carrier_residual_percent,rds.present",
-    [SC_KIND_COMPOSITE] = "deviation.peak_khz,deviation.composite_power_dbr,pilot.frequency_hz,"
-                          "pilot.deviation_khz,stereo.mode,difference.carrier_residual_db_pilot,"
-                          "rds.present",
-    [SC_KIND_AUDIO] = "audio.left.rms_dbfs,audio.left.peak_dbfs,audio.right.rms_dbfs,"
-                      "audio.right.peak_dbfs,audio.correlation",
+        ("carrier.offset_hz,carrier.level_dbfs,carrier.cnr_db,deviation.corrected_peak_khz,"
+         "deviation.composite_power_dbr,pilot.frequency_hz,pilot.deviation_khz,stereo.mode,"
+         "difference.carrier_residual_percent,rds.present"),
+    [SC_KIND_COMPOSITE] = ("deviation.peak_khz,deviation.composite_power_dbr,pilot.frequency_hz,"
+                           "pilot.deviation_khz,stereo.mode,difference.carrier_residual_db_pilot,"
+                           "rds.present"),
+    [SC_KIND_AUDIO] = ("audio.left.rms_dbfs,audio.left.peak_dbfs,audio.right.rms_dbfs,"
+                       "audio.right.peak_dbfs,audio.correlation"),
 };
 
 static bool has_column(const struct sc_log *log, const struct sc_section *section,
