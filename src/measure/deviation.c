@@ -295,7 +295,7 @@ static struct held choose_held(const struct sc_deviation_meter *m,
   const double share =
       lost_noise_share + 3.0 * hypot(2.0 * noise->relative_uncertainty, sqrt(2.0 / draws));
   const double most = (1.0 + share) * foretold + pow(lost_rms_share, 2.0) * variance(&m->all);
-  if (r.lost > most)
+  if (!(r.lost <= most))
     return all;
   return (struct held){r.extremes, r.amplitudes, sqrt(stays),
                        sqrt(noise->per_hz * r.noise_most_hz3 * 1e-6), r.bandwidth_hz};
