@@ -9,8 +9,19 @@
 
 enum { ENOUGH = 3, WEIGHT_CLEAN = 2, WEIGHT_MAX = 254, END_OF_TEXT = 0x0d };
 
+/* A corrected block may be one that was corrected to something else than what was sent. */
+static bool is_doubtful(const struct measure_rds_cell *cell, uint64_t value, unsigned weight)
+{
+  return weight < WEIGHT_CLEAN && cell->sure && cell->candidate == cell->value &&
+         cell->candidate != value && cell->weight > ENOUGH;
+}
+
 void measure_rds_cell_take(struct measure_rds_cell *cell, uint64_t value, unsigned weight)
 {
+  if (is_doubtful(cell, value, weight)) {
+    cell->weight /= 2;
+    return;
+  }
   if (cell->weight == 0 || cell->candidate != value) {
     cell->candidate = value;
     cell->weight = 0;

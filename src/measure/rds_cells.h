@@ -1,7 +1,8 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Values that are believed once they were received often enough in a row.
  *
- * A clean block counts 2, a corrected one 1; 3 are enough: two receptions, one of them clean.
+ * A clean block counts 2, a corrected one 1; 3 are enough: two receptions, one of them clean. What
+ * was received often is put in question by a clean block at once, by a corrected one only by half.
  */
 #ifndef SIDECOMB_MEASURE_RDS_CELLS_H
 #define SIDECOMB_MEASURE_RDS_CELLS_H

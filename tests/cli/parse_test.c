@@ -66,6 +66,9 @@ START_TEST(every_option_reaches_its_setting)
   ck_assert_double_eq(settings.full_scale_khz, 120);
   ck_assert(settings.json);
   ck_assert_uint_eq(settings.lines, 0);
+  ck_assert_int_eq(parse(&report, "a.wav --rds-groups 20 --rds-region north-america"), SC_OK);
+  ck_assert_double_eq(settings.rds_groups, 20);
+  ck_assert_int_eq(settings.rds_region, SC_RDS_REGION_RBDS);
 }
 END_TEST
 
@@ -108,6 +111,8 @@ START_TEST(each_mistake_has_its_line)
   check_refused("--start -1 a.wav", "out of range");
   check_refused("--as video a.wav", "--as video: not known; give iq, composite or audio");
   check_refused("--channel middle a.wav", "give left, right or both");
+  check_refused("--rds-region moon a.wav", "give world or north-america");
+  check_refused("--rds-groups 0 a.wav", "out of range; give 1 to 1000000");
   check_refused("--type cu9 a.wav", "--type cu9: not known; give ");
   check_refused("--clock-ppm 1 a.wav", "give the value and its standard uncertainty");
   check_refused("--clock-ppm 1±-1 a.wav", "standard uncertainty");

@@ -158,6 +158,25 @@ START_TEST(corrected_blocks_count_half)
 }
 END_TEST
 
+/* Of a name that came often, one segment in a corrected block that says something else: false
+ * corrections do that. In a clean block it is the beginning of another name. */
+START_TEST(a_false_correction_changes_nothing)
+{
+  begin();
+  for (int i = 0; i < 4; i++)
+    send_name("FELLSIDE");
+  struct sc_rds_group group = rds_clean(0xc201, 0x0548, 0xe15c, 0x4c4c, 0.0);
+  group.state[3] = SC_RDS_BLOCK_CORRECTED;
+  measure_rds_groups_take(&groups, &group);
+  ck_assert_str_eq(said()->ps, "FELLSIDE");
+  ck_assert_str_eq(said()->ps_characters[0].utf8, "F");
+  ck_assert_uint_eq(said()->ps_characters[0].times, 2);
+  for (int i = 0; i < 3; i++)
+    measure_rds_groups_take(&groups, &group); /* again and again: then it is no accident */
+  ck_assert_str_eq(said()->ps, "");
+}
+END_TEST
+
 static void send_text(const char *text, size_t length, unsigned flag)
 {
   for (unsigned s = 0; 4 * s < length; s++) {
@@ -469,6 +488,7 @@ Suite *rds_groups_suite(void)
   tcase_add_test(tests, nothing_is_sure_at_first_sight);
   tcase_add_test(tests, a_changing_name_is_not_shown);
   tcase_add_test(tests, corrected_blocks_count_half);
+  tcase_add_test(tests, a_false_correction_changes_nothing);
   tcase_add_test(tests, text_ends_and_changes);
   tcase_add_test(tests, text_cannot_reach_the_terminal);
   tcase_add_test(tests, characters_are_those_of_the_set);
