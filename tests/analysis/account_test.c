@@ -407,13 +407,19 @@ Suite *account_suite(void)
 {
   Suite *suite = suite_create("account");
   TCase *lines = tcase_create("lines");
-  tcase_add_test(lines, a_clean_pilot_has_no_residual);
-  tcase_add_test(lines, a_residual_is_found_at_any_phase);
   tcase_add_test(lines, carriers_tones_and_am_are_told_apart);
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, a_neighbour_is_no_fault);
-  tcase_add_test(lines, random_lines_are_told_apart);
   suite_add_tcase(suite, lines);
+  TCase *clean = tcase_create("clean");
+  tcase_add_test(clean, a_clean_pilot_has_no_residual);
+  suite_add_tcase(suite, clean);
+  TCase *residual = tcase_create("residual");
+  tcase_add_test(residual, a_residual_is_found_at_any_phase);
+  suite_add_tcase(suite, residual);
+  TCase *random = tcase_create("random");
+  tcase_add_test(random, random_lines_are_told_apart);
+  suite_add_tcase(suite, random);
   return suite;
 }
