@@ -2,7 +2,7 @@
 /* Histogram of amplitudes, and its end without noise.
  *
  * The largest of m draws of Gaussian noise is about the m-th part's quantile above the mean. Of the
- * frames, those count as draws at the signal's peak that lie no more than half the noise below
+ * frames, those count as draws at the signal's peak that lie no more than 1.5 times the noise below
  * it; the peak follows from the extreme and their number, and they from the peak. A peak that
  * comes once has one draw, and nothing is taken off it. */
 #include "measure/amplitudes.h"
@@ -11,7 +11,7 @@
 
 enum { STEPS = 12 };
 
-static const double near_share = 0.5; /* of the noise: frames this far below are at the peak */
+static const double near_share = 1.5; /* of the noise: frames this far below are at the peak */
 static const double excess_max = 5.0;
 static const double median_log = 0.69; /* -log(1/2) */
 
