@@ -5,9 +5,10 @@
 #endif
 
 #include <math.h>
-#include <poll.h>
 
 #include <sidecomb/analysis.h>
+
+#include "capture/open.h"
 
 enum { READ_FRAMES = 1 << 15 }; /* stays in the second cache on its way through the chain */
 /* A live source that stalls is left this often, so that the reading can be stopped. */
@@ -35,10 +36,10 @@ static bool goes_on(const struct reading *reading, const struct sc_block *block)
 /* False: nothing came until the reading was stopped. */
 static bool wait_for_samples(const struct reading *reading)
 {
-  struct pollfd wait = {.fd = sc_source_descriptor(reading->source), .events = POLLIN};
-  if (wait.fd < 0 || reading->progress == NULL)
+  int descriptor = sc_source_descriptor(reading->source);
+  if (descriptor < 0 || reading->progress == NULL)
     return true;
-  while (poll(&wait, 1, WAIT_MS) <= 0)
+  while (!capture_wait(descriptor, WAIT_MS))
     if (!reading->progress(reading->context, (double)NAN))
       return false;
   return true;

@@ -21,6 +21,10 @@ enum sc_error capture_soundfile_open(const struct sc_source_options *options,
                                      struct capture **capture, struct sc_message *message);
 enum sc_error capture_sigmf_open(const struct sc_source_options *options, struct capture **capture,
                                  struct sc_message *message);
+/* Whether the descriptor has something to read, or has ended, within so many milliseconds; false
+ * also when a signal came. */
+bool capture_wait(int descriptor, int timeout_ms);
+
 /* Takes over the descriptor, except standard input. */
 enum sc_error capture_pipe_open(int descriptor, const char *path, const struct capture_type *type,
                                 double rate_hz, struct capture **capture,

@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <inttypes.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -25,6 +26,12 @@ struct stream {
   bool ended;
   unsigned char bounce[BOUNCE_BYTES];
 };
+
+bool capture_wait(int descriptor, int timeout_ms)
+{
+  struct pollfd wait = {.fd = descriptor, .events = POLLIN};
+  return poll(&wait, 1, timeout_ms) > 0;
+}
 
 /* Waits for at least one byte; 0 at the end, -1 on failure. */
 static ssize_t wait_bytes(struct stream *stream, size_t wanted)
