@@ -64,13 +64,7 @@ static enum cli_status print(const struct cli_settings *settings, const struct s
   error = settings->json ? sc_comparison_json(&comparison, &text)
                          : sc_comparison_text(&comparison, &layout, &text);
   sc_comparison_clear(&comparison);
-  if (error != SC_OK)
-    return cli_complain(sc_error_text(error));
-  enum cli_status status = cli_write(text);
-  free(text);
-  if (status == CLI_MEASURED && settings->json)
-    status = cli_write("\n");
-  return status;
+  return cli_print(error, text, settings->json ? "\n" : "");
 }
 
 enum cli_status cli_run_compare(const struct cli_settings *settings)

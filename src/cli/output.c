@@ -34,6 +34,15 @@ enum cli_status cli_write(const char *text)
   return cli_complain(line);
 }
 
+enum cli_status cli_print(enum sc_error error, char *text, const char *end)
+{
+  if (error != SC_OK)
+    return cli_complain(sc_error_text(error));
+  enum cli_status status = cli_write(text);
+  free(text);
+  return status == CLI_MEASURED && end[0] != '\0' ? cli_write(end) : status;
+}
+
 size_t cli_width(void)
 {
   struct winsize size;

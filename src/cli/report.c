@@ -30,13 +30,7 @@ static enum cli_status print(const struct sc_result *result, const struct cli_se
 {
   char *text;
   enum sc_error error = compose(result, settings, limits, &text);
-  if (error != SC_OK)
-    return cli_complain(sc_error_text(error));
-  enum cli_status status = cli_write(text);
-  free(text);
-  if (status == CLI_MEASURED && settings->json)
-    status = cli_write("\n");
-  return status;
+  return cli_print(error, text, settings->json ? "\n" : "");
 }
 
 static enum cli_status judge(const struct sc_result *result, const struct sc_limits *limits)

@@ -25,16 +25,6 @@ struct watching {
   enum cli_status status; /* of the output */
 };
 
-/* Takes over `text`, NULL after `error`. */
-static enum cli_status write_out(char *text, enum sc_error error)
-{
-  if (error != SC_OK)
-    return cli_complain(sc_error_text(error));
-  enum cli_status status = cli_write(text);
-  free(text);
-  return status;
-}
-
 /* Of a live capture only: what a file holds was not measured now. */
 static const char *now_utc(bool live, char *text, size_t size)
 {
@@ -54,7 +44,7 @@ static bool take(void *context, double start_s, const struct sc_result *result)
   cli_progress_clear(&watching->progress);
   enum sc_error error = watching->json ? sc_log_json(&watching->log, start_s, utc, result, &text)
                                        : sc_log_csv(&watching->log, start_s, utc, result, &text);
-  watching->status = write_out(text, error);
+  watching->status = cli_print(error, text, "");
   return watching->status == CLI_MEASURED;
 }
 
@@ -70,7 +60,7 @@ static enum cli_status print_heading(const struct watching *watching)
   if (watching->json)
     return CLI_MEASURED;
   enum sc_error error = sc_log_heading(&watching->log, &text);
-  return write_out(text, error);
+  return cli_print(error, text, "");
 }
 
 static enum cli_status print_summary(const struct watching *watching)
@@ -78,7 +68,7 @@ static enum cli_status print_summary(const struct watching *watching)
   char *text;
   if (watching->json) {
     enum sc_error error = sc_log_summary_json(&watching->log, &text);
-    return write_out(text, error);
+    return cli_print(error, text, "");
   }
   if (sc_log_summary(&watching->log, &text) != SC_OK)
     return cli_complain(sc_error_text(SC_NO_MEMORY));
