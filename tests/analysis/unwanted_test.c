@@ -21,7 +21,7 @@ static struct chain with_carrier(double dbc, uint64_t seed)
   chain.signal.cnr_db = 30;
   chain.signal.seed = seed;
   chain.signal.carriers[0] = (struct sc_signal_tone){210e3, pow(10, dbc / 20), 0};
-  chain.signal.carrier_count = isfinite(dbc);
+  chain.signal.carrier_count = isfinite(dbc) ? 1 : 0;
   return chain;
 }
 
