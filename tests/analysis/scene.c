@@ -65,10 +65,11 @@ struct sc_result scene_measure(const struct sc_scenario *scene,
                                       .sample_rate_hz = scene->rate_hz,
                                       .nominal_rate_hz = scene->rate_hz,
                                       .clock_relative_uncertainty = (double)NAN,
-                                      .channels = iq ? 2 : 1};
+                                      .channels = iq ? 2 : 1,
+                                      .frames = (uint64_t)(scene->seconds * scene->rate_hz)};
   ck_assert_msg(sc_generator_create(scene, &generator, &failed) == SC_OK, "%s", failed.text);
   ck_assert_int_eq(sc_analysis_create(&info, settings, &analysis, &failed), SC_OK);
-  feed(analysis, generator, &info, (uint64_t)(scene->seconds * scene->rate_hz));
+  feed(analysis, generator, &info, info.frames);
   ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
   if (saved != NULL)
     *saved = sc_analysis_save_audio(analysis, message);
