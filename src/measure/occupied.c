@@ -283,14 +283,20 @@ static void add_out(struct measure_occupied *o, const float *x, const float *out
   memcpy(o->out, out + frames - 2, 2 * sizeof *o->out);
 }
 
+/* Two hops from x on, in what the composite occupies alone. */
+static const float *without_noise(struct measure_occupied *o, const float *x)
+{
+  transform(o, x, x + HOP);
+  learn(o);
+  count_kept(o);
+  return transform_back(o);
+}
+
 static void run_pair(struct measure_occupied *o)
 {
   const float *w = o->window, *x = o->past + HOP;
   float *out = o->out + 2;
-  transform(o, x, x + HOP);
-  learn(o);
-  count_kept(o);
-  const float *z = transform_back(o);
+  const float *z = without_noise(o, x);
   for (size_t i = 0; i < HOP; i++) {
     const size_t late = HOP + i;
     out[i] = o->tail[i] + w[i] * z[2 * i + 1];
@@ -307,10 +313,7 @@ static void run_first(struct measure_occupied *o)
 {
   const float *w = o->window, *x = o->past + HOP;
   float *out = o->out + 2;
-  transform(o, x, x + HOP);
-  learn(o);
-  count_kept(o);
-  const float *z = transform_back(o);
+  const float *z = without_noise(o, x);
   for (size_t i = 0; i < HOP; i++) {
     out[i] = z[2 * i + 1] / fmaxf(w[i], window_least);
     o->tail[i] = w[HOP + i] * z[2 * (HOP + i) + 1];

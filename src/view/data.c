@@ -2,13 +2,13 @@
 /* The data page. Characters appear as they are received: quiet while they were seen once, plain
  * once they were confirmed, an underscore where none came yet. */
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 #include <sidecomb/rds.h>
 
 #include "view/data.h"
+#include "view/format.h"
 #include "view/text.h"
 
 enum { LABEL_WIDE = 18, LABEL_NARROW = 10, WIDE_FROM = 60, TEXT_LENGTH = 512, SURE_TIMES = 2 };
@@ -20,17 +20,6 @@ struct page {
   int label;
   int skip, rows, cut; /* rows to leave out; all so far; of them such that did not fit */
 };
-
-static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
-
-static void add(char *out, size_t size, const char *format, ...)
-{
-  size_t used = strlen(out);
-  va_list arguments;
-  va_start(arguments, format);
-  vsnprintf(out + used, size - used, format, arguments);
-  va_end(arguments);
-}
 
 static bool begin_row(struct page *page, const char *label)
 {
@@ -114,9 +103,9 @@ static void put_quantity(struct page *page, const char *label, struct sc_quantit
     put_row(page, label, VIEW_STYLE_QUIET, quantity.why);
     return;
   }
-  add(text, sizeof text, "%.*f %s", decimals, quantity.value, unit);
+  view_append(text, sizeof text, "%.*f %s", decimals, quantity.value, unit);
   if (isfinite(quantity.uncertainty))
-    add(text, sizeof text, ", uncertain by %.2g", quantity.uncertainty);
+    view_append(text, sizeof text, ", uncertain by %.2g", quantity.uncertainty);
   put_row(page, label, VIEW_STYLE_PLAIN, text);
 }
 
@@ -128,12 +117,12 @@ static void put_station(struct page *page, const struct sc_rds_data *data)
             data->pi_times > 0 ? "received, but not confirmed yet" : "not received yet");
     return;
   }
-  add(text, sizeof text, "%s  received %u%s times in a row", data->pi, (unsigned)data->pi_times,
-      data->pi_times >= 127 ? " or more" : "");
+  view_append(text, sizeof text, "%s  received %u%s times in a row", data->pi,
+              (unsigned)data->pi_times, data->pi_times >= 127 ? " or more" : "");
   if (data->country[0] != 0)
-    add(text, sizeof text, "  %s", data->country);
+    view_append(text, sizeof text, "  %s", data->country);
   if (data->call_letters[0] != 0)
-    add(text, sizeof text, "  %s", data->call_letters);
+    view_append(text, sizeof text, "  %s", data->call_letters);
   put_row(page, "PI", VIEW_STYLE_PLAIN, text);
 }
 
@@ -147,12 +136,12 @@ static void put_switches(struct page *page, const struct sc_rds_data *data)
   char text[TEXT_LENGTH] = "";
   if (data->tp == SC_UNKNOWN)
     return;
-  add(text, sizeof text, "traffic programme %s, announcement %s", word_of(data->tp),
-      word_of(data->ta));
+  view_append(text, sizeof text, "traffic programme %s, announcement %s", word_of(data->tp),
+              word_of(data->ta));
   if (data->music != SC_UNKNOWN)
-    add(text, sizeof text, ", %s", data->music == SC_YES ? "music" : "speech");
+    view_append(text, sizeof text, ", %s", data->music == SC_YES ? "music" : "speech");
   if (data->di[0] != 0)
-    add(text, sizeof text, ", %s", data->di);
+    view_append(text, sizeof text, ", %s", data->di);
   put_row(page, "TP TA MS DI", VIEW_STYLE_PLAIN, text);
 }
 
@@ -189,14 +178,15 @@ static void put_lists(struct page *page, const struct sc_rds_data *data)
     const struct sc_rds_other *other = &data->eon[i];
     snprintf(text, sizeof text, "%04X  %s", (unsigned)other->pi, other->ps);
     for (size_t k = 0; k < other->af_count; k++)
-      add(text, sizeof text, "%s%.1f", k > 0 ? ", " : "  on ", other->af_mhz[k]);
+      view_append(text, sizeof text, "%s%.1f", k > 0 ? ", " : "  on ", other->af_mhz[k]);
     put_row(page, "EON", VIEW_STYLE_PLAIN, text);
   }
   text[0] = 0;
   for (size_t i = 0; i < data->oda_count; i++)
-    add(text, sizeof text, "%s%04X %s%sin %s", i > 0 ? ", " : "", (unsigned)data->oda[i].id,
-        data->oda[i].name != NULL ? data->oda[i].name : "", data->oda[i].name != NULL ? " " : "",
-        data->oda[i].type > 0 ? sc_rds_group_name(data->oda[i].type) : "3A only");
+    view_append(text, sizeof text, "%s%04X %s%sin %s", i > 0 ? ", " : "", (unsigned)data->oda[i].id,
+                data->oda[i].name != NULL ? data->oda[i].name : "",
+                data->oda[i].name != NULL ? " " : "",
+                data->oda[i].type > 0 ? sc_rds_group_name(data->oda[i].type) : "3A only");
   put_known(page, "ODA", text);
 }
 
@@ -204,15 +194,15 @@ static void put_reception(struct page *page, const struct sc_rds *rds)
 {
   char text[TEXT_LENGTH] = "";
   if (rds->block_error_rate.why == NULL)
-    add(text, sizeof text, "%llu, with errors %.1f %%, of those corrected %llu, lost %llu",
-        (unsigned long long)rds->blocks, 100 * rds->block_error_rate.value,
-        (unsigned long long)rds->corrected_blocks, (unsigned long long)rds->lost_blocks);
+    view_append(text, sizeof text, "%llu, with errors %.1f %%, of those corrected %llu, lost %llu",
+                (unsigned long long)rds->blocks, 100 * rds->block_error_rate.value,
+                (unsigned long long)rds->corrected_blocks, (unsigned long long)rds->lost_blocks);
   put_known(page, "blocks", text);
   text[0] = 0;
   for (unsigned i = 0; i < SC_RDS_GROUP_TYPES; i++)
     if (rds->data.group_counts[i] > 0)
-      add(text, sizeof text, "%s%s %llu", text[0] != 0 ? ", " : "", sc_rds_group_name(i),
-          (unsigned long long)rds->data.group_counts[i]);
+      view_append(text, sizeof text, "%s%s %llu", text[0] != 0 ? ", " : "", sc_rds_group_name(i),
+                  (unsigned long long)rds->data.group_counts[i]);
   put_known(page, "groups", text);
 }
 

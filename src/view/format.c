@@ -2,6 +2,7 @@
 /* Numbers to text and back. A number never shows digits that its uncertainty makes empty. */
 #include <ctype.h>
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -155,4 +156,13 @@ bool view_parse_level(const char *text, double *db)
   static const char *const names[] = {"", "dB", "db", "dBc", "dbc", "dBFS", "dbfs", NULL};
   static const double factors[] = {1, 1, 1, 1, 1, 1, 1};
   return scaled(text, db, names, factors);
+}
+
+void view_append(char *out, size_t size, const char *format, ...)
+{
+  size_t used = strlen(out);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(out + used, size - used, format, arguments);
+  va_end(arguments);
 }

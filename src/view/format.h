@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include <sidecomb/api.h>
 #include <sidecomb/quantity.h>
 
 enum { VIEW_NUMBER_LENGTH = 64 };
@@ -34,5 +35,8 @@ bool view_parse_frequency(const char *text, double *hz);
 bool view_parse_time(const char *text, double *seconds);
 /* A bare number, "dB" after it allowed. */
 bool view_parse_level(const char *text, double *db);
+
+/* Adds to the text in `out`; what does not fit is cut. */
+void view_append(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
 
 #endif

@@ -1,7 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sentences: made of parts that are joined as they apply. */
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -10,17 +9,6 @@
 #include "view/format.h"
 #include "view/overlay.h"
 #include "view/words.h"
-
-static void add(char *out, size_t size, const char *format, ...) SC_PRINTF(3, 4);
-
-static void add(char *out, size_t size, const char *format, ...)
-{
-  size_t used = strlen(out);
-  va_list arguments;
-  va_start(arguments, format);
-  vsnprintf(out + used, size - used, format, arguments);
-  va_end(arguments);
-}
 
 /* ---- settings */
 
@@ -47,24 +35,24 @@ static void add_passage(const struct view_state *state, const struct view_model 
   if (unit != NULL && strstr(to.text, " s") != NULL)
     *unit = 0;
   if (model->info->frames == 0)
-    add(out, size, ", the last %s", view_time(state->length_s, 0.01).text);
+    view_append(out, size, ", the last %s", view_time(state->length_s, 0.01).text);
   else if (spectrum->to_s - spectrum->from_s > view_model_duration(model) - 1e-6)
-    add(out, size, ", all %s", whole.text);
+    view_append(out, size, ", all %s", whole.text);
   else
-    add(out, size, ", %s to %s of %s", from.text, to.text, whole.text);
+    view_append(out, size, ", %s to %s of %s", from.text, to.text, whole.text);
 }
 
 static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
                      size_t size)
 {
   if (model->info->live)
-    add(out, size, model->ended ? ", ended" : state->playing ? ", live" : ", held");
+    view_append(out, size, model->ended ? ", ended" : state->playing ? ", live" : ", held");
   else if (state->playing && state->speed == 1)
-    add(out, size, ", playing");
+    view_append(out, size, ", playing");
   else if (state->playing)
-    add(out, size, ", playing at %g times the speed", state->speed);
+    view_append(out, size, ", playing at %g times the speed", state->speed);
   else if (model->spectrum.refining)
-    add(out, size, ", still reading");
+    view_append(out, size, ", still reading");
 }
 
 void view_words_settings(const struct view_state *state, const struct view_model *model, bool brief,
@@ -79,17 +67,17 @@ void view_words_settings(const struct view_state *state, const struct view_model
   out[0] = 0;
   if (!view_model_has_trace(model, state->view))
     return;
-  add(out, size, "%s%s, %s%s%s, ", sc_window_name(trace->window), brief ? "" : " window",
-      resolution(trace->rbw_hz).text, brief ? "" : " resolution", limited);
-  add(out, size, "%llu %s%s", (unsigned long long)trace->records,
-      trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
+  view_append(out, size, "%s%s, %s%s%s, ", sc_window_name(trace->window), brief ? "" : " window",
+              resolution(trace->rbw_hz).text, brief ? "" : " resolution", limited);
+  view_append(out, size, "%llu %s%s", (unsigned long long)trace->records,
+              trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
   bool expected = view_overlay_is_on(state, model);
-  add(out, size, "%s%s.", holds[state->hold],
-      !expected ? ""
-      : brief   ? ", o expected"
-                : ", o expected of the composite");
+  view_append(out, size, "%s%s.", holds[state->hold],
+              !expected ? ""
+              : brief   ? ", o expected"
+                        : ", o expected of the composite");
 }
 
 /* ---- markers */
@@ -112,7 +100,7 @@ static bool signed_axis(const struct view_state *state)
 /* "19 kHz pilot" */
 static void add_position(char *out, size_t size, const struct sc_position *position)
 {
-  add(out, size, "%g kHz (%s)", position->position_hz / 1000, position->name);
+  view_append(out, size, "%g kHz (%s)", position->position_hz / 1000, position->name);
 }
 
 static void add_standard(char *out, size_t size, const struct sc_position *nearest,
@@ -122,8 +110,8 @@ static void add_standard(char *out, size_t size, const struct sc_position *neare
     return;
   int decimals = view_decimals(uncertainty, 1);
   double away = fabs(distance_hz);
-  add(out, size, ", %s Hz %s the standard ", view_grouped(away, decimals, false).text,
-      distance_hz < 0 ? "below" : "above");
+  view_append(out, size, ", %s Hz %s the standard ", view_grouped(away, decimals, false).text,
+              distance_hz < 0 ? "below" : "above");
   add_position(out, size, nearest);
 }
 
@@ -149,11 +137,11 @@ static void add_difference(char *out, size_t size, const struct view_state *stat
   double apart = pane->markers[m].hz - pane->markers[reference].hz;
   double band =
       view_trace_band(model, state->view, pane->markers[m].hz, pane->markers[reference].hz);
-  add(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
-      'A' + reference);
+  view_append(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
+              'A' + reference);
   if (!isnan(band))
-    add(out, size, ", %.1f %s between", band, view_model_scale(model, state->view).unit);
-  add(out, size, ")");
+    view_append(out, size, ", %.1f %s between", band, view_model_scale(model, state->view).unit);
+  view_append(out, size, ")");
 }
 
 /* "-26.42 dBc", on the composite "6.751 kHz, 20.9 dB below 75 kHz". */
@@ -163,13 +151,15 @@ static void add_level(char *out, size_t size, const struct view_state *state,
   double level = view_model_line_level(model, state->view, line);
   if (state->view == VIEW_COMPOSITE && line->deviation_khz.why == NULL) {
     int decimals = view_decimals(line->deviation_khz.uncertainty, 3);
-    add(out, size, ", %.*f ±%.*f kHz, %.1f dB %s 75 kHz", decimals, line->deviation_khz.value,
-        decimals, line->deviation_khz.uncertainty, fabs(level), level <= 0 ? "below" : "above");
+    view_append(out, size, ", %.*f ±%.*f kHz, %.1f dB %s 75 kHz", decimals,
+                line->deviation_khz.value, decimals, line->deviation_khz.uncertainty, fabs(level),
+                level <= 0 ? "below" : "above");
     return;
   }
   double uncertainty =
       state->view == VIEW_AIR ? line->level_dbc.uncertainty : line->tone.level_db.uncertainty;
-  add(out, size, ", %s",
+  view_append(
+      out, size, ", %s",
       view_decibels(sc_measured(level, uncertainty), view_model_scale(model, state->view).unit)
           .text);
 }
@@ -182,13 +172,13 @@ static void add_cause(char *out, size_t size, const struct sc_line *line)
   size_t length = strlen(what);
   while (length > 0 && what[length - 1] == '.')
     length--;
-  add(out, size, ": %.*s", (int)length, what);
+  view_append(out, size, ": %.*s", (int)length, what);
 }
 
 static void add_part(char *out, size_t size, const char *name, const struct sc_quantity *part)
 {
   if (part->why == NULL)
-    add(out, size, " %s %.1f", name, part->value);
+    view_append(out, size, " %s %.1f", name, part->value);
 }
 
 /* "; FM -15.1, no AM above -62.3 dBc": the pair that the line is one of. */
@@ -196,11 +186,11 @@ static void add_parts(char *out, size_t size, const struct sc_line *line)
 {
   if (line->parts_limit_dbc.why != NULL)
     return;
-  add(out, size, "; of the pair");
+  view_append(out, size, "; of the pair");
   add_part(out, size, "FM", &line->fm_part_dbc);
   add_part(out, size, "AM", &line->am_part_dbc);
   add_part(out, size, "on this side alone", &line->one_sided_dbc);
-  add(out, size, ", else below %.0f dBc", line->parts_limit_dbc.value);
+  view_append(out, size, ", else below %.0f dBc", line->parts_limit_dbc.value);
 }
 
 static void describe_line(const struct view_state *state, const struct view_model *model, int m,
@@ -208,12 +198,12 @@ static void describe_line(const struct view_state *state, const struct view_mode
 {
   double uncertainty = line->tone.frequency_hz.uncertainty;
   struct sc_quantity hz = shown_frequency(state, model, view_line_hz(line), uncertainty);
-  add(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
+  view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
   add_difference(out, size, state, model, m);
   add_level(out, size, state, model, line);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
-    add(out, size, ", rest %+.2f dB", line->rest_db.value);
+    view_append(out, size, ", rest %+.2f dB", line->rest_db.value);
   if (state->view == VIEW_AIR)
     add_parts(out, size, line);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
@@ -221,7 +211,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   const struct sc_position *nearest = view_model_line_nearest(model, state->view, line, &distance);
   if (state->view != VIEW_AUDIO && !is_carrier)
     add_standard(out, size, nearest, distance, uncertainty);
-  add(out, size, " (%s).", sc_verdict_name(line->verdict));
+  view_append(out, size, " (%s).", sc_verdict_name(line->verdict));
 }
 
 static void describe_place(const struct view_state *state, const struct view_model *model, int m,
@@ -233,26 +223,26 @@ static void describe_place(const struct view_state *state, const struct view_mod
   double step = model->spectrum.trace.step_hz;
   struct sc_quantity hz = shown_frequency(state, model, at_hz, (double)NAN);
   int decimals = view_decimals(step * 10, 0);
-  add(out, size, "%s Hz", view_grouped(hz.value, decimals, signed_axis(state)).text);
+  view_append(out, size, "%s Hz", view_grouped(hz.value, decimals, signed_axis(state)).text);
   add_difference(out, size, state, model, m);
-  add(out, size, ", no measured line here");
+  view_append(out, size, ", no measured line here");
   if (!isnan(level))
-    add(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
-        resolution(model->spectrum.trace.rbw_hz).text,
-        level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
+    view_append(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
+                resolution(model->spectrum.trace.rbw_hz).text,
+                level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;
   if (!isnan(over))
-    add(out, size, ", %.1f dB %s what the composite makes", fabs(over),
-        over < 0 ? "below" : "over");
+    view_append(out, size, ", %.1f dB %s what the composite makes", fabs(over),
+                over < 0 ? "below" : "over");
   if (state->view == VIEW_AUDIO) {
-    add(out, size, ".");
+    view_append(out, size, ".");
     return;
   }
   double distance;
   double from_origin = at_hz - view_model_origin(model, state->view);
   const struct sc_position *nearest = sc_subcarrier_nearest(from_origin, &distance);
   add_standard(out, size, nearest, distance, fmax(step, 1));
-  add(out, size, ".");
+  view_append(out, size, ".");
 }
 
 void view_words_marker(const struct view_state *state, const struct view_model *model, int m,
@@ -263,9 +253,9 @@ void view_words_marker(const struct view_state *state, const struct view_model *
   if (!marker->on)
     return;
   ptrdiff_t index = view_state_line(state, model, m);
-  add(out, size, "%c ", 'A' + m);
+  view_append(out, size, "%c ", 'A' + m);
   if (marker->name[0] != 0)
-    add(out, size, "(%s) ", marker->name);
+    view_append(out, size, "(%s) ", marker->name);
   if (index >= 0)
     describe_line(state, model, m, &view_model_lines(model, state->view)->lines[index], out, size);
   else
