@@ -28,6 +28,8 @@ struct sc_analysis_settings {
   size_t mask_count;             /* at most SC_MASKS_MAX */
   double nominal_hz;             /* frequency that the transmitter should have; 0: not given */
   double raster_hz;              /* of the channels; 0: 100 kHz */
+  double reference_hz;           /* crystal or comparison frequency of the transmitter's
+                                    oscillator, whose lines are named; 0: not given */
   bool full_scale_dbm_given;
   double full_scale_dbm; /* power at the receiver's input that makes a full-scale complex line */
   const struct sc_baseline *baseline; /* the receiver without the transmitter; must outlive the

@@ -95,6 +95,7 @@ struct sc_capture_facts {
   uint64_t frames;            /* measured */
   double duration_s;
   uint64_t clipped, invalid, gaps;
+  double reference_hz; /* of the transmitter's oscillator, as given by the user; 0: not given */
   struct sc_notices notices;
 };
 

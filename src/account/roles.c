@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "account/origins.h"
 #include "account/roles.h"
 #include "account/words.h"
 
@@ -241,6 +242,7 @@ static void give_role(const struct account_composite *composite, struct sc_line 
                                                     as_subcarrier_residual,
                                                     account_as_folded,
                                                     account_as_clock,
+                                                    account_as_reference,
                                                     as_difference,
                                                     as_data,
                                                     as_pilot_harmonic,

@@ -7,6 +7,7 @@
 
 #include <math.h>
 
+#include "account/origins.h"
 #include "account/roles.h"
 #include "account/words.h"
 
@@ -126,12 +127,14 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
     return false;
   struct account_parts parts = account_divide(scene, line);
   double other = fmax(cabs(parts.am), parts.one_sided);
+  /* Far out both verdicts hold for what no programme makes, whatever it is. */
+  enum sc_verdict verdict = account_is_far(scene, line) ? SC_VERDICT_SPURIOUS : SC_VERDICT_UNKNOWN;
   account_frequency_words(fabs(line->offset_hz.value), name);
   if (parts.known && other < fmax(one_kind * parts.loose_fm, parts.limit))
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "a pair like FM at %s, of which the composite shows no tone", name);
+    account_verdict(line, verdict, "a pair like FM at %s, of which the composite shows no tone",
+                    name);
   else
-    account_verdict(line, SC_VERDICT_UNKNOWN,
+    account_verdict(line, verdict,
                     "on both sides of the carrier, not predicted, neither AM nor FM alone");
   return true;
 }
@@ -152,11 +155,28 @@ static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* Its mirror cannot be seen, but modulation does not reach so far. */
+static bool as_far(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!account_is_far(scene, line))
+    return false;
+  const char *side = line->offset_hz.value < 0 ? "-" : "+";
+  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_label(line, "carrier at %s%s", side, name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "no programme reaches so far: not predicted, beyond Carson's bandwidth of %.0f "
+                  "kHz; a mirror line could not be seen",
+                  scene->result->occupancy.carson_hz.value / 1e3);
+  return true;
+}
+
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current, as_ripple,       as_clock, as_image,  as_am,
-      as_other_signal,   as_quantisation, as_pair,  as_carrier};
+      as_direct_current,           as_ripple, as_clock,        as_image,
+      account_as_reference_beside, as_am,     as_other_signal, as_quantisation,
+      account_as_mixing,           as_pair,   as_carrier,      as_far};
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))
       return;

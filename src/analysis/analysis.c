@@ -299,6 +299,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   result->capture = analysis->facts;
   result->capture.info = analysis->info;
+  result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
   result->unmeasured = unmeasured(analysis, result);
   double half_width =

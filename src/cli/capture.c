@@ -51,6 +51,7 @@ static struct sc_analysis_settings settings_of(const struct cli_settings *settin
   return (struct sc_analysis_settings){.full_scale_khz = settings->full_scale_khz,
                                        .nominal_hz = settings->emission.nominal_hz,
                                        .raster_hz = settings->emission.raster_hz,
+                                       .reference_hz = settings->emission.reference_hz,
                                        .masks = yardsticks->masks,
                                        .mask_count = settings->emission.mask_count,
                                        .full_scale_dbm_given =

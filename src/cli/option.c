@@ -272,6 +272,10 @@ static const struct cli_option options[] = {
            "91.2M", "the frequency that the transmitter should have."),
     NUMBER(CLI_ON_CAPTURES, "raster", "HZ", emission.raster_hz, take_number, 1, 1e9, "Hz", "50k",
            "distance of the channels, counted from 0 (default 100k)."),
+    NUMBER(CLI_ON_CAPTURES, "reference", "HZ", emission.reference_hz, take_number, 100, 1e12, "Hz",
+           "100k or 7.6M",
+           "crystal or comparison frequency of the transmitter's oscillator: side lines of the "
+           "carrier in steps of it, and multiples of it by themselves, are named so."),
     NUMBER(CLI_ON_CAPTURES, "full-scale-dbm", "DBM", emission.full_scale_dbm, take_number, -200,
            200, "dBm", "-12.5",
            "power at the receiver's input that makes a complex line of full scale: levels are then "

@@ -27,6 +27,7 @@ struct cli_emission {
   size_t mask_count;
   double power_w;               /* of the transmitter; NAN: not given */
   double nominal_hz, raster_hz; /* 0: not given */
+  double reference_hz;          /* of the transmitter's oscillator; 0: not given */
   double full_scale_dbm;        /* NAN: not given */
   const char *baseline_path;    /* NULL: none */
 };

@@ -36,6 +36,8 @@ static void start(struct made *made)
   result->carrier.offset_hz = sc_measured(carrier_hz, 1e-4);
   result->carrier.level_dbfs = sc_measured(-6, 1e-3);
   result->carrier.noise_density_dbfs_hz = sc_measured(-110, 0.1);
+  result->carrier_frequency_hz = sc_not_measured("not tuned");
+  result->occupancy.carson_hz = sc_not_measured("not measured");
   result->composite_absolute = true;
   result->air_lines = list_of(made->air);
   result->composite_lines = list_of(made->composite);
@@ -277,6 +279,80 @@ START_TEST(unequal_i_and_q)
 }
 END_TEST
 
+/* Where Carson's bandwidth has ended, what is not predicted is no programme, whether its mirror can
+ * be seen or not. */
+START_TEST(beyond_the_modulation)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  made.result.occupancy.carson_hz = sc_measured(200e3, (double)NAN);
+  add_air(&made, 110e3, 1e-4)->tone.snr_db = 14; /* 1 dB over the threshold, within 130 kHz */
+  add_air(&made, 140e3, 1e-4)->tone.snr_db = 14;
+  add_air(&made, 291e3, 1e-3); /* mirrored outside of the capture */
+  add_pair(&made, 150e3, 0.005 * cexp(1.1 * I), -0.005 * cexp(-1.1 * I));
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_UNKNOWN, "cannot be seen");
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "no programme reaches so far");
+  ck_assert_str_eq(made.air[9].label, "carrier at +291 kHz");
+  check(&made.air[9], SC_VERDICT_SPURIOUS, "no programme reaches so far");
+  check(&made.air[11], SC_VERDICT_SPURIOUS, "like FM");
+}
+END_TEST
+
+/* 25 kHz steps beside the carrier, and the 12th harmonic of 7.6 MHz 2 ppm off. */
+START_TEST(lines_of_the_reference)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, 175e3, 1e-3);
+  add_tone(&made, 75e3, 0.05, 0);
+  add_air(&made, 171e3, 1e-3);
+  made.result.capture.reference_hz = 25e3;
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_SPURIOUS, "7 times the given reference of 25 kHz");
+  check(&made.composite[1], SC_VERDICT_SPURIOUS, "3 times the given reference");
+  ck_assert_str_eq(made.air[7].label, "7 x reference");
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "carrier of its own");
+}
+END_TEST
+
+START_TEST(harmonics_of_the_reference)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  made.result.carrier_frequency_hz = sc_measured(91.1e6, 1);
+  double right = 12 * 7.6e6 - 91.1e6;
+  add_air(&made, right + 182, 1e-3);
+  add_air(&made, right + 5200, 1e-3); /* 57 ppm: not it */
+  made.result.capture.reference_hz = 7.6e6;
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_SPURIOUS,
+        "harmonic 12 of the given reference of 7600 kHz, within 2.0");
+  check(&made.air[8], SC_VERDICT_SPURIOUS, "carrier of its own");
+}
+END_TEST
+
+/* 2 x 101 - 121 = 81 kHz; 2 x 121 - 101 = 141 kHz, but stronger than its parents. */
+START_TEST(mixing_of_two_carriers)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, 101e3, 1e-2);
+  add_air(&made, 121e3, 1e-2);
+  add_air(&made, 81e3, 1e-3);
+  add_air(&made, 141e3, 2e-2);
+  add_air(&made, 61.01e3, 1e-3); /* 10 Hz beside 2 x 81 - 101 */
+  explain(&made);
+  check(&made.air[9], SC_VERDICT_SPURIOUS, "twice the line at +101.000 kHz less that at +121.000");
+  check(&made.air[10], SC_VERDICT_SPURIOUS, "carrier of its own");
+  check(&made.air[11], SC_VERDICT_SPURIOUS, "carrier of its own");
+}
+END_TEST
+
 /* l = conj(u): AM (the phases of both lines are those of the carrier). */
 START_TEST(amplitude_modulation)
 {
@@ -470,6 +546,10 @@ Suite *explain_suite(void)
   tcase_add_test(lines, direct_current_of_the_receiver);
   tcase_add_test(lines, hum_and_clocks_of_the_receiver);
   tcase_add_test(lines, unequal_i_and_q);
+  tcase_add_test(lines, beyond_the_modulation);
+  tcase_add_test(lines, lines_of_the_reference);
+  tcase_add_test(lines, harmonics_of_the_reference);
+  tcase_add_test(lines, mixing_of_two_carriers);
   tcase_add_test(lines, amplitude_modulation);
   tcase_add_test(lines, a_pair_of_unseen_fm);
   tcase_add_test(lines, pairs_are_divided);
