@@ -41,9 +41,19 @@ static void read_record(const struct dsp_record *record, ptrdiff_t centre, struc
   }
 }
 
+/* Nothing of a tone at `bin` is in the patch: most pairs of a long record are so. */
+static bool is_apart(const struct dsp_record *record, double bin, ptrdiff_t centre)
+{
+  const double reach = DSP_PLATEAU_SPAN + DSP_TONE_REACH + 1;
+  double distance = fabs((double)centre - bin);
+  return distance > reach && distance < (double)record->n - reach;
+}
+
 static void subtract(const struct dsp_record *record, double bin, double re, double im,
                      ptrdiff_t centre, double harmless, struct patch *patch)
 {
+  if (is_apart(record, bin, centre))
+    return;
   double distance = wrapped((double)centre - bin, record->n);
   double nearest = fmax(fabs(distance) - DSP_TONE_REACH, 0);
   double envelope = dsp_plateau_envelope(record->plateau, nearest);

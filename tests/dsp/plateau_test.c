@@ -153,12 +153,14 @@ static int by_value(const void *left, const void *right)
 START_TEST(selection_agrees_with_sorting)
 {
   uint64_t seed = support_seed("selection", 6);
-  float values[200], sorted[200];
+  float values[2000], sorted[2000];
   for (int trial = 0; trial < 2000; trial++) {
-    size_t count = 1 + support_random(&seed) % 200, rank = support_random(&seed) % count;
+    size_t most = trial % 2 == 0 ? 200 : 2000;
+    size_t count = 1 + support_random(&seed) % most, rank = support_random(&seed) % count;
     unsigned kinds = 1 + (unsigned)(support_random(&seed) % 300); /* few kinds: many are equal */
+    float scale = (float)exp2(40 * support_uniform(&seed));
     for (size_t i = 0; i < count; i++)
-      values[i] = sorted[i] = (float)(support_random(&seed) % kinds);
+      values[i] = sorted[i] = scale * ((float)(support_random(&seed) % kinds) - (float)(kinds / 4));
     qsort(sorted, count, sizeof *sorted, by_value);
     ck_assert_float_eq(dsp_select(values, count, rank), sorted[rank]);
   }
