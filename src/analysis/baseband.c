@@ -180,6 +180,11 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
   }
 }
 
+static void feed_lines(void *baseband, const float *samples, size_t frames, bool discontinuity)
+{
+  sc_lines_feed(((struct analysis_baseband *)baseband)->lines, samples, frames, discontinuity);
+}
+
 static void feed_injection(struct analysis_baseband *baseband, const float *samples, size_t frames)
 {
   struct sc_trace trace;
@@ -206,8 +211,9 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->rds != NULL)
     sc_rds_feed(baseband->rds, samples, frames, discontinuity);
+  const struct analysis_fed lines = {feed_lines, baseband, 1};
   if (baseband->lines != NULL)
-    sc_lines_feed(baseband->lines, samples, frames, discontinuity);
+    analysis_worker_feed(baseband->settings.searcher, &lines, samples, frames, discontinuity);
 }
 
 static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_result *result)

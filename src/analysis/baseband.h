@@ -12,6 +12,8 @@
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
 
+#include "analysis/worker.h"
+
 struct analysis_baseband_settings {
   double rate_hz;
   double top_hz;  /* looked at up to here */
@@ -26,8 +28,9 @@ struct analysis_baseband_settings {
   uint64_t expected_frames; /* 0: unknown */
   double start_s;           /* of the capture before the first frame fed */
   enum sc_rds_region rds_region;
-  size_t rds_groups; /* to list */
-  double *scratch;   /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
+  size_t rds_groups;                /* to list */
+  double *scratch;                  /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
+  struct analysis_worker *searcher; /* looks for lines; NULL: at once. Drained before results */
 };
 
 enum { ANALYSIS_RECORD_MAX = 1 << 19 }; /* frames that a search for lines looks at in one */

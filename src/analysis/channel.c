@@ -16,6 +16,7 @@
 #include "analysis/channel.h"
 #include "analysis/linelist.h"
 #include "analysis/widen.h"
+#include "analysis/worker.h"
 
 /* Receivers' filters fall at the very edge. */
 static const double usable_share = 0.98;
@@ -24,6 +25,8 @@ static const double outside_least_hz = 5000;
 /* The noise around a residual carrier is measured from here on. */
 static const double image_apart_hz = 5;
 
+/* Frames of the capture in one run: what the workers' queues hold in a place. */
+enum { RUN_FRAMES = ANALYSIS_WORKER_FLOATS / 2 };
 /* Records of the search outside the channel: at 2.4 MS/s they hold 7 of 10 s, so that a line of
  * -70 dBc at 40 dB carrier to noise in 200 kHz is known to 0.17 dB. */
 enum { RECORDS_OUTSIDE = 32 };
@@ -35,7 +38,10 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
-  double *scratch;                   /* the three searches for lines run one after the other */
+  /* The composite's measurements, and the three searches for lines, which run one after the other
+   * as they share `scratch`. NULL: all in the caller's thread. */
+  struct analysis_worker *listener, *searcher;
+  double *scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
 };
 
@@ -91,7 +97,8 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                               .start_s = settings->start_s + channel->info.delay_s,
                                               .rds_region = settings->rds_region,
                                               .rds_groups = settings->rds_groups,
-                                              .scratch = channel->scratch};
+                                              .scratch = channel->scratch,
+                                              .searcher = channel->searcher};
   return analysis_baseband_create(&wanted, &channel->composite);
 }
 
@@ -164,6 +171,10 @@ enum sc_error analysis_channel_create(const struct analysis_channel_settings *se
   if (channel == NULL)
     return SC_NO_MEMORY;
   channel->settings = *settings;
+  if (settings->threads) {
+    channel->listener = analysis_worker_create();
+    channel->searcher = settings->lines ? analysis_worker_create() : NULL;
+  }
   enum sc_error error = create_parts(channel);
   if (error != SC_OK) {
     analysis_channel_destroy(channel);
@@ -173,31 +184,55 @@ enum sc_error analysis_channel_create(const struct analysis_channel_settings *se
   return SC_OK;
 }
 
+static void feed_composite(void *composite, const float *khz, size_t frames, bool discontinuity)
+{
+  analysis_baseband_feed(composite, khz, frames, discontinuity);
+}
+
+static void feed_lines(void *lines, const float *samples, size_t frames, bool discontinuity)
+{
+  sc_lines_feed(lines, samples, frames, discontinuity);
+}
+
+static void search(struct analysis_channel *channel, struct sc_lines *lines, const float *iq,
+                   size_t frames, bool discontinuity)
+{
+  const struct analysis_fed fed = {feed_lines, lines, 2};
+  if (lines != NULL)
+    analysis_worker_feed(channel->searcher, &fed, iq, frames, discontinuity);
+}
+
 static void feed_run(struct analysis_channel *channel, const float *iq, size_t frames,
                      bool discontinuity)
 {
   const float *deviation_khz, *filtered;
-  if (channel->outside != NULL)
-    sc_lines_feed(channel->outside, iq, frames, discontinuity);
+  const struct analysis_fed composite = {feed_composite, channel->composite, 1};
+  search(channel, channel->outside, iq, frames, discontinuity);
   size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
                                     &filtered);
   sc_carrier_feed(channel->carrier, filtered, deviation_khz, made, discontinuity);
   sc_am_feed(channel->am, filtered, made);
-  analysis_baseband_feed(channel->composite, deviation_khz, made, discontinuity);
-  if (channel->inside != NULL)
-    sc_lines_feed(channel->inside, filtered, made, discontinuity);
+  analysis_worker_feed(channel->listener, &composite, deviation_khz, made, discontinuity);
+  search(channel, channel->inside, filtered, made, discontinuity);
 }
 
 void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
                            bool discontinuity)
 {
   while (frames > 0 || discontinuity) {
-    size_t run = frames < SC_DEMODULATOR_FEED_MAX ? frames : SC_DEMODULATOR_FEED_MAX;
+    size_t run = frames < RUN_FRAMES ? frames : RUN_FRAMES;
     feed_run(channel, iq, run, discontinuity);
     discontinuity = false;
     iq += 2 * run;
     frames -= run;
   }
+}
+
+/* The composite's thread feeds the search, so it is waited for first. */
+static void drain(struct analysis_channel *channel)
+{
+  analysis_worker_drain(channel->listener);
+  analysis_worker_drain(channel->searcher);
 }
 
 /* The tuned frequency comes from the same clock as the samples. */
@@ -309,6 +344,7 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,
                                       struct sc_result *result)
 {
+  drain(channel);
   sc_carrier_result(channel->carrier, air, &result->carrier);
   result->carrier_frequency_hz = absolute_frequency(&channel->settings, &result->carrier);
   enum sc_error error = take_composite(channel, result);
@@ -323,11 +359,13 @@ double analysis_channel_half_width(const struct analysis_channel *channel)
 enum sc_error analysis_channel_save_audio(struct analysis_channel *channel,
                                           struct sc_message *message)
 {
+  drain(channel);
   return analysis_baseband_save_audio(channel->composite, message);
 }
 
 void analysis_channel_trace(struct analysis_channel *channel, struct sc_trace *trace)
 {
+  drain(channel);
   analysis_baseband_trace(channel->composite, trace);
 }
 
@@ -335,6 +373,8 @@ void analysis_channel_destroy(struct analysis_channel *channel)
 {
   if (channel == NULL)
     return;
+  analysis_worker_destroy(channel->listener);
+  analysis_worker_destroy(channel->searcher);
   sc_demodulator_destroy(channel->demodulator);
   sc_carrier_destroy(channel->carrier);
   sc_am_destroy(channel->am);

@@ -62,6 +62,7 @@ static struct sc_analysis_settings settings_of(const struct cli_settings *settin
                                        .audio_keep = !settings->compose.replace,
                                        .rds_region = settings->rds_region,
                                        .rds_groups = (size_t)settings->rds_groups,
+                                       .threads = (unsigned)settings->threads,
                                        .lines = true};
 }
 

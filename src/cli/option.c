@@ -310,6 +310,10 @@ static const struct cli_option options[] = {
     NUMBER(CLI_ON_REPORT, "rds-groups", "N", rds_groups, take_whole, 1, 1e6, "", "1000",
            "list the last N groups of RDS as they came: time, words, and what was corrected or "
            "lost. Some 11 come in a second."),
+    NUMBER(CLI_ON_REPORT | CLI_ON_COMPARE | CLI_ON_WATCH, "threads", "N", threads, take_whole, 1,
+           64, "", "1",
+           "1 does all in one thread; otherwise up to three are used where the machine has the "
+           "processors. The result is the same."),
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),

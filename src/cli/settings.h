@@ -56,6 +56,7 @@ struct cli_settings {
   struct cli_emission emission;
   enum sc_rds_region rds_region;
   double rds_groups;      /* to list; 0: none */
+  double threads;         /* 0: as many as help */
   double full_scale_khz;  /* 0: not given */
   int deemphasis;         /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
   const char *audio_path; /* NULL: decoded audio is not written */

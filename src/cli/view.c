@@ -18,6 +18,7 @@ enum cli_status cli_run_view(const struct cli_settings *settings)
   enum sc_error error = cli_capture_open(settings, &none, &capture, &message);
   if (error == SC_OK) {
     view.analysis = capture.analysis;
+    view.analysis.threads = 1; /* the survey runs beside the screen, which comes first */
     error = view_run(capture.source, &settings->source, &view, &message);
     cli_capture_close(&capture);
   }

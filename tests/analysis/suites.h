@@ -19,5 +19,6 @@ Suite *stream_suite(void);
 Suite *test_audio_suite(void);
 Suite *tones_suite(void);
 Suite *unwanted_suite(void);
+Suite *worker_suite(void);
 
 #endif

@@ -36,6 +36,13 @@ expect 2 report --carrier 200M "$sample"
 grep -q -- '--carrier' err || complain "--carrier out of the capture: $(cat err)"
 expect 2 report --full-scale-khz 75 "$sample"
 
+# Threads change nothing but the time.
+for threads in 1 3; do
+  expect 0 report --json --threads "$threads" "$sample"
+  mv out threads-"$threads"
+done
+cmp threads-1 threads-3 || complain "three threads measure something else than one"
+
 # Masks: kept, not kept, unreadable.
 mask=$(dirname "$sample")/47cfr73.317.mask
 expect 0 report --mask "$mask" --power-w 0.01 --nominal 91.2M "$sample"

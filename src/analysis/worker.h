@@ -1,0 +1,34 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A thread that feeds measurements in the order in which their samples come, from a short queue of
+ * copies. Whoever is ahead waits, so that nothing is lost and memory stays what it is. */
+#ifndef SIDECOMB_ANALYSIS_WORKER_H
+#define SIDECOMB_ANALYSIS_WORKER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { ANALYSIS_WORKER_FLOATS = 1 << 15 }; /* that a place of the queue holds */
+
+/* What is to be fed: each of its blocks in the order of analysis_worker_feed, never two at once. */
+struct analysis_fed {
+  void (*feed)(void *context, const float *samples, size_t frames, bool discontinuity);
+  void *context;
+  size_t width; /* floats in a frame */
+};
+
+struct analysis_worker;
+/* NULL: memory is short, or no thread can be started; the functions below accept it, and then all
+ * is done at once by the caller. */
+struct analysis_worker *analysis_worker_create(void);
+/* Copies the samples and returns before they are used, cut to what a place holds. */
+void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,
+                          const float *samples, size_t frames, bool discontinuity);
+/* Waits until all that was fed before has been used. */
+void analysis_worker_drain(struct analysis_worker *worker);
+/* Uses what was fed before, then ends. */
+void analysis_worker_destroy(struct analysis_worker *worker);
+/* Whether more than one thread is worth while: `wanted` of the settings, 0: as many as there are
+ * processors. */
+bool analysis_worker_is_worth(unsigned wanted);
+
+#endif

@@ -1,0 +1,91 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The queue between threads: order, cuts, gaps, and that draining waits. */
+#include <config.h>
+
+#include "analysis/suites.h"
+#include "analysis/worker.h"
+
+/* Counts what comes: samples are to be 0, 1, 2 ... again and again up to 2^20. */
+struct counter {
+  size_t frames, gaps, largest;
+  size_t width;
+  bool wrong;
+};
+
+enum { ROUND = 1 << 20, BLOCK = 100003 };
+
+static void count(void *context, const float *samples, size_t frames, bool discontinuity)
+{
+  struct counter *counter = context;
+  counter->gaps += discontinuity;
+  for (size_t i = 0; i < frames * counter->width; i++)
+    counter->wrong =
+        counter->wrong || samples[i] != (float)((counter->frames * counter->width + i) % ROUND);
+  counter->frames += frames;
+  counter->largest = frames > counter->largest ? frames : counter->largest;
+}
+
+static void feed_blocks(struct analysis_worker *worker, struct counter *counter, size_t blocks)
+{
+  static float samples[2 * BLOCK];
+  const struct analysis_fed fed = {count, counter, counter->width};
+  for (size_t b = 0; b < blocks; b++) {
+    for (size_t i = 0; i < BLOCK * counter->width; i++)
+      samples[i] = (float)((b * BLOCK * counter->width + i) % ROUND);
+    analysis_worker_feed(worker, &fed, samples, BLOCK, b % 5 == 0);
+  }
+}
+
+static void check_all_came(struct analysis_worker *worker, size_t width)
+{
+  struct counter counter = {.width = width};
+  feed_blocks(worker, &counter, 21);
+  analysis_worker_drain(worker);
+  ck_assert_uint_eq(counter.frames, 21 * BLOCK);
+  ck_assert_uint_eq(counter.gaps, 5);
+  ck_assert_uint_eq(counter.largest, ANALYSIS_WORKER_FLOATS / width);
+  ck_assert(!counter.wrong);
+}
+
+START_TEST(all_comes_in_order_and_once)
+{
+  struct analysis_worker *worker = analysis_worker_create();
+  ck_assert_ptr_nonnull(worker);
+  check_all_came(worker, 1);
+  check_all_came(worker, 2);
+  analysis_worker_destroy(worker);
+}
+END_TEST
+
+START_TEST(without_a_thread_it_is_done_at_once)
+{
+  check_all_came(NULL, 2);
+  analysis_worker_destroy(NULL);
+}
+END_TEST
+
+/* A gap that no samples came with is told too, and nothing at all is nothing. */
+START_TEST(a_gap_alone)
+{
+  struct counter counter = {.width = 2};
+  const struct analysis_fed fed = {count, &counter, 2};
+  struct analysis_worker *worker = analysis_worker_create();
+  ck_assert_ptr_nonnull(worker);
+  analysis_worker_feed(worker, &fed, NULL, 0, true);
+  analysis_worker_feed(worker, &fed, NULL, 0, false);
+  analysis_worker_destroy(worker); /* uses what was fed */
+  ck_assert_uint_eq(counter.gaps, 1);
+  ck_assert_uint_eq(counter.frames, 0);
+}
+END_TEST
+
+Suite *worker_suite(void)
+{
+  Suite *suite = suite_create("worker");
+  TCase *tcase = tcase_create("worker");
+  tcase_add_test(tcase, all_comes_in_order_and_once);
+  tcase_add_test(tcase, without_a_thread_it_is_done_at_once);
+  tcase_add_test(tcase, a_gap_alone);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
