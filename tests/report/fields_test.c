@@ -141,6 +141,21 @@ static void check_unique(const struct sc_section *section)
                     "%s.%s stands twice", section->key, section->fields[i].key);
 }
 
+/* Two estimates that share the key of their uncertainty would lose one of them in the JSON. */
+static void check_uncertainties(const struct sc_section *section)
+{
+  char one[96], other[96];
+  for (size_t i = 0; i < section->count; i++)
+    for (size_t k = 0; k < i; k++) {
+      if (section->fields[i].type != SC_FIELD_ESTIMATE ||
+          section->fields[k].type != SC_FIELD_ESTIMATE)
+        continue;
+      sc_field_uncertainty_key(&section->fields[i], one, sizeof one);
+      sc_field_uncertainty_key(&section->fields[k], other, sizeof other);
+      ck_assert_msg(strcmp(one, other) != 0, "%s.%s stands twice", section->key, one);
+    }
+}
+
 static bool ends_in(const char *key, const char *suffix)
 {
   size_t length = strlen(key), tail = strlen(suffix);
@@ -185,6 +200,7 @@ static void check_section(const struct sc_section *section)
   ck_assert_ptr_nonnull(section->title);
   ck_assert_uint_gt(section->count, 0);
   check_unique(section);
+  check_uncertainties(section);
   for (size_t i = 0; i < section->count; i++)
     check_row(section, &section->fields[i]);
 }
@@ -216,6 +232,7 @@ START_TEST(uncertainty_keys_follow_the_pattern)
       {"carrier_residual_percent", SC_UNIT_PERCENT, "carrier_residual_uncertainty_percent"},
       {"correlation", SC_UNIT_NONE, "correlation_uncertainty"},
       {"noise_density_dbfs_hz", SC_UNIT_DBFS_HZ, "noise_density_uncertainty_db"},
+      {"level_dbm", SC_UNIT_DBM, "level_uncertainty_dbm"},
   };
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     struct sc_field field = {.key = cases[i].key, .unit = cases[i].unit};
