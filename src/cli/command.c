@@ -21,6 +21,11 @@ static const struct cli_command commands[] = {
      "of the composite, each with its uncertainty (one standard uncertainty, k = 1) and, for a "
      "line, with what explains it.",
      cli_run_report, NULL},
+    {"plot", CLI_ON_PLOT, CLI_A_CAPTURE, "--out FILE CAPTURE", "draw a spectrum for paper",
+     "Measures the capture and draws one of its spectra with its lines labelled and a table of "
+     "them: offset, level, uncertainty, verdict and cause. One page as wide as A4, legible at A5 "
+     "and in grey. With a mask its limit is drawn: a measurement, no certificate.",
+     cli_run_plot, NULL},
     {"watch", CLI_ON_WATCH, CLI_A_CAPTURE, "CAPTURE", "measure again and again, a line each",
      "Measures a live or a long capture in intervals and prints one line each, as CSV or JSON, "
      "with "

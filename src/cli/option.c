@@ -191,8 +191,10 @@ static enum sc_error take_lines(const struct cli_option *option, const char *tex
     return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: give a whole number, or 'all'", option->name,
                    text);
   enum sc_error error = all ? SC_OK : check_range(option, text, value, message);
-  if (error == SC_OK)
+  if (error == SC_OK) {
     settings->lines = (size_t)value;
+    settings->lines_given = true;
+  }
   return error;
 }
 
@@ -211,6 +213,7 @@ static enum sc_error take_audio(const struct cli_option *option, const char *tex
 static const char *const deemphases[] = {"none", "50", "75", NULL};
 static const char *const kinds[] = {"iq", "composite", "audio", NULL};
 static const char *const regions[] = {"world", "north-america", NULL};
+static const char *const sights[] = {"air", "composite", "audio", NULL};
 static const char *const channels[] = {"left", "right", "both", NULL};
 
 #define AT(member) offsetof(struct cli_settings, member)
@@ -297,11 +300,12 @@ static const struct cli_option options[] = {
     TEXT(CLI_ON_WATCH, "keys", "LIST", keys, take_text,
          "what to print: keys of the JSON report parted by commas, like "
          "pilot.deviation_khz,carrier.offset_hz. Those of the limits follow."),
-    TEXT(CLI_ON_REPORT, "mask", "FILE", emission, take_mask,
-         "compare the spectrum with the emission mask in FILE; may be given often. Status 3 when "
-         "one is not kept: a measurement, no certificate."),
-    NUMBER(CLI_ON_REPORT, "power-w", "W", emission.power_w, take_number, 1e-12, 1e9, "W", "0.01",
-           "the transmitter's power, for masks that depend on it."),
+    TEXT(CLI_ON_REPORT | CLI_ON_PLOT, "mask", "FILE", emission, take_mask,
+         "compare the spectrum with the emission mask in FILE; may be given often (a plot draws "
+         "one, in "
+         "its resolution). Status 3 when one is not kept: a measurement, no certificate."),
+    NUMBER(CLI_ON_REPORT | CLI_ON_PLOT, "power-w", "W", emission.power_w, take_number, 1e-12, 1e9,
+           "W", "0.01", "the transmitter's power, for masks that depend on it."),
     CHOICE(CLI_ON_CAPTURES, "deemphasis", "WHICH", deemphasis, deemphases,
            "of decoded audio, and of hum and noise: none, 50 or 75 microseconds (default 50)."),
     CHOICE(CLI_ON_CAPTURES, "rds-region", "WHERE", rds_region, regions,
@@ -317,6 +321,18 @@ static const struct cli_option options[] = {
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),
+    OUTPUT(CLI_ON_PLOT, "write the plot here; the ending says how: .svg, .png or .pdf."),
+    CHOICE(CLI_ON_PLOT, "view", "WHICH", plot.view, sights,
+           "which spectrum: air, composite or audio (default the first that the capture has)."),
+    NUMBER(CLI_ON_PLOT, "middle", "HZ", plot.middle_hz, take_number, -1e9, 1e9, "Hz", "-57k",
+           "middle of the axis; on air an offset from the carrier."),
+    NUMBER(CLI_ON_PLOT, "span", "HZ", plot.span_hz, take_number, 10, 1e9, "Hz", "20k",
+           "what the axis spans (default on air 240k, or with a mask all that was captured; "
+           "elsewhere everything)."),
+    NUMBER(CLI_ON_PLOT, "rbw", "HZ", plot.rbw_hz, take_number, 0.01, 1e6, "Hz", "100",
+           "resolution bandwidth (default the span's 1200th part)."),
+    NUMBER(CLI_ON_PLOT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
+           "put N lines, 40 at most, into the plot's table (default what an A4 page holds)."),
     NUMBER(CLI_ON_REPORT | CLI_ON_COMPARE, "lines", "N", lines, take_lines, 1, 1e6, "", "20",
            "show the N strongest lines of each table, or 'all' (text only; default 40)."),
     OUTPUT(CLI_ON_COMPOSE,

@@ -165,6 +165,7 @@ enum sc_error cli_parse(const struct cli_command *command, int argc, char **argv
   *settings = (struct cli_settings){.lines = LINES_DEFAULT,
                                     .compose.seed = (double)NAN,
                                     .every_s = 1,
+                                    .plot.middle_hz = (double)NAN,
                                     .emission.power_w = (double)NAN,
                                     .emission.full_scale_dbm = (double)NAN,
                                     .sequence.preemphasis_us = preemphasis_us};

@@ -46,6 +46,13 @@ struct cli_compose {
   bool print, replace;
 };
 
+/* A spectrum on paper. */
+struct cli_plot {
+  int view;               /* enum sc_sight_of + 1; 0: not given */
+  double middle_hz;       /* of the axis; NAN: not given */
+  double span_hz, rbw_hz; /* 0: not given */
+};
+
 struct cli_settings {
   struct sc_source_options source;
   const char *captures[SC_COMPARED_MAX]; /* where several are named; source.path is the first */
@@ -54,6 +61,7 @@ struct cli_settings {
   struct sc_sequence_settings sequence; /* its file is in `compose` */
   struct cli_carrier carrier;
   struct cli_emission emission;
+  struct cli_plot plot;
   enum sc_rds_region rds_region;
   double rds_groups;      /* to list; 0: none */
   double threads;         /* 0: as many as help */
@@ -66,6 +74,7 @@ struct cli_settings {
   const char *keys;        /* of watch; NULL: the usual ones */
   const char *limits_path; /* NULL: no limits */
   size_t lines;            /* shown of each table; 0: all */
+  bool lines_given;
   bool help, version;
 };
 

@@ -1,8 +1,12 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Traces to columns. No line is lost: a column shows its highest and its lowest point. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 #include <math.h>
 
-#include "view/curve.h"
+#include "common/curve.h"
 
 /* Both edges of a column as positions between points. */
 struct stretch {
@@ -43,11 +47,11 @@ static void extent(const float *power, size_t points, struct stretch s, double o
   *high = decibels(most, offset_db);
 }
 
-void view_curve(const struct sc_trace *trace, const float *power, struct view_range range,
-                double offset_db, int columns, float *low, float *high)
+void common_curve(const struct sc_trace *trace, const float *power, double low_hz, double high_hz,
+                  double offset_db, int columns, float *low, float *high)
 {
-  double start = (range.low_hz - trace->start_hz) / trace->step_hz;
-  double each = (range.high_hz - range.low_hz) / trace->step_hz / columns;
+  double start = (low_hz - trace->start_hz) / trace->step_hz;
+  double each = (high_hz - low_hz) / trace->step_hz / columns;
   for (int c = 0; c < columns; c++) {
     struct stretch s = {start + c * each, start + (c + 1) * each};
     if (trace->points == 0)
@@ -55,4 +59,16 @@ void view_curve(const struct sc_trace *trace, const float *power, struct view_ra
     else
       extent(power, trace->points, s, offset_db, &low[c], &high[c]);
   }
+}
+
+double common_round_step(double range, int most)
+{
+  if (!(range > 0) || most < 1)
+    return 0;
+  double least = range / most, decade = pow(10, floor(log10(least)));
+  static const double parts[] = {1, 2, 5, 10};
+  for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+    if (parts[i] * decade >= least * (1 - 1e-9))
+      return parts[i] * decade;
+  return 10 * decade;
 }

@@ -8,6 +8,7 @@
 #include <sidecomb/capture.h>
 #include <sidecomb/injection.h>
 #include <sidecomb/result.h>
+#include <sidecomb/spectrum.h>
 #include <sidecomb/stereo.h>
 
 const char *sc_kind_name(enum sc_kind kind)
@@ -23,6 +24,18 @@ const char *sc_kind_name(enum sc_kind kind)
     break;
   }
   return "undecided";
+}
+
+const char *sc_window_name(enum sc_window window)
+{
+  static const char *const names[SC_WINDOW_COUNT] = {
+      [SC_WINDOW_RECTANGULAR] = "rectangular",
+      [SC_WINDOW_HANN] = "Hann",
+      [SC_WINDOW_BLACKMAN_HARRIS] = "Blackman-Harris",
+      [SC_WINDOW_FLAT_TOP] = "flat-top",
+      [SC_WINDOW_KAISER] = "Kaiser",
+  };
+  return names[(unsigned)window < SC_WINDOW_COUNT ? window : SC_WINDOW_HANN];
 }
 
 const char *sc_verdict_name(enum sc_verdict verdict)

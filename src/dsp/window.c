@@ -12,33 +12,26 @@
 enum { MAX_TERMS = 7 };
 
 struct description {
-  const char *name;
   size_t terms; /* 0: Kaiser */
   double a[MAX_TERMS];
 };
 
 /* w[n] = sum a[k] cos(2 pi k n / N). Scaled to a peak of 1 when used. */
 static const struct description table[SC_WINDOW_COUNT] = {
-    [SC_WINDOW_RECTANGULAR] = {"rectangular", 1, {1}},
-    [SC_WINDOW_HANN] = {"Hann", 2, {0.5, -0.5}},
+    [SC_WINDOW_RECTANGULAR] = {1, {1}},
+    [SC_WINDOW_HANN] = {2, {0.5, -0.5}},
     /* F. J. Harris, Proc. IEEE 66 (1978), the 4-term set of least side lobes. */
-    [SC_WINDOW_BLACKMAN_HARRIS] = {"Blackman-Harris", 4, {0.35875, -0.48829, 0.14128, -0.01168}},
+    [SC_WINDOW_BLACKMAN_HARRIS] = {4, {0.35875, -0.48829, 0.14128, -0.01168}},
     /* HFT144D of Heinzel, Ruediger, Schilling (2002). */
-    [SC_WINDOW_FLAT_TOP] = {"flat-top",
-                            7,
+    [SC_WINDOW_FLAT_TOP] = {7,
                             {1, -1.96760033, 1.57983607, -0.81123644, 0.22583558, -0.02773848,
                              0.00090360}},
-    [SC_WINDOW_KAISER] = {"Kaiser", 0, {0}},
+    [SC_WINDOW_KAISER] = {0, {0}},
 };
 
 static const struct description *describe(enum sc_window window)
 {
   return &table[(unsigned)window < SC_WINDOW_COUNT ? window : SC_WINDOW_HANN];
-}
-
-const char *sc_window_name(enum sc_window window)
-{
-  return describe(window)->name;
 }
 
 /* Modified Bessel function of order zero over exp(|x|), by its power series: no overflow for any

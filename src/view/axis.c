@@ -3,18 +3,12 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "common/curve.h"
 #include "view/axis.h"
 
 double view_round_step(double range, int most)
 {
-  if (!(range > 0) || most < 1)
-    return 0;
-  double least = range / most, decade = pow(10, floor(log10(least)));
-  static const double parts[] = {1, 2, 5, 10};
-  for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
-    if (parts[i] * decade >= least * (1 - 1e-9))
-      return parts[i] * decade;
-  return 10 * decade;
+  return common_round_step(range, most);
 }
 
 static void choose_unit(struct view_axis *axis)

@@ -5,12 +5,15 @@
 
 #include <sidecomb/spectrum.h>
 
+#include "common/curve.h"
 #include "view/find.h"
 
-/* Fills low[] and high[] (`columns` each) with the lowest and highest level of
- * `power` within each column of the range, in dB plus `offset_db`; between points that stand
- * wider than columns it goes straight. NAN where the trace has nothing. */
-void view_curve(const struct sc_trace *trace, const float *power, struct view_range range,
-                double offset_db, int columns, float *low, float *high);
+/* common_curve for the part of the axis that is shown. */
+static inline void view_curve(const struct sc_trace *trace, const float *power,
+                              struct view_range range, double offset_db, int columns, float *low,
+                              float *high)
+{
+  common_curve(trace, power, range.low_hz, range.high_hz, offset_db, columns, low, high);
+}
 
 #endif

@@ -78,36 +78,17 @@ void view_model_fit(const struct view_model *model, enum view_id view, double *c
   *span_hz = high - low;
 }
 
-static struct view_scale air_scale(const struct view_model *model)
+/* The views in the order of the spectra. */
+static enum sc_sight_of sight_of(enum view_id view)
 {
-  const struct sc_result *result = model->result;
-  if (result != NULL && result->carrier.level_dbfs.why == NULL)
-    return (struct view_scale){-result->carrier.level_dbfs.value, "dBc",
-                               "relative to the unmodulated carrier"};
-  return (struct view_scale){0, "dBFS", "relative to full scale"};
+  return view == VIEW_AIR         ? SC_SIGHT_AIR
+         : view == VIEW_COMPOSITE ? SC_SIGHT_COMPOSITE
+                                  : SC_SIGHT_AUDIO;
 }
 
-static struct view_scale composite_scale(const struct view_model *model)
+struct sc_sight_scale view_model_scale(const struct view_model *model, enum view_id view)
 {
-  if (model->info->kind == SC_KIND_IQ)
-    return (struct view_scale){-20 * log10(75), "dB75", "relative to 75 kHz of deviation"};
-  if (model->full_scale_khz > 0)
-    return (struct view_scale){20 * log10(model->full_scale_khz / 75), "dB75",
-                               "relative to 75 kHz of deviation"};
-  const struct sc_result *result = model->result;
-  if (result != NULL && result->pilot.amplitude.why == NULL && result->pilot.amplitude.value > 0)
-    return (struct view_scale){-20 * log10(result->pilot.amplitude.value), "dBp",
-                               "relative to the pilot"};
-  return (struct view_scale){0, "dBFS", "relative to full scale"};
-}
-
-struct view_scale view_model_scale(const struct view_model *model, enum view_id view)
-{
-  if (view == VIEW_AIR)
-    return air_scale(model);
-  if (view == VIEW_COMPOSITE)
-    return composite_scale(model);
-  return (struct view_scale){0, "dBFS", "relative to full scale"};
+  return sc_sight_scale(sight_of(view), model->info->kind, model->full_scale_khz, model->result);
 }
 
 const struct sc_line_list *view_model_lines(const struct view_model *model, enum view_id view)
@@ -131,9 +112,7 @@ const struct sc_position *view_model_line_nearest(const struct view_model *model
 double view_model_line_level(const struct view_model *model, enum view_id view,
                              const struct sc_line *line)
 {
-  /* A real tone's power is A^2/2, a trace reads A^2 for it: see lines.h and spectrum.h. */
-  double real = view == VIEW_AIR ? 0 : 10 * log10(2);
-  return line->tone.level_db.value + real + view_model_scale(model, view).offset_db;
+  return sc_sight_line_level(sight_of(view), view_model_scale(model, view), line);
 }
 
 bool view_model_has_trace(const struct view_model *model, enum view_id view)

@@ -10,6 +10,7 @@
 #include <stddef.h>
 
 #include <sidecomb/result.h>
+#include <sidecomb/sight.h>
 #include <sidecomb/spectrum.h>
 
 enum view_id { VIEW_AIR, VIEW_COMPOSITE, VIEW_AUDIO, VIEW_COUNT };
@@ -59,13 +60,8 @@ double view_model_origin(const struct view_model *model, enum view_id view);
 void view_model_fit(const struct view_model *model, enum view_id view, double *centre_hz,
                     double *span_hz);
 
-/* Levels of a trace are 10 log10(power) + offset_db in `unit`. */
-struct view_scale {
-  double offset_db;
-  const char *unit;    /* "dBc", "dB75", ... */
-  const char *meaning; /* "dB below the unmodulated carrier" in words, for the axis */
-};
-struct view_scale view_model_scale(const struct view_model *model, enum view_id view);
+/* The scale of a view's levels. */
+struct sc_sight_scale view_model_scale(const struct view_model *model, enum view_id view);
 
 /* The measured lines of a view; an empty list where there are none. */
 const struct sc_line_list *view_model_lines(const struct view_model *model, enum view_id view);

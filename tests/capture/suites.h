@@ -9,6 +9,7 @@ Suite *fuzz_suite(void);
 Suite *pipe_suite(void);
 Suite *raw_suite(void);
 Suite *response_suite(void);
+Suite *save_suite(void);
 Suite *scan_suite(void);
 Suite *sigmf_suite(void);
 Suite *soundfile_suite(void);

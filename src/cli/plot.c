@@ -1,0 +1,204 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* `sidecomb plot`: a capture measured, and one of its spectra drawn into a file. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <sidecomb/analysis.h>
+#include <sidecomb/file.h>
+#include <sidecomb/plot.h>
+
+#include "cli/capture.h"
+#include "cli/command.h"
+#include "cli/output.h"
+#include "cli/progress.h"
+#include "cli/yardsticks.h"
+
+/* Shown of the air to either side of the carrier, and of the composite, unless the user says. */
+static const double channel_half_hz = 120e3, composite_top_hz = 100e3;
+/* A resolution of the span's 1200th part: the paper has some 2000 columns. */
+static const double parts = 1200;
+
+struct work {
+  const struct cli_settings *settings;
+  struct cli_yardsticks yardsticks;
+  struct cli_capture capture;
+  struct sc_result result;
+  struct sc_plot plot;
+  struct sc_message message;
+};
+
+static enum sc_error check(const struct cli_settings *settings, enum sc_plot_format *format,
+                           struct sc_message *message)
+{
+  const char *path = settings->compose.file.path;
+  if (path == NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT, "plot: say where to with --out FILE");
+  if (!sc_plot_format(path, format))
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--out %.200s: give a name that ends in .svg, .png or .pdf", path);
+  if (!settings->compose.replace && sc_file_exists(path))
+    return sc_fail(message, SC_WRITE_FAILED,
+                   "%.200s: is there already; name another file, or say --replace", path);
+  if (settings->emission.mask_count > 1)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--mask: a plot has one; its resolution is the plot's");
+  if (settings->emission.mask_count > 0 && settings->plot.rbw_hz > 0)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--rbw: with --mask the resolution is the mask's");
+  return SC_OK;
+}
+
+/* What is shown when nobody says: the first that the capture has. */
+static enum sc_sight_of choose(const struct cli_settings *settings, enum sc_kind kind)
+{
+  if (settings->plot.view > 0)
+    return (enum sc_sight_of)(settings->plot.view - 1);
+  return kind == SC_KIND_IQ          ? SC_SIGHT_AIR
+         : kind == SC_KIND_COMPOSITE ? SC_SIGHT_COMPOSITE
+                                     : SC_SIGHT_AUDIO;
+}
+
+static void place(const struct work *work, struct sc_plot *plot)
+{
+  const struct cli_plot *wanted = &work->settings->plot;
+  const struct sc_carrier *carrier = &work->result.carrier;
+  double half = plot->info->sample_rate_hz / 2;
+  bool air = plot->of == SC_SIGHT_AIR, whole = work->settings->emission.mask_count > 0;
+  double low = air ? -half : 0, high = half;
+  plot->origin_hz = air && carrier->offset_hz.why == NULL ? carrier->offset_hz.value : 0;
+  if (plot->of == SC_SIGHT_COMPOSITE)
+    high = fmin(high, composite_top_hz);
+  plot->low_hz = low;
+  plot->high_hz = high;
+  if (wanted->span_hz > 0 || !isnan(wanted->middle_hz)) {
+    double span = wanted->span_hz > 0 ? wanted->span_hz : air ? 2 * channel_half_hz : high - low;
+    double middle = !isnan(wanted->middle_hz) ? wanted->middle_hz : air ? 0 : (low + high) / 2;
+    plot->low_hz = plot->origin_hz + middle - span / 2;
+    plot->high_hz = plot->low_hz + span;
+  } else if (air && !whole && carrier->offset_hz.why == NULL) {
+    plot->low_hz = plot->origin_hz - channel_half_hz;
+    plot->high_hz = plot->origin_hz + channel_half_hz;
+  }
+  plot->low_hz = fmax(plot->low_hz, low);
+  plot->high_hz = fmin(plot->high_hz, high);
+}
+
+static struct sc_sight_settings sight_settings(const struct work *work)
+{
+  const struct sc_plot *plot = &work->plot;
+  const struct sc_carrier *carrier = &work->result.carrier;
+  struct sc_sight_settings settings = {
+      .of = plot->of,
+      .centre_hz = (plot->low_hz + plot->high_hz) / 2,
+      .span_hz = plot->high_hz - plot->low_hz,
+      .rbw_hz = (plot->high_hz - plot->low_hz) / parts,
+      .window = SC_WINDOW_BLACKMAN_HARRIS,
+      .channel_hz = carrier->offset_hz.why == NULL ? carrier->offset_hz.value : (double)NAN};
+  if (work->settings->plot.rbw_hz > 0)
+    settings.rbw_hz = work->settings->plot.rbw_hz;
+  if (plot->mask != NULL) {
+    settings.rbw_hz = plot->mask->resolution_hz;
+    settings.window = SC_WINDOW_FLAT_TOP;
+  }
+  return settings;
+}
+
+static enum sc_error draw(struct work *work, enum sc_plot_format format)
+{
+  struct sc_plot *plot = &work->plot;
+  struct sc_sight_settings settings = sight_settings(work);
+  struct cli_progress progress = {0};
+  struct sc_sight *sight;
+  enum sc_error error = sc_sight_read(work->capture.source, &settings, cli_progress_show, &progress,
+                                      &sight, &work->message);
+  cli_progress_clear(&progress);
+  if (error != SC_OK)
+    return error;
+  struct sc_trace trace;
+  unsigned char *bytes;
+  size_t size;
+  sc_sight_trace(sight, &trace);
+  plot->trace = &trace;
+  error = sc_plot_make(plot, format, &bytes, &size, &work->message);
+  sc_sight_destroy(sight);
+  if (error == SC_OK)
+    error = sc_file_save(work->settings->compose.file.path, bytes, size,
+                         work->settings->compose.replace, &work->message);
+  free(bytes);
+  return error;
+}
+
+static enum sc_error make(struct work *work, enum sc_plot_format format)
+{
+  const struct cli_settings *settings = work->settings;
+  struct cli_progress progress = {0};
+  const struct sc_source_info *info = sc_source_info(work->capture.source);
+  enum sc_sight_of of = choose(settings, info->kind);
+  if (!sc_sight_offered(of, info->kind))
+    return sc_fail(&work->message, SC_UNSUPPORTED, "--view: a capture of %s has no spectrum '%s'",
+                   sc_kind_name(info->kind), sc_sight_name(of));
+  if (of != SC_SIGHT_AIR && settings->emission.mask_count > 0)
+    return sc_fail(&work->message, SC_BAD_ARGUMENT, "--mask: only for the spectrum on air");
+  if (info->live)
+    return sc_fail(&work->message, SC_UNSUPPORTED,
+                   "%s: a plot reads its capture twice; save it to a file first", info->name);
+  enum sc_error error =
+      sc_analyse_source(work->capture.source, &work->capture.analysis, cli_progress_show, &progress,
+                        &work->result, &work->message);
+  cli_progress_clear(&progress);
+  if (error != SC_OK)
+    return error;
+  work->plot = (struct sc_plot){
+      .of = of,
+      .info = info,
+      .result = &work->result,
+      .full_scale_khz = settings->full_scale_khz,
+      .from_s = settings->source.start_s,
+      .to_s = settings->source.start_s + work->result.capture.duration_s,
+      .top_db = (double)NAN,
+      .bottom_db = (double)NAN,
+      .rows = settings->lines_given ? settings->lines == 0 ? SC_LINES_MAX : settings->lines : 0};
+  if (settings->emission.mask_count > 0) {
+    work->plot.mask = &work->yardsticks.masks[0];
+    work->plot.highest = work->plot.mask->max_hold;
+  }
+  place(work, &work->plot);
+  return draw(work, format);
+}
+
+static enum cli_status finish(struct work *work, enum sc_error error)
+{
+  if (error != SC_OK)
+    return cli_complain(work->message.text[0] != '\0' ? work->message.text : sc_error_text(error));
+  enum cli_status status = cli_judge(&work->result, NULL);
+  if (work->result.unmeasured == NULL)
+    return status;
+  sc_fail(&work->message, SC_OK, "%s: drawn, but not measurable: %s",
+          work->result.capture.info.name, work->result.unmeasured);
+  cli_complain(work->message.text);
+  return cli_graver(status, CLI_NOT_MEASURED);
+}
+
+enum cli_status cli_run_plot(const struct cli_settings *settings)
+{
+  enum sc_plot_format format;
+  struct work *work = calloc(1, sizeof *work);
+  if (work == NULL)
+    return cli_complain(sc_error_text(SC_NO_MEMORY));
+  work->settings = settings;
+  enum sc_error error = check(settings, &format, &work->message);
+  if (error == SC_OK)
+    error = cli_yardsticks_read(settings, &work->yardsticks, &work->message);
+  if (error == SC_OK)
+    error = cli_capture_open(settings, &work->yardsticks, &work->capture, &work->message);
+  if (error == SC_OK)
+    error = make(work, format);
+  enum cli_status status = finish(work, error);
+  cli_capture_close(&work->capture);
+  sc_result_clear(&work->result);
+  free(work);
+  return status;
+}
