@@ -45,6 +45,9 @@ SC_API void sc_expected_result(struct sc_expected *expected, double noise_dbfs_h
  * bandwidth, since the traces' points need not coincide. NAN where nothing is expected. */
 SC_API void sc_expected_difference(const struct sc_trace *air, const struct sc_trace *expected,
                                    float *difference_db);
+/* The same at one frequency, averaged to `half_hz` on either side, of any two traces. */
+SC_API double sc_expected_difference_at(const struct sc_trace *air, const struct sc_trace *expected,
+                                        double hz, double half_hz);
 SC_API void sc_expected_reset(struct sc_expected *expected);
 SC_API void sc_expected_destroy(struct sc_expected *expected);
 

@@ -148,18 +148,24 @@ static double expected_next_to(const struct sc_trace *expected, double hz, doubl
   return fmin(fmax(is, low), high);
 }
 
+double sc_expected_difference_at(const struct sc_trace *air, const struct sc_trace *expected,
+                                 double hz, double half_hz)
+{
+  double low = expected->start_hz + 2 * half_hz;
+  double high = expected->start_hz + (double)expected->points * expected->step_hz - 2 * half_hz;
+  double is = mean_about(air, hz, half_hz);
+  bool inside = hz >= low && hz <= high;
+  double wanted = inside ? expected_next_to(expected, hz, half_hz, is) : (double)NAN;
+  return wanted > 0 && is > 0 ? 10 * log10(is / wanted) : (double)NAN;
+}
+
 void sc_expected_difference(const struct sc_trace *air, const struct sc_trace *expected,
                             float *difference_db)
 {
   double half_hz = smooth * fmax(air->rbw_hz, expected->rbw_hz);
-  double low = expected->start_hz + 2 * half_hz;
-  double high = expected->start_hz + (double)expected->points * expected->step_hz - 2 * half_hz;
-  for (size_t i = 0; i < air->points; i++) {
-    double hz = air->start_hz + (double)i * air->step_hz, is = mean_about(air, hz, half_hz);
-    bool inside = hz >= low && hz <= high;
-    double wanted = inside ? expected_next_to(expected, hz, half_hz, is) : (double)NAN;
-    difference_db[i] = (float)(wanted > 0 && is > 0 ? 10 * log10(is / wanted) : (double)NAN);
-  }
+  for (size_t i = 0; i < air->points; i++)
+    difference_db[i] = (float)sc_expected_difference_at(
+        air, expected, air->start_hz + (double)i * air->step_hz, half_hz);
 }
 
 void sc_expected_reset(struct sc_expected *expected)

@@ -50,6 +50,7 @@ VIEW_ACT(view_act_hold);
 VIEW_ACT(view_act_glyphs);
 VIEW_ACT(view_act_order);
 VIEW_ACT(view_act_expected);
+VIEW_ACT(view_act_against);
 
 /* act_time.c */
 VIEW_ACT(view_act_play);

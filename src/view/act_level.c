@@ -76,10 +76,18 @@ VIEW_ACT(view_act_order)
   view_state_say(state, "Rows: %s.", names[pane->order]);
 }
 
+VIEW_ACT(view_act_against)
+{
+  (void)model, (void)number;
+  state->against = !state->against;
+  state->expected = false;
+}
+
 VIEW_ACT(view_act_expected)
 {
   (void)number;
   state->expected = !state->expected;
+  state->against = state->against && !state->expected;
   if (state->expected && !model->channel_known)
     view_state_say(state, "There is no channel yet whose composite could be sent again.");
 }

@@ -15,6 +15,12 @@ static bool is_on_air(const struct view_state *state, const struct view_model *m
   return state->view == VIEW_AIR;
 }
 
+static bool has_second(const struct view_state *state, const struct view_model *model)
+{
+  (void)state;
+  return model->against != NULL;
+}
+
 static bool is_tuned(const struct view_state *state, const struct view_model *model)
 {
   return state->view == VIEW_AIR && model->info->centre_hz > 0;
@@ -71,6 +77,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, has_data, view_act_data, 0, NULL},
   {"expected", VIEWS, {'E'}, 1, "beside the trace what the composite makes, and the difference",
    NO_QUESTION, is_on_air, view_act_expected, 0, NULL},
+  {"against", VIEWS, {'O'}, 1, "the other capture's trace, and this one over it in dB",
+   NO_QUESTION, has_second, view_act_against, 0, NULL},
   {"tuned", VIEWS, {'z'}, 1, "frequencies as tuned, or as offsets from the carrier",
    NO_QUESTION, is_tuned, view_act_absolute, 0, NULL},
   {"rows", VIEWS, {'i'}, 1, "sort the account's rows another way",

@@ -17,6 +17,7 @@ enum view_style {
   VIEW_STYLE_HEAD,  /* the sentence's first word, titles */
   VIEW_STYLE_TRACE,
   VIEW_STYLE_HOLD,   /* peak and minimum hold */
+  VIEW_STYLE_SECOND, /* another capture's trace */
   VIEW_STYLE_MARKER, /* a marker that is not moved now */
   VIEW_STYLE_ACTIVE, /* the marker that the keys move, and its row */
   VIEW_STYLE_LABEL,

@@ -43,6 +43,8 @@ struct view_model {
   bool survey_done;
   bool ended;          /* live: no more will come in */
   const char *trouble; /* reading failed: the line to show; NULL: none */
+  const struct view_model *against; /* a second capture to compare with; NULL: none */
+  const float *against_db; /* at the trace's points: this capture over that; NULL: not yet */
 };
 
 /* Seconds in the selected part; 0 when unknown. */

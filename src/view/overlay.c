@@ -42,26 +42,32 @@ void view_overlay_rings(struct view_grid *grid, const struct view_canvas *canvas
   free(work);
 }
 
+double view_difference_at(const struct view_difference *difference, double hz)
+{
+  const struct sc_trace *trace = difference->trace;
+  double at = round((hz - trace->start_hz) / trace->step_hz);
+  if (difference->db == NULL || !(at >= 0 && at < (double)trace->points))
+    return (double)NAN;
+  return (double)difference->db[(size_t)at];
+}
+
 double view_overlay_at(const struct view_model *model, double hz)
 {
-  const struct view_spectrum *spectrum = &model->spectrum;
-  double at = round((hz - spectrum->trace.start_hz) / spectrum->trace.step_hz);
-  if (spectrum->difference_db == NULL || !(at >= 0 && at < (double)spectrum->trace.points))
-    return (double)NAN;
-  return (double)spectrum->difference_db[(size_t)at];
+  struct view_difference difference = {&model->spectrum.trace, model->spectrum.difference_db, ""};
+  return view_difference_at(&difference, hz);
 }
 
 /* The difference that is farthest from none in a part of the axis. */
-static float farthest(const struct view_spectrum *spectrum, double low_hz, double high_hz)
+static float farthest(const struct view_difference *difference, double low_hz, double high_hz)
 {
-  const struct sc_trace *trace = &spectrum->trace;
+  const struct sc_trace *trace = difference->trace;
   double first = ceil((low_hz - trace->start_hz) / trace->step_hz);
   double last = floor((high_hz - trace->start_hz) / trace->step_hz);
   if (first > last)
     first = last = round(((low_hz + high_hz) / 2 - trace->start_hz) / trace->step_hz);
   float most = NAN;
   for (double i = fmax(first, 0); i <= fmin(last, (double)trace->points - 1); i++) {
-    float value = spectrum->difference_db[(size_t)i];
+    float value = difference->db[(size_t)i];
     if (!isnan(value) && !(fabsf(value) <= fabsf(most)))
       most = value;
   }
@@ -100,7 +106,7 @@ static void put_curve(struct view_grid *grid, struct view_box box, enum view_gly
 }
 
 void view_overlay_difference(struct view_grid *grid, struct view_box box, enum view_glyphs glyphs,
-                             struct view_range range, const struct view_model *model)
+                             struct view_range range, const struct view_difference *difference)
 {
   bool curve = box.height >= CURVE_ROWS;
   int columns = box.width * (curve && glyphs != VIEW_GLYPHS_PLAIN ? 2 : 1);
@@ -111,11 +117,11 @@ void view_overlay_difference(struct view_grid *grid, struct view_box box, enum v
     return;
   }
   for (int c = 0; c < columns; c++)
-    values[c] = farthest(&model->spectrum, range.low_hz + c * each, range.low_hz + (c + 1) * each);
+    values[c] = farthest(difference, range.low_hz + c * each, range.low_hz + (c + 1) * each);
   if (curve)
     put_curve(grid, box, glyphs, values);
   else
-    put_left(grid, box, 0, "air");
+    put_left(grid, box, 0, difference->name);
   for (int c = 0; c < columns && !curve; c++)
     put_sign(grid, box.x + c, box.y, values[c]);
   free(values);

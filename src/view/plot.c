@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "view/axis.h"
+#include "view/beside.h"
 #include "view/curve.h"
 #include "view/labels.h"
 #include "view/overlay.h"
@@ -164,6 +165,16 @@ static void draw_traces(const struct plot *plot, float *work)
   draw_trace(plot, trace->mean, VIEW_STYLE_TRACE, work);
 }
 
+static void draw_second(const struct plot *plot, const float *mean_high)
+{
+  int *tops = malloc((size_t)plot->canvas.box.width * sizeof *tops);
+  if (tops == NULL)
+    return;
+  view_raster_tops(&plot->canvas, mean_high, tops);
+  view_beside_trace(plot->grid, &plot->canvas, plot->range, plot->model, tops);
+  free(tops);
+}
+
 /* ---- markers */
 
 static void draw_marker(const struct plot *plot, int m)
@@ -279,6 +290,8 @@ static void draw_measured(const struct plot *plot)
   if (work == NULL)
     return;
   draw_traces(plot, work);
+  if (view_beside_is_on(plot->state, plot->model))
+    draw_second(plot, work + columns);
   if (view_overlay_is_on(plot->state, plot->model))
     view_overlay_rings(plot->grid, &plot->canvas, plot->range,
                        view_model_scale(plot->model, plot->state->view).offset_db, plot->model);
@@ -298,14 +311,14 @@ static void say_why_empty(const struct plot *plot)
 }
 
 /* Under the axis, at the expense of the plot. */
-static void draw_difference(struct plot *plot, int height)
+static void draw_difference(struct plot *plot, int height, const struct view_difference *difference)
 {
   struct view_box *box = &plot->canvas.box, strip = *box;
   int axis = height - box->height;
   strip.height = view_overlay_rows(box->height);
   box->height -= strip.height;
   strip.y = box->y + box->height + axis;
-  view_overlay_difference(plot->grid, strip, plot->canvas.glyphs, plot->range, plot->model);
+  view_overlay_difference(plot->grid, strip, plot->canvas.glyphs, plot->range, difference);
 }
 
 void view_plot(struct view_grid *grid, struct view_box box, const struct view_state *state,
@@ -326,8 +339,13 @@ void view_plot(struct view_grid *grid, struct view_box box, const struct view_st
   };
   if (plot.canvas.box.width <= 0 || plot.canvas.box.height <= 0)
     return;
+  struct view_difference difference = {&model->spectrum.trace, NULL, "air"};
   if (view_overlay_is_on(state, model))
-    draw_difference(&plot, box.height);
+    difference.db = model->spectrum.difference_db;
+  else if (view_beside_is_on(state, model))
+    difference = view_beside_difference(model);
+  if (difference.db != NULL)
+    draw_difference(&plot, box.height, &difference);
   if (state->absolute && state->view == VIEW_AIR)
     plot.origin_hz = -model->info->centre_hz;
   if (!view_model_has_trace(model, state->view)) {

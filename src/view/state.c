@@ -38,6 +38,7 @@ void view_state_start(struct view_state *state, const struct view_model *model, 
       .length_s = model->info->live || longest > whole_s ? 1 : longest,
       .speed = 1,
       .plot_columns = 80,
+      .against = model->against != NULL,
   };
   state->playing = model->info->live;
   for (int view = 0; view < VIEW_COUNT; view++)

@@ -82,6 +82,7 @@ struct view_state {
   double speed;
   int plot_columns; /* of the last layout: what one key step is worth */
   bool expected;    /* on air: beside the trace what the composite makes */
+  bool against;     /* a second capture's trace, and the difference */
   bool data;        /* the data page in the spectrum's place */
   int data_first;   /* its first row that is shown */
   enum view_cover cover;

@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The values page walks the same tables of fields as the report, so that a number here is the
  * number there. Of what is absent for one reason, the reason stands once. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -9,12 +10,18 @@
 #include "view/page.h"
 #include "view/values.h"
 
-enum { LABEL_COLUMNS = 28, PAGE_COLUMNS = 60, LINES_MAX = 320, TEXT_LENGTH = 512 };
+enum {
+  LABEL_COLUMNS = 28,
+  PAGE_COLUMNS = 60,
+  BOTH_COLUMNS = 100,
+  LINES_MAX = 320,
+  TEXT_LENGTH = 512
+};
 
 /* A section's title (field NULL, why NULL), a measured field, or why fields have no value. `of`:
- * the struct that the section describes. */
+ * the struct that the section describes; `other`: the same of a second capture, or NULL. */
 struct line {
-  const void *of;
+  const void *of, *other;
   const struct sc_section *section;
   const struct sc_field *field;
   const char *why;
@@ -33,11 +40,18 @@ static bool was_said(const struct line *lines, size_t count, const struct line *
   return false;
 }
 
-static size_t gather_section(const struct sc_section *section, const void *of, struct line *lines,
-                             size_t used)
+/* Of both captures where there are two. */
+static bool is_measured(const struct line *line)
+{
+  return line->why == NULL ||
+         (line->other != NULL && sc_field_value(line->field, line->other).why == NULL);
+}
+
+static size_t gather_section(const struct sc_section *section, const void *of, const void *other,
+                             struct line *lines, size_t used)
 {
   size_t first = used;
-  struct line title = {of, section, NULL, NULL};
+  struct line title = {of, other, section, NULL, NULL};
   if (used < LINES_MAX)
     lines[used++] = title;
   for (int measured = 1; measured >= 0; measured--)
@@ -45,23 +59,50 @@ static size_t gather_section(const struct sc_section *section, const void *of, s
       const struct sc_field *field = &section->fields[i];
       if (!is_shown(field))
         continue;
-      struct line line = {of, section, field, sc_field_value(field, of).why};
-      if (measured ? line.why == NULL : line.why != NULL && !was_said(lines, used, &line))
+      struct line line = {of, other, section, field, sc_field_value(field, of).why};
+      bool is = is_measured(&line);
+      if (measured ? is : !is && !was_said(lines, used, &line))
         lines[used++] = line;
     }
   return used > first + 1 ? used : first;
 }
 
-static size_t gather(const struct sc_result *result, struct line *lines)
+static size_t gather(const struct sc_result *result, const struct sc_result *other,
+                     struct line *lines)
 {
   size_t count, used = 0;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
     if (sc_section_concerns(&sections[i], result))
-      used = gather_section(&sections[i], result, lines, used);
+      used = gather_section(&sections[i], result, other, lines, used);
   for (size_t i = 0; i < result->injections.count; i++)
-    used = gather_section(sc_injection_section(), &result->injections.at[i], lines, used);
+    used = gather_section(sc_injection_section(), &result->injections.at[i], NULL, lines, used);
   return used;
+}
+
+/* Measured here and there, and the difference of numbers. */
+static void draw_both(struct view_grid *grid, struct view_box at, const struct line *line)
+{
+  const struct sc_value values[2] = {sc_field_value(line->field, line->of),
+                                     sc_field_value(line->field, line->other)};
+  int labels = at.width / 4, each = (at.width - labels) / 3;
+  char text[TEXT_LENGTH];
+  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
+  for (int i = 0; i < 2; i++) {
+    snprintf(text, sizeof text, "not measured");
+    if (values[i].why == NULL)
+      sc_format_value(&values[i], text, sizeof text);
+    view_put_cut(grid, at.x + labels + i * each, at.y, each - 1,
+                 values[i].why == NULL ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text);
+  }
+  struct sc_quantity a = values[0].number, b = values[1].number;
+  if (a.why != NULL || b.why != NULL || values[0].text != NULL || !isfinite(a.value - b.value))
+    return;
+  bool known = values[0].has_uncertainty && values[1].has_uncertainty;
+  struct sc_quantity apart = {a.value - b.value,
+                              known ? hypot(a.uncertainty, b.uncertainty) : (double)NAN, NULL};
+  sc_format_quantity(apart, line->field->decimals, text, sizeof text);
+  view_put_cut(grid, at.x + labels + 2 * each, at.y, each - 1, VIEW_STYLE_PLAIN, text);
 }
 
 static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line)
@@ -71,6 +112,10 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
     return;
   }
   char text[TEXT_LENGTH];
+  if (line->other != NULL && is_measured(line)) {
+    draw_both(grid, at, line);
+    return;
+  }
   if (line->why != NULL) {
     snprintf(text, sizeof text, "not measured: %s", line->why);
     view_put_cut(grid, at.x + 1, at.y, at.width - 2, VIEW_STYLE_QUIET, text);
@@ -88,13 +133,17 @@ void view_values(struct view_grid *grid, struct view_box box, const struct view_
 {
   static const char title[] = "Measured over all that was read. Up and Down scroll, any other key "
                               "goes back.";
-  struct view_page page = view_page_open(grid, box, title, PAGE_COLUMNS);
+  static const char both[] = "Measured over all that was read: here, in the other capture, and the "
+                             "difference. Up and Down scroll.";
+  const struct sc_result *other = model->against != NULL ? model->against->result : NULL;
+  struct view_page page = view_page_open(grid, box, other != NULL ? both : title,
+                                         other != NULL ? BOTH_COLUMNS : PAGE_COLUMNS);
   if (model->result == NULL) {
     view_put_cut(grid, box.x, box.y + 1, box.width, VIEW_STYLE_PLAIN, "Nothing is measured yet.");
     return;
   }
   struct line lines[LINES_MAX];
-  size_t count = gather(model->result, lines), first = view_page_first(&page, state, count);
+  size_t count = gather(model->result, other, lines), first = view_page_first(&page, state, count);
   for (size_t i = first; i < count && i - first < page.size; i++)
     draw_line(grid, view_page_place(&page, i - first), &lines[i]);
 }

@@ -9,6 +9,7 @@
 #include <time.h>
 
 #include "view/action.h"
+#include "view/against.h"
 #include "view/draw.h"
 #include "view/engine.h"
 #include "view/layout.h"
@@ -23,6 +24,7 @@ static const int tick_ms = 50;
 struct viewer {
   struct view_terminal *terminal;
   struct view_engine *engine;
+  struct view_against *against; /* NULL: none */
   struct view_grid grid;
   struct view_state state;
   struct view_model model;
@@ -75,6 +77,7 @@ static void ask(struct viewer *viewer)
   else
     request.until_s = state->position_s + state->length_s;
   view_engine_ask(viewer->engine, &request);
+  view_against_ask(viewer->against, &request, &viewer->model);
 }
 
 /* ---- pictures */
@@ -158,6 +161,7 @@ static void take_keys(struct viewer *viewer)
 static void take_measurements(struct viewer *viewer)
 {
   view_engine_take(viewer->engine, &viewer->model);
+  view_against_take(viewer->against, &viewer->model);
   view_state_follow(&viewer->state, &viewer->model);
   viewer->dirty = true;
 }
@@ -168,13 +172,14 @@ static void wait_and_take(struct viewer *viewer)
       {.fd = view_terminal_descriptor(viewer->terminal), .events = POLLIN},
       {.fd = viewer->signals, .events = POLLIN},
       {.fd = view_engine_descriptor(viewer->engine), .events = POLLIN},
+      {.fd = view_against_descriptor(viewer->against), .events = POLLIN},
   };
   bool ticking = viewer->state.playing && !viewer->model.info->live;
-  if (poll(fds, 3, ticking ? tick_ms : -1) < 0 && errno != EINTR)
+  if (poll(fds, sizeof fds / sizeof *fds, ticking ? tick_ms : -1) < 0 && errno != EINTR)
     viewer->state.quit = true;
   if (fds[1].revents != 0)
     take_signals(viewer);
-  if (fds[2].revents != 0)
+  if (fds[2].revents != 0 || fds[3].revents != 0)
     take_measurements(viewer);
   if (fds[0].revents & (POLLHUP | POLLERR | POLLNVAL))
     viewer->state.quit = true; /* the terminal is gone */
@@ -205,11 +210,16 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   viewer->signals = view_signals_open();
   view_signals_block(false);
   error = view_engine_start(source, options, &settings->analysis, &viewer->engine, message);
+  const struct view_capture *second = settings->against;
+  if (error == SC_OK && second != NULL)
+    error = view_against_start(second->source, second->options, &second->analysis,
+                               &viewer->against, message);
   view_signals_block(true);
   if (error != SC_OK)
     return error;
   viewer->grid.ascii = settings->plain || view_terminal_is_ascii(viewer->terminal);
   view_engine_take(viewer->engine, &viewer->model);
+  view_against_take(viewer->against, &viewer->model);
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
   return SC_OK;
 }
@@ -219,6 +229,7 @@ static void finish(struct viewer *viewer)
   view_terminal_close(viewer->terminal);
   if (viewer->terminal != NULL)
     view_signals_close();
+  view_against_stop(viewer->against);
   view_engine_stop(viewer->engine);
   view_grid_free(&viewer->grid);
 }

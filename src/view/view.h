@@ -9,8 +9,16 @@
 #include <sidecomb/analysis.h>
 #include <sidecomb/capture.h>
 
+/* An open capture, with what it was opened and is to be measured with. */
+struct view_capture {
+  struct sc_source *source;
+  const struct sc_source_options *options;
+  struct sc_analysis_settings analysis;
+};
+
 struct view_settings {
   struct sc_analysis_settings analysis;
+  const struct view_capture *against; /* a second capture of the same kind; NULL: none */
   bool no_colour; /* besides the variable NO_COLOR */
   bool plain;     /* no characters beyond ASCII, whatever the locale */
 };

@@ -6,6 +6,7 @@
 
 #include <sidecomb/subcarriers.h>
 
+#include "view/beside.h"
 #include "view/format.h"
 #include "view/overlay.h"
 #include "view/words.h"
@@ -73,6 +74,7 @@ void view_words_settings(const struct view_state *state, const struct view_model
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
+  view_beside_settings(state, model, brief, out, size);
   bool expected = view_overlay_is_on(state, model);
   view_append(out, size, "%s%s.", holds[state->hold],
               !expected ? ""
@@ -201,6 +203,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
   add_difference(out, size, state, model, m);
   add_level(out, size, state, model, line);
+  view_beside_marker(state, model, view_line_hz(line), line, out, size);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
     view_append(out, size, ", rest %+.2f dB", line->rest_db.value);
@@ -230,6 +233,7 @@ static void describe_place(const struct view_state *state, const struct view_mod
     view_append(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
                 resolution(model->spectrum.trace.rbw_hz).text,
                 level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
+  view_beside_marker(state, model, at_hz, NULL, out, size);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;
   if (!isnan(over))
     view_append(out, size, ", %.1f dB %s what the composite makes", fabs(over),

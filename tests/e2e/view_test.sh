@@ -58,6 +58,44 @@ wait_for '^composite[:,] '
 keys q
 expect_restored 'after q'
 
+# ---- a second capture: the same station, tuned 3 kHz lower and at another rate, without a spur
+made() {
+  "$sidecomb" compose --ready data --seconds 0.6 --set 'receiver.noise={cnr_db=50; bandwidth_hz=200000;}' "$@" >/dev/null || fail "compose: $*"
+}
+made --rate 400k --set 'receiver.carriers=({name="spur"; hz=121400; dbc=-50;})' \
+  -o "$folder/now.sigmf"
+made --rate 500k --set station.offset_hz=3000 -o "$folder/before.sigmf"
+made --rate 192k --as composite -o "$folder/composite.wav"
+terminal 160 40
+type_line "clear; '$sidecomb' view --against '$folder/before.sigmf-meta' '$folder/now.sigmf-meta'"
+wait_for '^on air: A carrier'
+expect 'the second is named in the settings' 'before\.sigmf-data'
+expect 'the difference has a strip'  ' \+20 '
+keys g
+wait_for '^Marker to'
+type_line 19k
+expect 'pilots are compared' 'the other capture -15\.[01][0-9]* dBc, difference [-+]0\.0[0-9]+ ±'
+keys g
+wait_for '^Marker to'
+type_line 121.4k
+expect 'a spur that only one has' 'dBc, the other capture has no line, .*difference \+2[67]\.[0-9] dB'
+keys O
+expect 'switched off' '^A \+121 [0-9. ±]*Hz, -50\.0[0-9]* [^o]*: '
+keys O v
+wait_for '^composite[:,] '
+expect 'on the composite too' 'before\.sigmf-data'
+keys e
+expect 'values of both' '^ +offset from the centre +-?0\.[0-9]+ ± [0-9.e-]+ Hz +(3000|2999)\.'
+keys x q
+expect_restored 'after two captures'
+refused() {
+  type_line "clear; '$sidecomb' view --against $1 '$folder/now.sigmf-meta'; echo status \$?"
+  expect "$2" "$3"
+  expect "$2: status 2" '^status 2$'
+}
+refused nowhere.wav 'no second capture' 'nowhere\.wav: cannot be opened'
+refused "'$folder/composite.wav'" 'kinds differ' '^sidecomb: --against: .*composite.*first capture iq'
+
 # ---- leaving by signals
 signals='TERM INT HUP SEGV ABRT'
 if grep -q '^#define SC_SANITIZED 1' "$build/config.h" 2>/dev/null; then
