@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "view/act.h"
+#include "view/errand.h"
 #include "view/axis.h"
 
 static void set_position(struct view_state *state, const struct view_model *model, double seconds)
@@ -65,8 +66,9 @@ VIEW_ACT(view_act_cover)
 
 VIEW_ACT(view_act_command)
 {
-  (void)model, (void)number;
+  (void)number;
   state->prompt = (struct view_prompt){.command = true};
+  view_errand_suggest(state, model);
 }
 
 VIEW_ACT(view_act_quit)

@@ -6,6 +6,7 @@
 #include <sidecomb/subcarriers.h>
 
 #include "view/action.h"
+#include "view/errand.h"
 #include "view/prompt.h"
 
 enum { DATA_FIRST_MAX = 60 };
@@ -13,7 +14,7 @@ enum { DATA_FIRST_MAX = 60 };
 const char *view_group_name(enum view_group group)
 {
   static const char *const names[VIEW_GROUP_COUNT] = {"Views",    "Markers", "Span",   "Level",
-                                                      "Spectrum", "Time",    "Program"};
+                                                      "Spectrum", "Time",    "Files",  "Program"};
   return names[group];
 }
 
@@ -54,10 +55,14 @@ static const struct view_action *find(int key)
 void view_action_run(const struct view_action *action, struct view_state *state,
                      const struct view_model *model, int place)
 {
-  if (action->ask != VIEW_ASK_NOTHING)
-    state->prompt = (struct view_prompt){.action = action};
-  else
+  if (action->ask == VIEW_ASK_NOTHING) {
     action->run(state, model, action->range > 1 ? place : action->argument);
+    return;
+  }
+  state->prompt = (struct view_prompt){.action = action};
+  view_errand_suggest(state, model);
+  if (action->ask == VIEW_ASK_FILE)
+    snprintf(state->prompt.text, sizeof state->prompt.text, "%s", state->prompt.files[0]);
 }
 
 static bool parse_place(const char *text, double *hz)
@@ -96,7 +101,7 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
 {
   double number;
   const char *example;
-  if (action->ask == VIEW_ASK_TEXT)
+  if (action->ask == VIEW_ASK_TEXT || action->ask == VIEW_ASK_FILE)
     action->run_text(state, text);
   else if (parse(action, text, &number, &example))
     action->run(state, model, number);
@@ -137,6 +142,10 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
   state->message[0] = 0;
   if (state->cover != VIEW_COVER_NONE) {
     cover_key(state, key);
+    return;
+  }
+  if (state->prompt.confirm) {
+    view_errand_answer(state, key);
     return;
   }
   if (view_prompt_is_open(state)) {

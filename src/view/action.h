@@ -14,6 +14,7 @@ enum view_group {
   VIEW_GROUP_LEVEL,
   VIEW_GROUP_SPECTRUM,
   VIEW_GROUP_TIME,
+  VIEW_GROUP_FILES,
   VIEW_GROUP_PROGRAM,
   VIEW_GROUP_COUNT
 };
@@ -25,7 +26,8 @@ enum view_ask {
   VIEW_ASK_PLACE, /* a frequency, or the key of a standard position */
   VIEW_ASK_TIME,
   VIEW_ASK_LEVEL,
-  VIEW_ASK_TEXT
+  VIEW_ASK_TEXT,
+  VIEW_ASK_FILE
 };
 
 struct view_action {
@@ -41,7 +43,7 @@ struct view_action {
   /* `number`: `argument` of the table, the key's place in its range, or what was typed. */
   void (*run)(struct view_state *state, const struct view_model *model, double number);
   double argument;
-  void (*run_text)(struct view_state *state, const char *text); /* VIEW_ASK_TEXT, then no run */
+  void (*run_text)(struct view_state *state, const char *text); /* of text and file, then no run */
 };
 
 /* Number of actions; *actions is the table, by group. */

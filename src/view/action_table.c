@@ -2,6 +2,7 @@
 /* The table of actions, and where each of them applies. */
 #include "view/act.h"
 #include "view/action.h"
+#include "view/errand.h"
 
 static bool can_seek(const struct view_state *state, const struct view_model *model)
 {
@@ -63,6 +64,7 @@ static bool has_rows(const struct view_state *state, const struct view_model *mo
 #define LEVEL VIEW_GROUP_LEVEL
 #define SPECTRUM VIEW_GROUP_SPECTRUM
 #define TIME VIEW_GROUP_TIME
+#define FILES VIEW_GROUP_FILES
 #define PROGRAM VIEW_GROUP_PROGRAM
 #define NO_QUESTION VIEW_ASK_NOTHING, NULL
 
@@ -188,6 +190,9 @@ static const struct view_action actions[] = {
    NO_QUESTION, can_seek, view_act_speed, 1, NULL},
   {"slower", TIME, {'<'}, 1, "play slower",
    NO_QUESTION, can_seek, view_act_speed, -1, NULL},
+
+  {"save", FILES, {'S'}, 1, "save plot, trace or report: the ending says which",
+   VIEW_ASK_FILE, "Save as (.pdf .svg .png .csv .txt .json): ", NULL, NULL, 0, view_errand_set},
 
   {"help", PROGRAM, {'?'}, 1, "show the keys that work here",
    NO_QUESTION, NULL, view_act_cover, VIEW_COVER_HELP, NULL},

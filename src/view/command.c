@@ -26,6 +26,15 @@ static const char *argument_word(const struct view_action *action, size_t n)
   return NULL;
 }
 
+/* The same, and the names that a file may have. */
+static const char *offered_word(const struct view_state *state, const struct view_action *action,
+                                size_t n)
+{
+  if (action->ask == VIEW_ASK_FILE)
+    return n < VIEW_SUGGESTIONS ? state->prompt.files[n] : NULL;
+  return argument_word(action, n);
+}
+
 static bool starts(const char *word, const char *start, size_t length)
 {
   return strncmp(word, start, length) == 0;
@@ -64,12 +73,12 @@ static size_t match_names(const struct view_state *state, const struct view_mode
   return used;
 }
 
-static size_t match_arguments(const struct view_action *action, const char *start,
-                              const char **matches)
+static size_t match_arguments(const struct view_state *state, const struct view_action *action,
+                              const char *start, const char **matches)
 {
   size_t used = 0;
   const char *word;
-  for (size_t n = 0; (word = argument_word(action, n)) != NULL && used < VIEW_MATCHES_MAX; n++)
+  for (size_t n = 0; (word = offered_word(state, action, n)) != NULL && used < VIEW_MATCHES_MAX; n++)
     if (starts(word, start, strlen(start)))
       matches[used++] = word;
   return used;
@@ -82,12 +91,12 @@ size_t view_command_matches(const struct view_state *state, const struct view_mo
   const char *space = strchr(prompt->text, ' ');
   *typed = prompt->text;
   if (prompt->action != NULL)
-    return match_arguments(prompt->action, prompt->text, matches);
+    return match_arguments(state, prompt->action, prompt->text, matches);
   if (space == NULL)
     return match_names(state, model, prompt->text, matches);
   *typed = space + strspn(space, " ");
   const struct view_action *action = find(prompt->text, (size_t)(space - prompt->text));
-  return action == NULL ? 0 : match_arguments(action, *typed, matches);
+  return action == NULL ? 0 : match_arguments(state, action, *typed, matches);
 }
 
 static size_t common_length(const char *const *matches, size_t count)

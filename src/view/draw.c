@@ -93,7 +93,7 @@ static void draw_matches(struct view_grid *grid, int x, int y, const struct view
 static int draw_prompt(struct view_grid *grid, struct view_box box, const struct view_state *state)
 {
   int x = view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_HEAD, view_prompt_question(state));
-  const char *text = state->prompt.text;
+  const char *text = state->prompt.confirm ? "" : state->prompt.text;
   uint32_t code;
   while (*text != 0 && x + view_text_width(text, grid->ascii) >= box.width)
     text += view_text_decode(text, &code);
@@ -117,7 +117,7 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   int x = asked ? draw_prompt(grid, box, state) : box.x;
   if (state->message[0] != 0)
     view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
-  else
+  else if (!state->prompt.confirm)
     draw_matches(grid, x, box.y, state, model);
 }
 

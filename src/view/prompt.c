@@ -10,6 +10,8 @@
 
 const char *view_prompt_question(const struct view_state *state)
 {
+  if (state->prompt.confirm)
+    return state->prompt.text;
   return state->prompt.command ? ":" : state->prompt.action->question;
 }
 

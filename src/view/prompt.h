@@ -7,7 +7,7 @@
 
 static inline bool view_prompt_is_open(const struct view_state *state)
 {
-  return state->prompt.action != NULL || state->prompt.command;
+  return state->prompt.action != NULL || state->prompt.command || state->prompt.confirm;
 }
 /* What stands before the text. */
 const char *view_prompt_question(const struct view_state *state);

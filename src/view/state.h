@@ -51,18 +51,26 @@ struct view_pane {
   enum view_order order;
 };
 
-enum { VIEW_PROMPT_LENGTH = 256, VIEW_HISTORY = 32 };
+enum { VIEW_PROMPT_LENGTH = 256, VIEW_HISTORY = 32, VIEW_SUGGESTIONS = 6 };
 struct view_action;
 /* The line in which something is typed: the argument of an action, or a whole command. */
 struct view_prompt {
   const struct view_action *action; /* whose argument; NULL: none */
   bool command;
   char text[VIEW_PROMPT_LENGTH];
+  bool confirm; /* the text is a question, and the next key its answer */
+  char files[VIEW_SUGGESTIONS][64]; /* names that a file may have */
   size_t back; /* history: so many commands before the newest are shown; 0: a new one */
 };
 struct view_history {
   char lines[VIEW_HISTORY][VIEW_PROMPT_LENGTH]; /* the newest at count - 1, round */
   size_t count;
+};
+
+/* A file that waits to be written; the name's ending says what it holds. */
+struct view_errand {
+  bool pending, replace;
+  char path[VIEW_PROMPT_LENGTH];
 };
 
 /* A page over the whole screen. */
@@ -89,6 +97,7 @@ struct view_state {
   int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;
   struct view_history history;
+  struct view_errand errand;
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;
 };

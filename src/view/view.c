@@ -14,6 +14,7 @@
 #include "view/engine.h"
 #include "view/layout.h"
 #include "view/plot.h"
+#include "view/save.h"
 #include "view/signals.h"
 #include "view/terminal.h"
 #include "view/view.h"
@@ -184,6 +185,7 @@ static void wait_and_take(struct viewer *viewer)
   if (fds[0].revents & (POLLHUP | POLLERR | POLLNVAL))
     viewer->state.quit = true; /* the terminal is gone */
   take_keys(viewer);
+  view_save(&viewer->state, &viewer->model);
   play(viewer);
 }
 

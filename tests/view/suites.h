@@ -17,6 +17,7 @@ Suite *data_suite(void);
 Suite *draw_suite(void);
 Suite *keys_suite(void);
 Suite *command_suite(void);
+Suite *save_suite(void);
 Suite *slice_suite(void);
 
 #endif

@@ -1,0 +1,109 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is written is composed in memory first, so that a failure leaves no half of a file. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <sidecomb/file.h>
+#include <sidecomb/plot.h>
+#include <sidecomb/report.h>
+
+#include "view/errand.h"
+#include "view/paper.h"
+#include "view/save.h"
+
+struct contents {
+  char *bytes;
+  size_t size;
+};
+
+/* Spectra need a trace, reports a result. */
+static const char *missing(const struct view_state *state, const struct view_model *model,
+                           enum view_written kind)
+{
+  bool of_trace = kind == VIEW_WRITTEN_TRACE || kind == VIEW_WRITTEN_PLOT;
+  if (of_trace && !view_model_has_trace(model, state->view))
+    return "there is no trace yet";
+  if (!of_trace && model->result == NULL)
+    return "nothing is measured yet";
+  return NULL;
+}
+
+static enum sc_error compose_report(const struct view_model *model, bool json,
+                                    struct contents *contents)
+{
+  const struct sc_report_settings settings = {.utf8 = true};
+  enum sc_error error = json ? sc_report_json(model->result, &settings, &contents->bytes)
+                             : sc_report_text(model->result, &settings, &contents->bytes);
+  contents->size = error == SC_OK ? strlen(contents->bytes) : 0;
+  return error;
+}
+
+static enum sc_error compose_plot(const struct view_state *state, const struct view_model *model,
+                                  struct contents *contents, struct sc_message *message)
+{
+  struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
+  struct sc_plot plot = view_paper_plot(state, model, markers);
+  enum sc_plot_format format;
+  unsigned char *bytes;
+  if (!sc_plot_format(state->errand.path, &format))
+    return SC_BAD_ARGUMENT;
+  enum sc_error error = sc_plot_make(&plot, format, &bytes, &contents->size, message);
+  contents->bytes = (char *)bytes;
+  return error;
+}
+
+static enum sc_error compose(const struct view_state *state, const struct view_model *model,
+                             enum view_written kind, struct contents *contents,
+                             struct sc_message *message)
+{
+  switch (kind) {
+  case VIEW_WRITTEN_TRACE:
+    contents->bytes = view_paper_csv(state, model);
+    contents->size = contents->bytes != NULL ? strlen(contents->bytes) : 0;
+    return contents->bytes != NULL ? SC_OK : SC_NO_MEMORY;
+  case VIEW_WRITTEN_REPORT:
+  case VIEW_WRITTEN_REPORT_JSON:
+    return compose_report(model, kind == VIEW_WRITTEN_REPORT_JSON, contents);
+  case VIEW_WRITTEN_PLOT:
+    return compose_plot(state, model, contents, message);
+  default:
+    return SC_BAD_ARGUMENT;
+  }
+}
+
+static void write_file(struct view_state *state, const struct view_model *model,
+                       enum view_written kind)
+{
+  struct contents contents = {NULL, 0};
+  struct sc_message message = {""};
+  enum sc_error error = compose(state, model, kind, &contents, &message);
+  if (error == SC_OK)
+    error = sc_file_save(state->errand.path, contents.bytes, contents.size, state->errand.replace,
+                         &message);
+  free(contents.bytes);
+  if (error != SC_OK)
+    view_state_say(state, "%.150s", message.text[0] != '\0' ? message.text : sc_error_text(error));
+  else
+    view_state_say(state, "Saved %.100s, %.1f kB%s.", state->errand.path,
+                   (double)contents.size * 1e-3,
+                   model->survey_done || model->result == NULL ? "" : ", measured so far");
+}
+
+void view_save(struct view_state *state, const struct view_model *model)
+{
+  if (!state->errand.pending)
+    return;
+  state->errand.pending = false;
+  enum view_written kind = view_errand_kind(state->errand.path);
+  const char *why = kind != VIEW_WRITTEN_UNKNOWN ? missing(state, model, kind) : NULL;
+  if (kind == VIEW_WRITTEN_UNKNOWN)
+    view_state_say(state, "'%.60s': end the name in .csv, .txt, .json, .svg, .png or .pdf.",
+                   state->errand.path);
+  else if (why != NULL)
+    view_state_say(state, "Nothing to save: %s.", why);
+  else if (!state->errand.replace && sc_file_exists(state->errand.path))
+    view_errand_confirm(state);
+  else
+    write_file(state, model, kind);
+}
