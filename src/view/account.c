@@ -112,11 +112,15 @@ static void say_account(const struct view_state *state, const struct view_model 
   double start = model->start_s, end = start + model->survey_s;
   struct view_number from = view_time(start, 0.01), to = view_time(end, 0.01);
   const char *head = view_id_name(state->view), *account = model->result->account;
+  char whole[VIEW_NUMBER_LENGTH + 8] = "";
+  if (model->info->frames > 0)
+    snprintf(whole, sizeof whole, " of %s", view_time(view_model_duration(model), 0.01).text);
   if (model->survey_done)
     snprintf(out, size, "%s: %s Measured over all of it, %s to %s.", head, account, from.text,
              to.text);
   else
-    snprintf(out, size, "%s, %s to %s so far: %s", head, from.text, to.text, account);
+    snprintf(out, size, "%s, %s to %s%s so far%s: %s", head, from.text, to.text, whole,
+             state->held ? ", stopped" : "", account);
 }
 
 static void sentence_text(const struct view_state *state, const struct view_model *model, char *out,

@@ -58,6 +58,8 @@ VIEW_ACT(view_act_step);   /* number: passages to move by */
 VIEW_ACT(view_act_jump);   /* number: typed time within the file */
 VIEW_ACT(view_act_length); /* number: 1 longer, -1 shorter */
 VIEW_ACT(view_act_speed);  /* number: 1 faster, -1 slower */
+VIEW_ACT(view_act_all);
+VIEW_ACT(view_act_hold_work);
 VIEW_ACT(view_act_cover);
 VIEW_ACT(view_act_command);
 VIEW_ACT(view_act_quit);

@@ -57,6 +57,22 @@ VIEW_ACT(view_act_speed)
   view_state_say(state, "Plays at %g times the capture's own speed.", state->speed);
 }
 
+VIEW_ACT(view_act_all)
+{
+  (void)number;
+  state->playing = false;
+  state->position_s = 0;
+  state->length_s = view_state_longest(model);
+}
+
+VIEW_ACT(view_act_hold_work)
+{
+  (void)model, (void)number;
+  state->held = !state->held;
+  view_state_say(state, state->held ? "The survey stands still: X lets it go on."
+                                    : "The survey goes on.");
+}
+
 VIEW_ACT(view_act_cover)
 {
   (void)model;

@@ -190,6 +190,10 @@ static const struct view_action actions[] = {
    NO_QUESTION, can_seek, view_act_speed, 1, NULL},
   {"slower", TIME, {'<'}, 1, "play slower",
    NO_QUESTION, can_seek, view_act_speed, -1, NULL},
+  {"all", TIME, {'*'}, 1, "average over all of the capture",
+   NO_QUESTION, can_seek, view_act_all, 0, NULL},
+  {"survey", TIME, {'X'}, 1, "stop what takes long (the survey), or let it go on",
+   NO_QUESTION, NULL, view_act_hold_work, 0, NULL},
 
   {"save", FILES, {'S'}, 1, "save plot, trace or report: the ending says which",
    VIEW_ASK_FILE, "Save as (.pdf .svg .png .csv .txt .json): ", NULL, NULL, 0, view_errand_set},

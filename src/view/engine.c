@@ -20,6 +20,8 @@
 
 /* Pictures a second while a passage is being read. */
 static const double publish_pause_s = 0.04;
+/* While what takes long stands still, a passage is read for so long. */
+static const double held_work_s = 0.4;
 /* A carrier that the survey finds this far from where it was demodulated is demodulated anew. */
 static const double channel_step_hz = 20;
 enum { LIVE_BLOCK_FRAMES = 1 << 14 };
@@ -44,7 +46,7 @@ struct view_engine {
 
   pthread_mutex_t lock; /* for the next group */
   pthread_cond_t changed;
-  bool stop, arrived, requested, asked, fresh;
+  bool stop, arrived, requested, asked, fresh, held;
   struct view_request request;
   struct copy back;
   struct sc_channel_guess channel;
@@ -136,12 +138,13 @@ static void wait_change(struct view_engine *engine, double seconds)
 }
 
 /* Takes a request if there is one. False: the thread is to end. */
-static bool take_request(struct view_engine *engine, bool *taken)
+static bool take_request(struct view_engine *engine, bool *taken, bool *held)
 {
   struct view_request request;
   pthread_mutex_lock(&engine->lock);
   bool on = !engine->stop;
   *taken = engine->asked;
+  *held = engine->held && engine->intake == NULL;
   engine->asked = false;
   request = engine->request;
   request.channel_hz = engine->channel.present == SC_YES ? engine->channel.offset_hz : (double)NAN;
@@ -153,10 +156,12 @@ static bool take_request(struct view_engine *engine, bool *taken)
 
 static void look(struct view_engine *engine)
 {
-  bool taken, unpublished = false;
-  double published_at = -1;
-  while (take_request(engine, &taken)) {
-    bool more = view_slice_step(engine->slice);
+  bool taken, held, unpublished = false;
+  double published_at = -1, asked_at = 0;
+  while (take_request(engine, &taken, &held)) {
+    asked_at = taken ? now_s() : asked_at;
+    bool rests = held && now_s() - asked_at > held_work_s;
+    bool more = !rests && view_slice_step(engine->slice);
     double since = now_s() - published_at;
     unpublished = unpublished || taken || more;
     if (unpublished && (since > publish_pause_s || (!more && engine->intake == NULL))) {
@@ -392,6 +397,18 @@ void view_engine_ask(struct view_engine *engine, const struct view_request *requ
     pthread_cond_signal(&engine->changed);
   }
   pthread_mutex_unlock(&engine->lock);
+}
+
+void view_engine_hold(struct view_engine *engine, bool held)
+{
+  pthread_mutex_lock(&engine->lock);
+  bool changed = engine->held != held;
+  engine->held = held;
+  engine->arrived = engine->arrived || changed; /* so that a reader at rest looks again */
+  pthread_cond_signal(&engine->changed);
+  pthread_mutex_unlock(&engine->lock);
+  if (changed)
+    view_survey_hold(engine->survey, held);
 }
 
 static void take_spectrum(struct view_engine *engine)

@@ -20,6 +20,8 @@ enum sc_error view_engine_start(struct sc_source *source, const struct sc_source
 int view_engine_descriptor(const struct view_engine *engine);
 /* What is to be shown; cheap when nothing changed. channel_hz is filled in by the engine. */
 void view_engine_ask(struct view_engine *engine, const struct view_request *request);
+/* Lets what takes long stand still, or go on; a long passage still gets its first picture. */
+void view_engine_hold(struct view_engine *engine, bool held);
 /* Brings the model up to date; what it points to stays valid until the next call. */
 void view_engine_take(struct view_engine *engine, struct view_model *model);
 /* Accepts NULL. */

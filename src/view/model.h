@@ -25,7 +25,8 @@ struct view_spectrum {
   enum view_id view;
   struct sc_trace trace;    /* points 0: nothing yet */
   double from_s, to_s;      /* of the selected part */
-  bool refining;            /* more of the passage is still being read */
+  bool refining;            /* more of the passage is still being read ... */
+  double share;             /* ... and this much of it was */
   const char *why;          /* not NULL: this view has no spectrum, and why */
   struct sc_trace expected; /* on air, where asked for: what the composite makes; points 0: none */
   const float *difference_db; /* at the trace's points: measured over expected; NULL: none */

@@ -12,6 +12,10 @@
 enum { BLOCK_FRAMES = 1 << 14 };
 /* The passage is made so long that a few records fit: this many times 1 / rbw. */
 static const double records_wanted = 6;
+/* A passage of many stretches is read stretch by stretch, spread over it, so that the first
+ * picture already is of all of it. A stretch holds records enough that little of it is lost. */
+static const double stretch_records = 8, stretch_least_s = 0.02;
+enum { STRETCHES_LEAST = 16 };
 /* Following: what is further behind than this is left out. */
 static const double lag_most_s = 0.5;
 
@@ -24,9 +28,11 @@ struct view_slice {
   struct sc_expected *expected; /* on air, where asked for */
   float *difference;            /* at the points of the last result */
   size_t difference_room;
-  float *left;               /* one channel of interleaved audio */
-  uint64_t first, next, end; /* frames: of the passage, the next one to read, its end */
-  bool gap;                  /* the next block does not follow the last one */
+  float *left;                       /* one channel of interleaved audio */
+  uint64_t first, next, end;         /* frames: of the passage, the next one to read, its end */
+  uint64_t stop, read;               /* where reading on ends for now, frames read so far */
+  uint64_t stretch, stretches, turn; /* spread: frames of one, how many, which turn; 0: not */
+  bool gap;                          /* the next block does not follow the last one */
   const char *why;
 };
 
@@ -72,6 +78,50 @@ static bool is_live(const struct view_slice *slice)
   return slice->blocks.seek == NULL;
 }
 
+/* Turns are taken in the order of a van der Corput sequence: each halves what lies between
+ * those before it. The stretch of a turn; `stretches` and more: there is none. */
+static uint64_t stretch_of(uint64_t turn, uint64_t stretches)
+{
+  uint64_t reversed = 0;
+  for (uint64_t bit = 1; bit < stretches; bit *= 2, turn /= 2)
+    reversed = 2 * reversed + turn % 2;
+  return turn > 0 ? stretches : reversed;
+}
+
+/* Moves to the next stretch. False: the passage is not spread, or all of it was read. */
+static bool move_on(struct view_slice *slice)
+{
+  uint64_t turns = 1, at;
+  while (turns < slice->stretches)
+    turns *= 2;
+  do {
+    if (slice->stretches == 0 || slice->turn == turns)
+      return false;
+    at = stretch_of(slice->turn++, slice->stretches);
+  } while (at >= slice->stretches);
+  uint64_t next = slice->first + at * slice->stretch;
+  slice->gap = slice->gap || next != slice->next;
+  slice->next = next;
+  slice->stop = slice->end - next > slice->stretch ? next + slice->stretch : slice->end;
+  return true;
+}
+
+/* Divides a long passage into stretches. */
+static void divide(struct view_slice *slice)
+{
+  const struct view_request *request = &slice->request;
+  double rate = slice->blocks.info->sample_rate_hz;
+  double bins = sc_window_figures(request->window, request->window_parameter).noise_bandwidth_bins;
+  double seconds = fmax(stretch_records * bins / request->rbw_hz, stretch_least_s);
+  slice->turn = slice->stretches = 0;
+  slice->stretch = (uint64_t)llround(seconds * rate);
+  uint64_t stretches = (slice->end - slice->first + slice->stretch - 1) / slice->stretch;
+  if (request->follow || is_live(slice) || stretches < STRETCHES_LEAST)
+    return;
+  slice->stretches = stretches;
+  (void)move_on(slice);
+}
+
 /* Which frames: the passage asked for, longer where the resolution needs it, moved so that
  * it lies within the capture. */
 static void set_passage(struct view_slice *slice)
@@ -88,8 +138,10 @@ static void set_passage(struct view_slice *slice)
   if (total > 0)
     first = fmin(first, total - length);
   slice->first = slice->next = (uint64_t)llround(first);
-  slice->end = slice->first + (uint64_t)llround(length);
+  slice->end = slice->stop = slice->first + (uint64_t)llround(length);
+  slice->read = 0;
   slice->gap = true;
+  divide(slice);
 }
 
 static enum sc_error start_demodulator(struct view_slice *slice, double *rate_hz)
@@ -198,7 +250,7 @@ static void follow(struct view_slice *slice)
     if (behind < -0.01 && slice->expected != NULL)
       sc_expected_reset(slice->expected);
   }
-  slice->end = until;
+  slice->end = slice->stop = until;
 }
 
 static void feed_expected(struct view_slice *slice, const struct sc_block *block)
@@ -233,7 +285,7 @@ static size_t wanted(const struct view_slice *slice)
 {
   if (is_live(slice))
     return BLOCK_FRAMES;
-  uint64_t left = slice->end > slice->next ? slice->end - slice->next : 0;
+  uint64_t left = slice->stop > slice->next ? slice->stop - slice->next : 0;
   return left < BLOCK_FRAMES ? (size_t)left : BLOCK_FRAMES;
 }
 
@@ -244,6 +296,8 @@ bool view_slice_step(struct view_slice *slice)
   if (slice->request.follow && !is_live(slice))
     follow(slice);
   size_t most = wanted(slice);
+  if (most == 0 && move_on(slice))
+    most = wanted(slice);
   if (most == 0)
     return false;
   if (!is_live(slice) && slice->gap &&
@@ -251,6 +305,9 @@ bool view_slice_step(struct view_slice *slice)
     return false;
   struct sc_block block;
   if (slice->blocks.read(slice->blocks.context, most, &block) != SC_OK || block.frames == 0) {
+    slice->stop = slice->next;
+    if (slice->stretches > 0)
+      return true; /* the file became shorter: other stretches may still be there */
     slice->end = slice->next;
     return false;
   }
@@ -260,6 +317,7 @@ bool view_slice_step(struct view_slice *slice)
   sc_spectrum_feed(slice->spectrum, samples, frames, gap);
   slice->gap = false;
   slice->next = block.first + block.frames;
+  slice->read += block.frames;
   return true;
 }
 
@@ -288,10 +346,13 @@ void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
     sc_spectrum_result(slice->spectrum, &out->trace);
   if (slice->spectrum != NULL && slice->expected != NULL)
     compare(slice, out);
-  double from = (double)slice->first / rate, to = (double)slice->next / rate;
+  double from = (double)slice->first / rate, whole = (double)(slice->end - slice->first);
+  double to = (double)(slice->stretches > 0 ? slice->end : slice->next) / rate;
   if (slice->request.follow)
     from = fmax(to - slice->request.length_s, 0);
   out->from_s = from;
   out->to_s = to;
-  out->refining = slice->spectrum != NULL && !slice->request.follow && slice->next < slice->end;
+  out->share = whole > 0 ? (double)slice->read / whole : 1;
+  out->refining = slice->spectrum != NULL && !slice->request.follow && !is_live(slice) &&
+                  slice->read < slice->end - slice->first;
 }

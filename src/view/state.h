@@ -87,6 +87,7 @@ struct view_state {
   double position_s; /* start of the passage, within the selected part */
   double length_s;   /* how much is averaged */
   bool playing;
+  bool held; /* what takes long (the survey, a long average) stands still */
   double speed;
   int plot_columns; /* of the last layout: what one key step is worth */
   bool expected;    /* on air: beside the trace what the composite makes */

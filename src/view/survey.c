@@ -20,7 +20,7 @@ struct view_survey {
   pthread_t thread;
   pthread_mutex_t lock; /* for all below */
   pthread_cond_t wake;
-  bool stop, arrived, done;
+  bool stop, arrived, held, done;
   struct sc_result *fresh;
   double fresh_s;
   struct sc_message trouble;
@@ -84,7 +84,7 @@ static void set_trouble(struct view_survey *survey, const struct sc_message *mes
 static bool goes_on(struct view_survey *survey, bool wait)
 {
   pthread_mutex_lock(&survey->lock);
-  while (wait && !survey->stop && !survey->arrived)
+  while (!survey->stop && (survey->held || (wait && !survey->arrived)))
     pthread_cond_wait(&survey->wake, &survey->lock);
   survey->arrived = false;
   bool on = !survey->stop;
@@ -191,6 +191,14 @@ void view_survey_wake(struct view_survey *survey)
 {
   pthread_mutex_lock(&survey->lock);
   survey->arrived = true;
+  pthread_cond_signal(&survey->wake);
+  pthread_mutex_unlock(&survey->lock);
+}
+
+void view_survey_hold(struct view_survey *survey, bool held)
+{
+  pthread_mutex_lock(&survey->lock);
+  survey->held = held;
   pthread_cond_signal(&survey->wake);
   pthread_mutex_unlock(&survey->lock);
 }

@@ -23,6 +23,8 @@ struct view_survey_settings {
 struct view_survey *view_survey_start(const struct view_survey_settings *settings);
 /* Wakes a live survey: something came in. */
 void view_survey_wake(struct view_survey *survey);
+/* Lets it stand still, or go on. */
+void view_survey_hold(struct view_survey *survey, bool held);
 /* The newest result if there is one since the last call, else NULL; the caller clears and
  * frees it. *seconds: how much of the capture it covers. */
 struct sc_result *view_survey_take(struct view_survey *survey, double *seconds, bool *done);

@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The loop: keys, signals and new measurements in, pictures out. */
 #include <errno.h>
+#include <malloc.h>
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
@@ -58,6 +59,7 @@ static double noise_density(const struct view_model *model)
 static void ask(struct viewer *viewer)
 {
   const struct view_state *state = &viewer->state;
+  view_engine_hold(viewer->engine, state->held);
   if (viewer->model.info->live && !state->playing)
     return; /* paused: the picture stays */
   struct view_range range = view_state_range(state, &viewer->model);
@@ -214,8 +216,8 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   error = view_engine_start(source, options, &settings->analysis, &viewer->engine, message);
   const struct view_capture *second = settings->against;
   if (error == SC_OK && second != NULL)
-    error = view_against_start(second->source, second->options, &second->analysis,
-                               &viewer->against, message);
+    error = view_against_start(second->source, second->options, &second->analysis, &viewer->against,
+                               message);
   view_signals_block(true);
   if (error != SC_OK)
     return error;
@@ -236,10 +238,20 @@ static void finish(struct viewer *viewer)
   view_grid_free(&viewer->grid);
 }
 
+/* Results come and go by the megabyte; what was freed goes back at once, else the program
+ * would keep several times of what it uses. */
+static void return_memory(void)
+{
+#ifdef M_MMAP_THRESHOLD
+  mallopt(M_MMAP_THRESHOLD, 1 << 18);
+#endif
+}
+
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
                        const struct view_settings *settings, struct sc_message *message)
 {
   struct viewer viewer = {.played_at = -1};
+  return_memory();
   enum sc_error error = start(&viewer, source, options, settings, message);
   if (error == SC_OK)
     loop(&viewer);

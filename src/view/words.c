@@ -53,7 +53,8 @@ static void add_pace(const struct view_state *state, const struct view_model *mo
   else if (state->playing)
     view_append(out, size, ", playing at %g times the speed", state->speed);
   else if (model->spectrum.refining)
-    view_append(out, size, ", still reading");
+    view_append(out, size, ", %s%.0f %% of it read", state->held ? "stopped, " : "",
+                floor(100 * model->spectrum.share));
 }
 
 void view_words_settings(const struct view_state *state, const struct view_model *model, bool brief,

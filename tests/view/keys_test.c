@@ -293,6 +293,28 @@ START_TEST(time_stays_within_the_capture)
 }
 END_TEST
 
+START_TEST(all_of_the_capture_is_averaged_on_demand)
+{
+  fixture_air(&f);
+  fixture_type(&f, "LLLj1.5\n ");
+  ck_assert(f.state.playing);
+  fixture_type(&f, "*");
+  ck_assert(!f.state.playing);
+  ck_assert_double_eq(f.state.position_s, 0);
+  ck_assert_double_eq_tol(f.state.length_s, 2.4, 1e-9);
+}
+END_TEST
+
+START_TEST(the_survey_stands_still_on_demand)
+{
+  fixture_air(&f);
+  fixture_type(&f, "X");
+  ck_assert(f.state.held);
+  fixture_type(&f, "X");
+  ck_assert(!f.state.held);
+}
+END_TEST
+
 START_TEST(escape_ends_a_question)
 {
   fixture_air(&f);
@@ -331,6 +353,8 @@ Suite *keys_suite(void)
   tcase_add_test(spans, levels_follow_until_they_are_set);
   tcase_add_test(spans, views_keep_their_own_spans_and_markers);
   tcase_add_test(spans, time_stays_within_the_capture);
+  tcase_add_test(spans, all_of_the_capture_is_averaged_on_demand);
+  tcase_add_test(spans, the_survey_stands_still_on_demand);
   tcase_add_test(spans, escape_ends_a_question);
   suite_add_tcase(suite, spans);
   return suite;

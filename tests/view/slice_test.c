@@ -17,6 +17,7 @@ static const double signal_dbfs =
 
 static float *samples;
 static uint64_t position;
+static double farthest_s; /* read so far */
 static bool moved;
 static const struct sc_source_info info = {
     .kind = SC_KIND_IQ, .channels = 2, .sample_rate_hz = RATE, .frames = FRAMES};
@@ -60,6 +61,7 @@ static enum sc_error read_memory(void *context, size_t most, struct sc_block *bl
                              .discontinuity = moved,
                              .info = &info};
   position += frames;
+  farthest_s = fmax(farthest_s, (double)position / RATE);
   moved = false;
   return SC_OK;
 }
@@ -128,6 +130,39 @@ START_TEST(a_passage_is_read_and_no_more)
   ck_assert_double_eq_tol(spectrum.to_s, 1.25, 1e-9);
   ck_assert(!spectrum.refining);
   ck_assert_uint_gt(spectrum.trace.records, 50);
+  ck_assert_double_eq_tol(highest_between(&spectrum.trace, -RATE, RATE, &level), carrier_hz,
+                          spectrum.trace.step_hz);
+  view_slice_destroy(slice);
+}
+END_TEST
+
+/* The first picture of a long passage is of all of it, and in the end nothing is left out. */
+START_TEST(a_long_passage_is_read_from_places_spread_over_it)
+{
+  enum { BLOCKS_OF_A_STRETCH = 1, STRETCHES = 100 };
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(0, RATE);
+  struct view_spectrum spectrum;
+  request.rbw_hz = 2000;
+  request.length_s = 2;
+  farthest_s = 0;
+  view_slice_ask(slice, &request);
+  for (int i = 0; i < 2 * BLOCKS_OF_A_STRETCH; i++)
+    ck_assert(view_slice_step(slice));
+  view_slice_result(slice, &spectrum);
+  ck_assert_double_gt(farthest_s, 1);
+  ck_assert(spectrum.refining);
+  ck_assert_double_eq_tol(spectrum.share, 2.0 / STRETCHES, 1e-9);
+  ck_assert_double_eq(spectrum.from_s, 0);
+  ck_assert_double_eq(spectrum.to_s, 2);
+  int steps = 2;
+  while (view_slice_step(slice))
+    steps++;
+  view_slice_result(slice, &spectrum);
+  ck_assert_int_eq(steps, STRETCHES);
+  ck_assert(!spectrum.refining);
+  ck_assert_double_eq(spectrum.share, 1);
+  double level;
   ck_assert_double_eq_tol(highest_between(&spectrum.trace, -RATE, RATE, &level), carrier_hz,
                           spectrum.trace.step_hz);
   view_slice_destroy(slice);
@@ -285,6 +320,7 @@ Suite *slice_suite(void)
   TCase *passages = tcase_create("passages");
   tcase_add_unchecked_fixture(passages, make_samples, free_samples);
   tcase_add_test(passages, a_passage_is_read_and_no_more);
+  tcase_add_test(passages, a_long_passage_is_read_from_places_spread_over_it);
   tcase_add_test(passages, the_passage_stays_within_the_capture);
   tcase_add_test(passages, a_zoom_makes_the_resolution_finer_and_the_passage_longer);
   tcase_add_test(passages, the_composite_is_in_kilohertz);
