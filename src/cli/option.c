@@ -289,6 +289,7 @@ static const struct cli_option options[] = {
         "are the receiver's, and their power is taken off."),
     FLAG(CLI_ON_VIEW, "no-colour", no_colour, "no colour, as with the variable NO_COLOR."),
     FLAG(CLI_ON_VIEW, "plain", plain, "only ASCII characters, whatever the locale."),
+    FLAG(CLI_ON_VIEW, "no-settings", no_settings, "do not read the file of settings."),
     FLAG(CLI_ON_WATCH, "json", json,
          "print one JSON object a line, and one with the summary, instead of CSV."),
     FLAG(CLI_ON_REPORT | CLI_ON_COMPARE, "json", json, "print one JSON object instead of text."),

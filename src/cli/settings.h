@@ -63,13 +63,13 @@ struct cli_settings {
   struct cli_emission emission;
   struct cli_plot plot;
   enum sc_rds_region rds_region;
-  double rds_groups;      /* to list; 0: none */
-  double threads;         /* 0: as many as help */
-  double full_scale_khz;  /* 0: not given */
-  int deemphasis;         /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
-  const char *audio_path; /* NULL: decoded audio is not written */
-  const char *against_path; /* of the viewer; NULL: no second capture */
-  bool no_colour, plain;  /* of the viewer */
+  double rds_groups;                  /* to list; 0: none */
+  double threads;                     /* 0: as many as help */
+  double full_scale_khz;              /* 0: not given */
+  int deemphasis;                     /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
+  const char *audio_path;             /* NULL: decoded audio is not written */
+  const char *against_path;           /* of the viewer; NULL: no second capture */
+  bool no_colour, plain, no_settings; /* of the viewer */
   bool json;
   double every_s;          /* of watch */
   const char *keys;        /* of watch; NULL: the usual ones */

@@ -74,8 +74,10 @@ static enum sc_error open_second(const struct cli_settings *settings, enum sc_ki
 static enum sc_error show(const struct cli_settings *settings, const struct cli_capture *first,
                           struct sc_message *message)
 {
-  struct view_settings view = {
-      .analysis = first->analysis, .no_colour = settings->no_colour, .plain = settings->plain};
+  struct view_settings view = {.analysis = first->analysis,
+                               .no_colour = settings->no_colour,
+                               .plain = settings->plain,
+                               .no_settings = settings->no_settings};
   struct cli_settings second;
   struct cli_capture capture;
   if (settings->against_path == NULL)

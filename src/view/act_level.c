@@ -51,7 +51,7 @@ VIEW_ACT(view_act_window)
   (void)model;
   state->window =
       (enum sc_window)(((int)state->window + (int)number + SC_WINDOW_COUNT) % SC_WINDOW_COUNT);
-  state->window_parameter = 12; /* Kaiser's beta: side lobes near -90 dB */
+  state->window_parameter = VIEW_KAISER_BETA;
 }
 
 VIEW_ACT(view_act_hold)

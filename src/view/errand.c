@@ -59,6 +59,13 @@ void view_errand_set(struct view_state *state, const char *path)
   snprintf(state->errand.path, sizeof state->errand.path, "%s", path);
 }
 
+void view_errand_settings(struct view_state *state, const struct view_model *model, double number)
+{
+  (void)model, (void)number;
+  state->errand = (struct view_errand){.pending = true, .settings = true};
+  view_choices_path(state->errand.path, sizeof state->errand.path);
+}
+
 void view_errand_confirm(struct view_state *state)
 {
   state->prompt = (struct view_prompt){.confirm = true};

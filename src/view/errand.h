@@ -20,6 +20,8 @@ enum view_written view_errand_kind(const char *path);
 void view_errand_suggest(struct view_state *state, const struct view_model *model);
 /* Notes that `path` is to be written. */
 void view_errand_set(struct view_state *state, const char *path);
+/* Notes that the settings are to be written. */
+void view_errand_settings(struct view_state *state, const struct view_model *model, double number);
 /* The file is there: asks before it is replaced. */
 void view_errand_confirm(struct view_state *state);
 /* The answer to that. */

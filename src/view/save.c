@@ -90,11 +90,39 @@ static void write_file(struct view_state *state, const struct view_model *model,
                    model->survey_done || model->result == NULL ? "" : ", measured so far");
 }
 
+static void save_settings(struct view_state *state)
+{
+  struct sc_message message = {""};
+  if (state->errand.path[0] == '\0') {
+    view_state_say(state, "Nowhere to save to: neither XDG_CONFIG_HOME nor HOME is a folder.");
+    return;
+  }
+  if (!state->errand.replace && sc_file_exists(state->errand.path)) {
+    view_errand_confirm(state);
+    return;
+  }
+  struct view_choices choices = view_choices_of(state);
+  char *text = view_choices_text(&choices);
+  view_choices_make_folder(state->errand.path);
+  enum sc_error error = text == NULL ? SC_NO_MEMORY
+                                     : sc_file_save(state->errand.path, text, strlen(text),
+                                                    state->errand.replace, &message);
+  free(text);
+  if (error != SC_OK)
+    view_state_say(state, "%.150s", message.text[0] != '\0' ? message.text : sc_error_text(error));
+  else
+    view_state_say(state, "Saved %.120s.", state->errand.path);
+}
+
 void view_save(struct view_state *state, const struct view_model *model)
 {
   if (!state->errand.pending)
     return;
   state->errand.pending = false;
+  if (state->errand.settings) {
+    save_settings(state);
+    return;
+  }
   enum view_written kind = view_errand_kind(state->errand.path);
   const char *why = kind != VIEW_WRITTEN_UNKNOWN ? missing(state, model, kind) : NULL;
   if (kind == VIEW_WRITTEN_UNKNOWN)

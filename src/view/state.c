@@ -41,6 +41,7 @@ void view_state_start(struct view_state *state, const struct view_model *model, 
       .against = model->against != NULL,
   };
   state->playing = model->info->live;
+  view_choices_none(&state->choices);
   for (int view = 0; view < VIEW_COUNT; view++)
     start_pane(&state->panes[view]);
 }

@@ -9,6 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "view/choices.h"
 #include "view/find.h"
 #include "view/model.h"
 
@@ -16,6 +17,7 @@ enum {
   VIEW_MARKERS = 10,
   VIEW_SPANS = 32,
   VIEW_DIVISIONS = 10,
+  VIEW_KAISER_BETA = 12, /* side lobes near -90 dB */
   VIEW_MESSAGE_LENGTH = 160,
   VIEW_NAME_LENGTH = 16
 };
@@ -70,6 +72,7 @@ struct view_history {
 /* A file that waits to be written; the name's ending says what it holds. */
 struct view_errand {
   bool pending, replace;
+  bool settings; /* the viewer's own, where they are read from */
   char path[VIEW_PROMPT_LENGTH];
 };
 
@@ -99,6 +102,7 @@ struct view_state {
   struct view_prompt prompt;
   struct view_history history;
   struct view_errand errand;
+  struct view_choices choices; /* as they were read */
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;
 };

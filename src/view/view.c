@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The loop: keys, signals and new measurements in, pictures out. */
 #include <errno.h>
+#include <limits.h>
 #include <malloc.h>
 #include <math.h>
 #include <poll.h>
@@ -207,7 +208,14 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
                            const struct view_settings *settings, struct sc_message *message)
 {
   const char *no_colour = getenv("NO_COLOR");
-  bool plain_colour = settings->no_colour || (no_colour != NULL && no_colour[0] != 0);
+  char path[PATH_MAX];
+  struct view_choices choices;
+  struct sc_message wrong = {""};
+  view_choices_path(path, sizeof path);
+  if (settings->no_settings)
+    path[0] = '\0';
+  (void)view_choices_read(path, &choices, &wrong); /* what is wrong is said on the screen */
+  bool plain_colour = settings->no_colour || choices.colour == 0 || (no_colour != NULL && no_colour[0] != 0);
   enum sc_error error = view_terminal_open(plain_colour, &viewer->terminal, message);
   if (error != SC_OK)
     return error;
@@ -221,10 +229,12 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   view_signals_block(true);
   if (error != SC_OK)
     return error;
-  viewer->grid.ascii = settings->plain || view_terminal_is_ascii(viewer->terminal);
+  viewer->grid.ascii = settings->plain || choices.plain == 1 || view_terminal_is_ascii(viewer->terminal);
   view_engine_take(viewer->engine, &viewer->model);
   view_against_take(viewer->against, &viewer->model);
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
+  view_choices_apply(&choices, &viewer->state, &viewer->model);
+  view_state_say(&viewer->state, "%.150s", wrong.text);
   return SC_OK;
 }
 

@@ -36,7 +36,7 @@ terminal() {
   tm kill-server 2>/dev/null
   terminals=$((terminals + 1)) # a server of its own: the old one may still be ending
   tm new-session -d -x "$width" -y "$height" \
-    "env -u NO_COLOR LC_ALL=C.UTF-8 ASAN_OPTIONS=detect_leaks=0 $* PS1='ready> ' bash --norc --noprofile -i"
+    "env -u NO_COLOR XDG_CONFIG_HOME=$folder/config LC_ALL=C.UTF-8 ASAN_OPTIONS=detect_leaks=0 $* PS1='ready> ' bash --norc --noprofile -i"
   tm set-option -g status off
   tm set-option -g escape-time 0
   resize "$width" "$height"

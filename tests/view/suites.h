@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *choices_suite(void);
 Suite *text_suite(void);
 Suite *grid_suite(void);
 Suite *format_suite(void);
