@@ -25,6 +25,12 @@ VIEW_ACT(view_act_remove);
 /* Names the active marker; empty text takes the name away. */
 void view_act_name(struct view_state *state, const char *text);
 
+/* act_pointer.c: where state->pointer is */
+VIEW_ACT(view_act_mouse);
+VIEW_ACT(view_act_point);
+VIEW_ACT(view_act_wheel); /* number: 1 in, -1 out */
+VIEW_ACT(view_act_drag);
+
 /* act_span.c */
 VIEW_ACT(view_act_view); /* number: which */
 VIEW_ACT(view_act_next_view);
@@ -38,6 +44,10 @@ VIEW_ACT(view_act_fit);
 VIEW_ACT(view_act_whole);
 VIEW_ACT(view_act_history); /* number: -1 back, 1 forward */
 VIEW_ACT(view_act_absolute);
+
+/* Narrows (direction 1) or widens the span so that `hz` stays where it is on the screen. */
+void view_act_zoom_about(struct view_state *state, const struct view_model *model, double hz,
+                         int direction);
 
 /* act_level.c */
 VIEW_ACT(view_act_top);             /* number: divisions */

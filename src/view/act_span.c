@@ -49,6 +49,15 @@ static bool marker_shown(const struct view_marker *marker, struct view_range ran
   return marker->on && marker->hz >= range.low_hz && marker->hz <= range.high_hz;
 }
 
+void view_act_zoom_about(struct view_state *state, const struct view_model *model, double hz,
+                         int direction)
+{
+  struct view_range range = view_state_range(state, model);
+  double old = range.high_hz - range.low_hz, centre = (range.low_hz + range.high_hz) / 2;
+  double span = next_span(old, direction);
+  view_state_set_span(state, model, hz + (centre - hz) * span / old, span);
+}
+
 VIEW_ACT(view_act_zoom)
 {
   const struct view_pane *pane = view_state_shown(state);

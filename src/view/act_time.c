@@ -3,8 +3,8 @@
 #include <math.h>
 
 #include "view/act.h"
-#include "view/errand.h"
 #include "view/axis.h"
+#include "view/errand.h"
 
 static void set_position(struct view_state *state, const struct view_model *model, double seconds)
 {
@@ -69,8 +69,8 @@ VIEW_ACT(view_act_hold_work)
 {
   (void)model, (void)number;
   state->held = !state->held;
-  view_state_say(state, state->held ? "The survey stands still: X lets it go on."
-                                    : "The survey goes on.");
+  view_state_say(state,
+                 state->held ? "The survey stands still: X lets it go on." : "The survey goes on.");
 }
 
 VIEW_ACT(view_act_cover)

@@ -13,8 +13,8 @@ enum { DATA_FIRST_MAX = 60 };
 
 const char *view_group_name(enum view_group group)
 {
-  static const char *const names[VIEW_GROUP_COUNT] = {"Views",    "Markers", "Span",   "Level",
-                                                      "Spectrum", "Time",    "Files",  "Program"};
+  static const char *const names[VIEW_GROUP_COUNT] = {"Views",    "Markers", "Span",  "Level",
+                                                      "Spectrum", "Time",    "Files", "Program"};
   return names[group];
 }
 
@@ -115,11 +115,13 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
 /* Rows that a key scrolls by. */
 static int scrolled_by(int key)
 {
-  return key == VIEW_KEY_DOWN        ? 1
-         : key == VIEW_KEY_UP        ? -1
-         : key == VIEW_KEY_PAGE_DOWN ? 10
-         : key == VIEW_KEY_PAGE_UP   ? -10
-                                     : 0;
+  return key == VIEW_KEY_DOWN         ? 1
+         : key == VIEW_KEY_UP         ? -1
+         : key == VIEW_KEY_PAGE_DOWN  ? 10
+         : key == VIEW_KEY_PAGE_UP    ? -10
+         : key == VIEW_KEY_WHEEL_DOWN ? 3
+         : key == VIEW_KEY_WHEEL_UP   ? -3
+                                      : 0;
 }
 
 static void scroll_data(struct view_state *state, int by)

@@ -53,6 +53,12 @@ static bool marker_is_on(const struct view_state *state, const struct view_model
   return pane->markers[pane->active].on;
 }
 
+static bool mouse_is_on(const struct view_state *state, const struct view_model *model)
+{
+  (void)model;
+  return state->mouse;
+}
+
 static bool has_rows(const struct view_state *state, const struct view_model *model)
 {
   return view_model_lines(model, state->view)->count > 0;
@@ -120,6 +126,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, has_rows, view_act_open, 0, NULL},
   {"go", MARKERS, {'g'}, 1, "to a frequency",
    VIEW_ASK_PLACE, "Marker to (as in 19k or pilot): ", NULL, view_act_go, 0, NULL},
+  {"point", MARKERS, {VIEW_KEY_CLICK}, 1, "to where the pointer is",
+   NO_QUESTION, mouse_is_on, view_act_point, 0, NULL},
   {"name", MARKERS, {'N'}, 1, "name the marker",
    VIEW_ASK_TEXT, "Name of the marker: ", marker_is_on, NULL, 0, view_act_name},
   {"reference", MARKERS, {'d'}, 1, "read differences against this marker, or stop it",
@@ -135,6 +143,12 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_shift, -0.25, NULL},
   {"shift-up", SPAN, {')'}, 1, "shift the span up",
    NO_QUESTION, NULL, view_act_shift, 0.25, NULL},
+  {"wheel-in", SPAN, {VIEW_KEY_WHEEL_UP}, 1, "narrower span about the pointer",
+   NO_QUESTION, mouse_is_on, view_act_wheel, 1, NULL},
+  {"wheel-out", SPAN, {VIEW_KEY_WHEEL_DOWN}, 1, "wider span about the pointer",
+   NO_QUESTION, mouse_is_on, view_act_wheel, -1, NULL},
+  {"drag", SPAN, {VIEW_KEY_DRAG}, 1, "shift the span along with the pointer",
+   NO_QUESTION, mouse_is_on, view_act_drag, 0, NULL},
   {"to-centre", SPAN, {'c'}, 1, "centre on the marker",
    NO_QUESTION, NULL, view_act_to_centre, 0, NULL},
   {"centre", SPAN, {'f'}, 1, "type the centre",
@@ -204,6 +218,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_cover, VIEW_COVER_HELP, NULL},
   {"command", PROGRAM, {':'}, 1, "type a command: any action by its name",
    NO_QUESTION, NULL, view_act_command, 0, NULL},
+  {"mouse", PROGRAM, {'M'}, 1, "let the mouse act here, or leave it to the terminal",
+   NO_QUESTION, NULL, view_act_mouse, 0, NULL},
   {"quit", PROGRAM, {'q'}, 1, "leave",
    NO_QUESTION, NULL, view_act_quit, 0, NULL},
 };

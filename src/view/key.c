@@ -28,6 +28,10 @@ struct view_number view_key_name(int key)
       {VIEW_KEY_END, "End"},
       {VIEW_KEY_DELETE, "Delete"},
       {VIEW_KEY_BACKTAB, "Shift-Tab"},
+      {VIEW_KEY_CLICK, "click"},
+      {VIEW_KEY_DRAG, "drag"},
+      {VIEW_KEY_WHEEL_UP, "wheel up"},
+      {VIEW_KEY_WHEEL_DOWN, "wheel down"},
   };
   struct view_number out = {""};
   for (size_t i = 0; i < sizeof names / sizeof *names; i++)

@@ -25,6 +25,10 @@ enum view_key {
   VIEW_KEY_END,
   VIEW_KEY_DELETE,
   VIEW_KEY_BACKTAB,
+  VIEW_KEY_CLICK, /* with state->pointer */
+  VIEW_KEY_DRAG,
+  VIEW_KEY_WHEEL_UP,
+  VIEW_KEY_WHEEL_DOWN,
 };
 
 /* How help names a key: "n", "Left", "Space". */

@@ -29,16 +29,11 @@ struct plot {
 };
 
 /* The box without the columns of levels and the row of frequencies. */
-static struct view_box inner(struct view_box box)
+struct view_box view_plot_area(struct view_box box)
 {
   int levels = box.width >= 24 ? LEVEL_COLUMNS : 0;
   int axis = box.height >= 3 ? 1 : 0;
   return (struct view_box){box.x + levels, box.y, box.width - levels, box.height - axis};
-}
-
-int view_plot_columns(struct view_box box)
-{
-  return inner(box).width;
 }
 
 double view_plot_frequency(struct view_range range, int columns, int column)
@@ -330,7 +325,7 @@ void view_plot(struct view_grid *grid, struct view_box box, const struct view_st
       .state = state,
       .model = model,
       .range = view_state_range(state, model),
-      .canvas = {.box = inner(box),
+      .canvas = {.box = view_plot_area(box),
                  .top = pane->top,
                  .bottom = pane->top - VIEW_DIVISIONS * pane->per_division,
                  .glyphs = grid->ascii ? VIEW_GLYPHS_PLAIN : state->glyphs},

@@ -9,8 +9,8 @@
 /* Draws the shown span of the state's view into the box. */
 void view_plot(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
-/* Columns of the box in which traces are drawn. */
-int view_plot_columns(struct view_box box);
+/* The part of the box in which traces are drawn. */
+struct view_box view_plot_area(struct view_box box);
 /* Frequency at the middle of a column of that part. */
 double view_plot_frequency(struct view_range range, int columns, int column);
 

@@ -82,6 +82,13 @@ void view_state_set_span(struct view_state *state, const struct view_model *mode
   pane->span_count = pane->span_at + 1;
 }
 
+void view_state_change_span(struct view_state *state, const struct view_model *model,
+                            double centre_hz, double span_hz)
+{
+  struct view_pane *pane = view_state_pane(state);
+  pane->spans[pane->span_at] = limited(state, model, (struct view_span){centre_hz, span_hz});
+}
+
 double view_state_rbw(const struct view_state *state, const struct view_model *model)
 {
   const struct view_pane *pane = view_state_shown(state);

@@ -60,7 +60,7 @@ struct view_prompt {
   const struct view_action *action; /* whose argument; NULL: none */
   bool command;
   char text[VIEW_PROMPT_LENGTH];
-  bool confirm; /* the text is a question, and the next key its answer */
+  bool confirm;                     /* the text is a question, and the next key its answer */
   char files[VIEW_SUGGESTIONS][64]; /* names that a file may have */
   size_t back; /* history: so many commands before the newest are shown; 0: a new one */
 };
@@ -74,6 +74,13 @@ struct view_errand {
   bool pending, replace;
   bool settings; /* the viewer's own, where they are read from */
   char path[VIEW_PROMPT_LENGTH];
+};
+
+/* The pointer's last doing, in cells of the screen. */
+struct view_pointer {
+  int x, y;
+  int moved;    /* drawn: columns since the last event */
+  bool goes_on; /* drawn: the button was not let go since the last event */
 };
 
 /* A page over the whole screen. */
@@ -92,11 +99,14 @@ struct view_state {
   bool playing;
   bool held; /* what takes long (the survey, a long average) stands still */
   double speed;
-  int plot_columns; /* of the last layout: what one key step is worth */
-  bool expected;    /* on air: beside the trace what the composite makes */
-  bool against;     /* a second capture's trace, and the difference */
-  bool data;        /* the data page in the spectrum's place */
-  int data_first;   /* its first row that is shown */
+  int plot_columns;              /* of the last layout: what one key step is worth */
+  int plot_x, plot_y, plot_rows; /* where on the screen that is */
+  bool mouse;                    /* the pointer acts here, not for the terminal */
+  struct view_pointer pointer;
+  bool expected;  /* on air: beside the trace what the composite makes */
+  bool against;   /* a second capture's trace, and the difference */
+  bool data;      /* the data page in the spectrum's place */
+  int data_first; /* its first row that is shown */
   enum view_cover cover;
   int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;
@@ -129,6 +139,9 @@ struct view_range view_state_range(const struct view_state *state, const struct 
 /* Shows another part and remembers the one before. */
 void view_state_set_span(struct view_state *state, const struct view_model *model, double centre_hz,
                          double span_hz);
+/* Changes the span that is shown, and does not remember what it was. */
+void view_state_change_span(struct view_state *state, const struct view_model *model,
+                            double centre_hz, double span_hz);
 /* Resolution bandwidth wanted for the shown span. */
 double view_state_rbw(const struct view_state *state, const struct view_model *model);
 /* How near a line must be to a marker to be the one it stands on: what a dot of the plot or

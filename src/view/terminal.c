@@ -26,7 +26,12 @@ struct view_terminal {
   bool ascii;
   attr_t looks[VIEW_STYLE_COUNT];
   short pairs[VIEW_STYLE_COUNT];
+  bool mouse, pressed, drawn; /* taken; the button is down, and was moved since */
 };
+
+/* Besides what curses asks for: reports of moves while a button is down (xterm's "Cell Motion
+ * Mouse Tracking", in its document of control sequences). */
+static const char moves_on[] = "\033[?1002h", moves_off[] = "\033[?1002l";
 
 /* ---- looks */
 
@@ -126,6 +131,8 @@ static void add_capability(const char *text)
 static void arm_rescue(const struct view_terminal *terminal)
 {
   restore.length = 0;
+  if (key_mouse != NULL) /* whether it is taken then or not */
+    add_capability("\033[?1006l\033[?1000l\033[?1002l");
   add_capability(exit_attribute_mode);
   add_capability(cursor_normal);
   add_capability(keypad_local);
@@ -175,6 +182,7 @@ void view_terminal_close(struct view_terminal *terminal)
   if (terminal == NULL)
     return;
   if (terminal->screen != NULL) {
+    view_terminal_mouse(terminal, false);
     endwin();
     view_rescue_disarm();
     view_rescue_release_errors();
@@ -230,16 +238,70 @@ static int translate(wint_t key)
   return VIEW_KEY_NONE;
 }
 
-int view_terminal_key(struct view_terminal *terminal)
+/* ---- the mouse */
+
+static void report_moves(const struct view_terminal *terminal, bool on)
 {
-  (void)terminal;
+  fputs(on ? moves_on : moves_off, terminal->output);
+  fflush(terminal->output);
+}
+
+void view_terminal_mouse(struct view_terminal *terminal, bool on)
+{
+  static const mmask_t wanted = BUTTON1_PRESSED | BUTTON1_RELEASED | BUTTON4_PRESSED |
+                                BUTTON5_PRESSED | REPORT_MOUSE_POSITION;
+  on = on && key_mouse != NULL;
+  if (terminal->mouse == on)
+    return;
+  terminal->mouse = on;
+  terminal->pressed = false;
+  mouseinterval(0);
+  mousemask(on ? wanted : 0, NULL);
+  report_moves(terminal, on);
+}
+
+static int let_go(struct view_terminal *terminal, bool moved)
+{
+  bool click = terminal->pressed && !terminal->drawn && !moved;
+  bool drag = terminal->pressed && moved;
+  terminal->pressed = false;
+  return click ? VIEW_KEY_CLICK : drag ? VIEW_KEY_DRAG : VIEW_KEY_NONE;
+}
+
+static int take_mouse(struct view_terminal *terminal, struct view_pointer *pointer)
+{
+  MEVENT event;
+  if (getmouse(&event) != OK)
+    return VIEW_KEY_NONE;
+  pointer->moved = terminal->pressed ? event.x - pointer->x : 0;
+  pointer->goes_on = terminal->drawn;
+  pointer->x = event.x;
+  pointer->y = event.y;
+  bool moved = pointer->moved != 0;
+  if (event.bstate & BUTTON4_PRESSED)
+    return VIEW_KEY_WHEEL_UP;
+  if (event.bstate & BUTTON5_PRESSED)
+    return VIEW_KEY_WHEEL_DOWN;
+  if (event.bstate & BUTTON1_RELEASED)
+    return let_go(terminal, moved);
+  if (event.bstate & BUTTON1_PRESSED) {
+    terminal->pressed = true;
+    terminal->drawn = false;
+    return VIEW_KEY_NONE;
+  }
+  terminal->drawn = terminal->drawn || moved;
+  return terminal->pressed && moved ? VIEW_KEY_DRAG : VIEW_KEY_NONE;
+}
+
+int view_terminal_key(struct view_terminal *terminal, struct view_pointer *pointer)
+{
   for (;;) {
     wint_t key;
     int kind = get_wch(&key);
     if (kind == ERR)
       return VIEW_KEY_NONE;
     if (kind == KEY_CODE_YES) {
-      int known = translate(key);
+      int known = key == KEY_MOUSE ? take_mouse(terminal, pointer) : translate(key);
       if (known != VIEW_KEY_NONE)
         return known;
       continue;
@@ -287,7 +349,8 @@ void view_terminal_redraw(struct view_terminal *terminal)
 
 void view_terminal_leave(struct view_terminal *terminal)
 {
-  (void)terminal;
+  if (terminal->mouse)
+    report_moves(terminal, false);
   endwin();
   view_rescue_release_errors();
 }
@@ -296,5 +359,7 @@ void view_terminal_return(struct view_terminal *terminal)
 {
   view_rescue_hold_errors();
   refresh();
+  if (terminal->mouse)
+    report_moves(terminal, true);
   view_terminal_resize(terminal);
 }

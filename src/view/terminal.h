@@ -9,6 +9,7 @@
 
 #include "view/grid.h"
 #include "view/key.h"
+#include "view/state.h"
 
 struct view_terminal;
 
@@ -22,8 +23,11 @@ bool view_terminal_is_ascii(const struct view_terminal *terminal);
 void view_terminal_size(const struct view_terminal *terminal, int *width, int *height);
 /* File descriptor that is readable when a key waits. */
 int view_terminal_descriptor(const struct view_terminal *terminal);
-/* The next key that waits; VIEW_KEY_NONE: none. */
-int view_terminal_key(struct view_terminal *terminal);
+/* The next key that waits; VIEW_KEY_NONE: none. Of the keys that are the mouse's doing,
+ * *pointer says where. */
+int view_terminal_key(struct view_terminal *terminal, struct view_pointer *pointer);
+/* Takes the mouse, or leaves it to the terminal; cheap when nothing changes. */
+void view_terminal_mouse(struct view_terminal *terminal, bool on);
 /* Sends what differs from what the terminal shows. */
 void view_terminal_show(struct view_terminal *terminal, const struct view_grid *grid);
 /* After the window has changed its size: takes up the new one. */

@@ -92,9 +92,13 @@ static void draw(struct viewer *viewer)
   view_terminal_size(viewer->terminal, &width, &height);
   if (width != viewer->grid.width || height != viewer->grid.height) {
     view_grid_resize(&viewer->grid, width, height);
-    int columns = view_plot_columns(view_layout(width, height).plot);
-    viewer->state.plot_columns = columns > 0 ? columns : 1;
+    struct view_box plot = view_plot_area(view_layout(width, height).plot);
+    viewer->state.plot_columns = plot.width > 0 ? plot.width : 1;
+    viewer->state.plot_rows = plot.height;
+    viewer->state.plot_x = plot.x;
+    viewer->state.plot_y = plot.y;
   }
+  view_terminal_mouse(viewer->terminal, viewer->state.mouse);
   view_draw(&viewer->grid, &viewer->state, &viewer->model);
   view_terminal_show(viewer->terminal, &viewer->grid);
   viewer->dirty = false;
@@ -153,7 +157,8 @@ static void take_signals(struct viewer *viewer)
 static void take_keys(struct viewer *viewer)
 {
   int key;
-  while (!viewer->state.quit && (key = view_terminal_key(viewer->terminal)) != VIEW_KEY_NONE) {
+  while (!viewer->state.quit &&
+         (key = view_terminal_key(viewer->terminal, &viewer->state.pointer)) != VIEW_KEY_NONE) {
     viewer->dirty = true;
     if (key == VIEW_KEY_REDRAW)
       view_terminal_redraw(viewer->terminal);

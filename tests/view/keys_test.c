@@ -293,6 +293,67 @@ START_TEST(time_stays_within_the_capture)
 }
 END_TEST
 
+/* The plot of a screen of 80 columns, and the pointer's column for a frequency. */
+static void point_at(double offset_hz)
+{
+  f.state.plot_x = 6;
+  f.state.plot_y = 9;
+  f.state.plot_columns = 74;
+  f.state.plot_rows = 10;
+  struct view_range range = view_state_range(&f.state, &f.model);
+  double share = (carrier_hz + offset_hz - range.low_hz) / span();
+  f.state.pointer = (struct view_pointer){.x = 6 + (int)(share * 74), .y = 12};
+}
+
+START_TEST(a_click_takes_the_line_under_the_pointer)
+{
+  fixture_air(&f);
+  point_at(38000);
+  press(VIEW_KEY_CLICK);
+  ck_assert(!pane()->markers[0].on); /* the mouse is the terminal's at first */
+  fixture_type(&f, "M");
+  press(VIEW_KEY_CLICK);
+  ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
+  f.state.pointer.y = 2; /* above the plot */
+  f.state.pointer.x -= 20;
+  press(VIEW_KEY_CLICK);
+  ck_assert_double_eq_tol(marker_offset('A'), 38000.8, 1e-6);
+}
+END_TEST
+
+START_TEST(the_wheel_zooms_about_the_pointer)
+{
+  fixture_air(&f);
+  fixture_type(&f, "M");
+  point_at(19000);
+  struct view_range range = view_state_range(&f.state, &f.model);
+  double before = span(), share = (carrier_hz + 19000 - range.low_hz) / before;
+  press(VIEW_KEY_WHEEL_UP);
+  range = view_state_range(&f.state, &f.model);
+  ck_assert_double_lt(span(), before);
+  ck_assert_double_eq_tol((carrier_hz + 19000 - range.low_hz) / span(), share, 1.0 / 74);
+  press(VIEW_KEY_WHEEL_DOWN);
+  ck_assert_double_ge(span(), before);
+}
+END_TEST
+
+START_TEST(drawing_shifts_the_span_and_counts_as_one_step)
+{
+  fixture_air(&f);
+  fixture_type(&f, "Ms20k\n");
+  double before = centre();
+  point_at(0);
+  for (int i = 0; i < 5; i++) {
+    f.state.pointer.moved = 2;
+    press(VIEW_KEY_DRAG);
+    f.state.pointer.goes_on = true;
+  }
+  ck_assert_double_eq_tol(centre(), before - 20e3 * 10 / 74, 1e-6);
+  fixture_type(&f, "[");
+  ck_assert_double_eq_tol(centre(), before, 1e-6);
+}
+END_TEST
+
 START_TEST(all_of_the_capture_is_averaged_on_demand)
 {
   fixture_air(&f);
@@ -353,6 +414,9 @@ Suite *keys_suite(void)
   tcase_add_test(spans, levels_follow_until_they_are_set);
   tcase_add_test(spans, views_keep_their_own_spans_and_markers);
   tcase_add_test(spans, time_stays_within_the_capture);
+  tcase_add_test(spans, a_click_takes_the_line_under_the_pointer);
+  tcase_add_test(spans, the_wheel_zooms_about_the_pointer);
+  tcase_add_test(spans, drawing_shifts_the_span_and_counts_as_one_step);
   tcase_add_test(spans, all_of_the_capture_is_averaged_on_demand);
   tcase_add_test(spans, the_survey_stands_still_on_demand);
   tcase_add_test(spans, escape_ends_a_question);
