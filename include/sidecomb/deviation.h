@@ -10,6 +10,10 @@
  * dBr (Rec. ITU-R BS.412, section 2.5.1); the window moves in steps of 1 s here, and the highest is
  * given. On shorter records it is the power over what there is, and power_complete is SC_NO.
  *
+ * Over time: the peaks of equal moments, oldest first (common practice, no source for their
+ * length). A moment is 50 ms, and twice as long whenever 512 of them are full, so that a long
+ * record has 256 to 512; time that is missing in the capture is not counted.
+ *
  * Noise lifts a held peak by several times its rms value. `peak_khz` is raw. `corrected_khz` is
  * held on the composite in those frequencies alone that stand out of the noise, so that most of
  * the noise is not in it (src/measure/occupied.h; our own method), provided that what was left out
@@ -35,8 +39,13 @@
 #include <sidecomb/error.h>
 #include <sidecomb/quantity.h>
 
-enum { SC_DEVIATION_CLASSES = 150 };
+enum { SC_DEVIATION_CLASSES = 150, SC_DEVIATION_MOMENTS = 512 };
 #define SC_DEVIATION_LIMIT_KHZ 75.0
+
+/* Peaks above and below the mean frequency, raw, both > 0 where the deviation goes both ways. */
+struct sc_deviation_moment {
+  float positive_khz, negative_khz;
+};
 
 struct sc_deviation {
   struct sc_quantity offset_khz;                 /* mean frequency in the channel */
@@ -54,6 +63,11 @@ struct sc_deviation {
   uint32_t intervals[SC_DEVIATION_CLASSES]; /* those whose peak is in [i, i + 1) kHz; the
                                                last holds all above too */
   uint64_t interval_count;
+  struct sc_deviation_moment moments[SC_DEVIATION_MOMENTS];
+  size_t moment_count;
+  double moment_s; /* length of one; 0: none */
+  float
+      time_above_percent[SC_DEVIATION_CLASSES]; /* of the time the magnitude is above i kHz, raw */
 };
 
 struct sc_deviation_settings {

@@ -8,6 +8,7 @@
 #include "dsp/taper.h"
 #include "measure/amplitudes.h"
 #include "measure/extremes.h"
+#include "measure/moments.h"
 #include "measure/occupied.h"
 
 #include <math.h>
@@ -23,6 +24,8 @@ enum {
 };
 
 static const double rate_min_hz = 40e3;
+_Static_assert((int)SC_DEVIATION_MOMENTS == (int)MEASURE_MOMENTS, "a result holds all moments");
+
 static const double interval_s = 0.05;
 static const double reference_khz = 19.0;  /* 0 dBr: BS.412 */
 static const double response_share = 1e-4; /* of the demodulator's response */
@@ -61,6 +64,7 @@ struct sc_deviation_meter {
   uint64_t interval_count;
   struct measure_extremes kept[INTERVALS_KEPT];
   uint32_t classes[SC_DEVIATION_CLASSES];
+  struct measure_moments moments;
   struct second all, present, ring[WINDOW_SECONDS];
   uint64_t seconds;        /* complete ones */
   double highest_variance; /* of a complete window */
@@ -118,6 +122,7 @@ static size_t class_of(const struct measure_extremes *e, double mean)
 
 static void end_interval(struct sc_deviation_meter *m)
 {
+  measure_moments_add(&m->moments, &m->interval);
   if (m->interval_count < INTERVALS_KEPT) {
     m->kept[m->interval_count] = m->interval;
   } else {
@@ -361,6 +366,21 @@ static void state_intervals(const struct sc_deviation_meter *m, struct sc_deviat
   d->intervals_hundredth_khz = reached_by(d, 0.01);
 }
 
+static void state_moments(const struct sc_deviation_meter *m, struct sc_deviation *d)
+{
+  const struct measure_moments *moments = &m->moments;
+  const double mean = d->offset_khz.value;
+  d->moment_count = moments->count + (moments->filled > 0);
+  d->moment_s = (double)(moments->each * m->interval_length) / m->settings.rate_hz;
+  for (size_t i = 0; i < d->moment_count; i++) {
+    const struct measure_extremes *e = i < moments->count ? &moments->at[i] : &moments->begun;
+    d->moments[i] = (struct sc_deviation_moment){(float)(e->high - mean), (float)(mean - e->low)};
+  }
+  for (size_t i = 0; i < SC_DEVIATION_CLASSES; i++)
+    d->time_above_percent[i] =
+        (float)(100.0 * measure_amplitudes_beyond(&m->amplitudes, mean, (double)i));
+}
+
 void sc_deviation_result(const struct sc_deviation_meter *meter,
                          const struct sc_composite_noise *noise, struct sc_deviation *deviation)
 {
@@ -384,4 +404,5 @@ void sc_deviation_result(const struct sc_deviation_meter *meter,
   d->exceeded_percent = sc_measured(
       100.0 * measure_amplitudes_beyond(&m->amplitudes, mean, m->settings.limit_khz), (double)NAN);
   state_intervals(m, d);
+  state_moments(m, d);
 }

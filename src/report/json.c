@@ -187,6 +187,23 @@ static void put_peak_classes(struct report_json *json, json_t *object,
   report_json_put(json, object, "peak_classes_1khz", array);
 }
 
+/* Peaks over time, and how much of it is above each whole kHz. */
+static void put_deviation_times(struct report_json *json, json_t *object,
+                                const struct sc_deviation *deviation)
+{
+  json_t *positive = json_array(), *negative = json_array(), *above = json_array();
+  for (size_t i = 0; i < deviation->moment_count; i++) {
+    report_json_append(json, positive, json_real((double)deviation->moments[i].positive_khz));
+    report_json_append(json, negative, json_real((double)deviation->moments[i].negative_khz));
+  }
+  for (size_t i = 0; i < SC_DEVIATION_CLASSES && deviation->time_above_percent[i] > 0; i++)
+    report_json_append(json, above, json_real((double)deviation->time_above_percent[i]));
+  report_json_put(json, object, "moment_s", json_real(deviation->moment_s));
+  report_json_put(json, object, "moments_positive_khz", positive);
+  report_json_put(json, object, "moments_negative_khz", negative);
+  report_json_put(json, object, "time_above_percent_1khz", above);
+}
+
 /* The tones of the test audio's combs, within the section `audio`. */
 static void put_tones(struct report_json *json, json_t *object, const struct sc_audio *audio)
 {
@@ -215,6 +232,7 @@ static void put_sections(struct report_json *json, json_t *root, const struct sc
   put_seen(json, json_object_get(root, "unwanted"), &result->unwanted);
   put_bands(json, json_object_get(root, "unwanted"), &result->unwanted);
   put_peak_classes(json, json_object_get(root, "deviation"), &result->deviation);
+  put_deviation_times(json, json_object_get(root, "deviation"), &result->deviation);
   json->failed |= !report_json_rds(json_object_get(root, "rds"), &result->rds);
   report_json_groups(json, json_object_get(root, "rds"), &result->rds_groups);
   put_tones(json, json_object_get(root, "audio"), &result->audio);

@@ -211,6 +211,45 @@ START_TEST(distribution_counts)
 }
 END_TEST
 
+/* A sine is above x for 2/pi acos(x/A) of the time (arcsine distribution); its bins are 0.1 kHz
+ * wide or finer. A moment is 50 ms until 512 of them are full, then 100 ms. */
+START_TEST(moments_and_times_above)
+{
+  enum { SLOW = 40000, SECONDS = 40 };
+  static float block[SLOW / 10];
+  struct sc_deviation_meter *meter = create(SLOW);
+  struct sc_deviation d;
+  for (size_t tenth = 0; tenth < 10 * SECONDS; tenth++) {
+    const double khz = tenth == 200 ? 70.0 : 10.0;
+    for (size_t n = 0; n < SLOW / 10; n++)
+      block[n] = (float)(1.5 + khz * sin(TWO_PI * 997.3 / SLOW * (double)(tenth * SLOW / 10 + n)));
+    sc_deviation_feed(meter, block, SLOW / 10, false);
+    if (tenth != 199)
+      continue;
+    sc_deviation_result(meter, &unknown, &d);
+    ck_assert_uint_eq(d.moment_count, 400);
+    ck_assert_double_eq_tol(d.moment_s, 0.05, 1e-9);
+    for (size_t i = 0; i < 10; i++)
+      ck_assert_double_eq_tol((double)d.time_above_percent[i],
+                              200.0 / TWO_PI * 2.0 * acos((double)i / 10.0), 1.0);
+    ck_assert(d.time_above_percent[11] == 0.0F); /* its bins are finer than 1 kHz */
+  }
+  sc_deviation_result(meter, &unknown, &d);
+  ck_assert_uint_eq(d.moment_count, 400);
+  ck_assert_double_eq_tol(d.moment_s, 0.1, 1e-9);
+  for (size_t i = 0; i < d.moment_count; i++) {
+    const double khz = i == 200 ? 70.0 : 10.0;
+    if (i == 199 || i == 201)
+      continue; /* they see the step beside them */
+    ck_assert_double_eq_tol((double)d.moments[i].positive_khz, khz, 0.1);
+    ck_assert_double_eq_tol((double)d.moments[i].negative_khz, khz, 0.1);
+  }
+  ck_assert_double_eq_tol((double)d.time_above_percent[60],
+                          200.0 / TWO_PI * 2.0 * acos(60.0 / 70.0) / (10 * SECONDS), 0.01);
+  sc_deviation_destroy(meter);
+}
+END_TEST
+
 /* The highest 60 s of 110 s: 30 s of 20 kHz and 30 s of 10 kHz. */
 START_TEST(power_moves_with_its_window)
 {
@@ -397,6 +436,7 @@ Suite *deviation_suite(void)
   tcase_add_test(tests, sines_have_their_power);
   tcase_add_test(tests, peaks_of_either_sign);
   tcase_add_test(tests, distribution_counts);
+  tcase_add_test(tests, moments_and_times_above);
   tcase_add_test(tests, power_moves_with_its_window);
   tcase_add_test(tests, from_the_air);
   tcase_add_test(tests, noise_is_foretold);
