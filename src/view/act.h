@@ -34,7 +34,7 @@ VIEW_ACT(view_act_drag);
 /* act_span.c */
 VIEW_ACT(view_act_view); /* number: which */
 VIEW_ACT(view_act_next_view);
-VIEW_ACT(view_act_data);
+VIEW_ACT(view_act_sheet); /* number: which */
 VIEW_ACT(view_act_zoom);  /* number: 1 in, -1 out */
 VIEW_ACT(view_act_shift); /* number: share of the span */
 VIEW_ACT(view_act_to_centre);

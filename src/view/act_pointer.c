@@ -9,7 +9,7 @@ static bool in_plot(const struct view_state *state)
 {
   const struct view_pointer *pointer = &state->pointer;
   int column = pointer->x - state->plot_x, row = pointer->y - state->plot_y;
-  return !state->data && column >= 0 && column < state->plot_columns && row >= 0 &&
+  return state->sheet == VIEW_SHEET_NONE && column >= 0 && column < state->plot_columns && row >= 0 &&
          row < state->plot_rows;
 }
 
@@ -53,7 +53,7 @@ VIEW_ACT(view_act_drag)
   struct view_range range = view_state_range(state, model);
   double span = range.high_hz - range.low_hz, centre = (range.low_hz + range.high_hz) / 2;
   centre -= span * state->pointer.moved / state->plot_columns;
-  if (state->data)
+  if (state->sheet != VIEW_SHEET_NONE)
     return;
   if (state->pointer.goes_on)
     view_state_change_span(state, model, centre, span);

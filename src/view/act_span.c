@@ -8,7 +8,7 @@
 VIEW_ACT(view_act_view)
 {
   enum view_id view = (enum view_id)number;
-  state->data = false;
+  state->sheet = VIEW_SHEET_NONE;
   if (view_model_offers(model, view))
     state->view = view;
   else
@@ -24,17 +24,18 @@ VIEW_ACT(view_act_next_view)
     if (!view_model_offers(model, view))
       continue;
     state->view = view;
-    state->data = false;
+    state->sheet = VIEW_SHEET_NONE;
     return;
   }
   view_state_say(state, "This capture has no other view.");
 }
 
-VIEW_ACT(view_act_data)
+VIEW_ACT(view_act_sheet)
 {
-  (void)model, (void)number;
-  state->data = !state->data;
-  state->data_first = 0;
+  (void)model;
+  enum view_sheet sheet = (enum view_sheet)number;
+  state->sheet = state->sheet == sheet ? VIEW_SHEET_NONE : sheet;
+  state->sheet_first = 0;
 }
 
 /* The next of 1, 2, 5, 10, ... times a power of ten below (direction 1) or above it. */

@@ -9,7 +9,7 @@
 #include "view/errand.h"
 #include "view/prompt.h"
 
-enum { DATA_FIRST_MAX = 60 };
+enum { SHEET_FIRST_MAX = 60 };
 
 const char *view_group_name(enum view_group group)
 {
@@ -124,10 +124,10 @@ static int scrolled_by(int key)
                                       : 0;
 }
 
-static void scroll_data(struct view_state *state, int by)
+static void scroll_sheet(struct view_state *state, int by)
 {
-  int first = state->data_first + by;
-  state->data_first = first < 0 ? 0 : first > DATA_FIRST_MAX ? DATA_FIRST_MAX : first;
+  int first = state->sheet_first + by;
+  state->sheet_first = first < 0 ? 0 : first > SHEET_FIRST_MAX ? SHEET_FIRST_MAX : first;
 }
 
 /* Any key but those that scroll closes the page. */
@@ -154,8 +154,12 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
     view_prompt_key(state, model, key);
     return;
   }
-  if (state->data && scrolled_by(key) != 0) {
-    scroll_data(state, scrolled_by(key));
+  if (state->sheet != VIEW_SHEET_NONE && scrolled_by(key) != 0) {
+    scroll_sheet(state, scrolled_by(key));
+    return;
+  }
+  if (state->sheet != VIEW_SHEET_NONE && key == VIEW_KEY_ESCAPE) {
+    state->sheet = VIEW_SHEET_NONE;
     return;
   }
   const struct view_action *action = find(key);

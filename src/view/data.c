@@ -269,15 +269,11 @@ void view_data(struct view_grid *grid, struct view_box box, const struct view_st
   struct page page = {
       .grid = grid, .box = box, .label = box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE};
   view_grid_blank(grid, box);
-  if (box.height <= 0 || box.width <= 0)
+  if (model->result == NULL || box.height <= 0 || box.width <= 0)
     return;
-  if (model->result == NULL) {
-    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, "Nothing was measured yet.");
-    return;
-  }
   const struct sc_rds *rds = &model->result->rds;
   const int last = rows_of(rds) - 1;
-  page.skip = state->data_first < last ? state->data_first : last;
+  page.skip = state->sheet_first < last ? state->sheet_first : last;
   put_all(&page, rds);
   say_cut(&page, box);
 }

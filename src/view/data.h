@@ -7,7 +7,7 @@
 #include "view/model.h"
 #include "view/state.h"
 
-/* From row state->data_first on; where rows do not fit, the last line says how many. */
+/* From row state->sheet_first on; where rows do not fit, the last line says how many. */
 void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 

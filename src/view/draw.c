@@ -5,12 +5,12 @@
 
 #include "view/account.h"
 #include "view/command.h"
-#include "view/data.h"
 #include "view/draw.h"
 #include "view/help.h"
 #include "view/layout.h"
 #include "view/plot.h"
 #include "view/prompt.h"
+#include "view/sheet.h"
 #include "view/values.h"
 #include "view/words.h"
 
@@ -68,9 +68,9 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
                        const struct view_model *model)
 {
   char text[128] = "";
-  if (state->data) {
-    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
-                 "R spectrum again  Up Down rows  ? keys  q leaves");
+  if (state->sheet != VIEW_SHEET_NONE) {
+    snprintf(text, sizeof text, "Esc spectrum again  Up Down rows  1 to 7 views  ? keys  q leaves");
+    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
     return;
   }
   const char *play = state->playing ? "Space pauses" : "Space plays";
@@ -143,13 +143,14 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
     view_values(grid, all, state, model);
   if (state->cover != VIEW_COVER_NONE)
     return;
-  view_account_sentence(grid, layout.sentence, state, model);
-  if (state->data) {
+  if (state->sheet != VIEW_SHEET_NONE) {
     const int top = layout.sentence.y + layout.sentence.height;
-    view_data(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, state, model);
+    view_sheet_sentence(grid, layout.sentence, state, model);
+    view_sheet(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, state, model);
     draw_bottom(grid, &layout, state, model);
     return;
   }
+  view_account_sentence(grid, layout.sentence, state, model);
   view_account_rows(grid, layout.account, state, model);
   view_plot(grid, layout.plot, state, model);
   draw_settings(grid, layout.settings, state, model);

@@ -83,6 +83,15 @@ struct view_pointer {
   bool goes_on; /* drawn: the button was not let go since the last event */
 };
 
+/* What stands in the place of the spectrum and its account. */
+enum view_sheet {
+  VIEW_SHEET_NONE,
+  VIEW_SHEET_STEREO,
+  VIEW_SHEET_DEVIATION,
+  VIEW_SHEET_DATA,
+  VIEW_SHEET_COUNT
+};
+
 /* A page over the whole screen. */
 enum view_cover { VIEW_COVER_NONE, VIEW_COVER_HELP, VIEW_COVER_VALUES };
 
@@ -105,8 +114,8 @@ struct view_state {
   struct view_pointer pointer;
   bool expected;  /* on air: beside the trace what the composite makes */
   bool against;   /* a second capture's trace, and the difference */
-  bool data;      /* the data page in the spectrum's place */
-  int data_first; /* its first row that is shown */
+  enum view_sheet sheet; /* in the spectrum's place */
+  int sheet_first;       /* its first row that is shown */
   enum view_cover cover;
   int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;

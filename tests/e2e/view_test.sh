@@ -33,6 +33,10 @@ type_line 2k
 expect 'the zoom is real: the resolution falls' 'Blackman-Harris.* [0-9]\.[0-9]+ Hz'
 keys '['
 expect 'back to the span before' ' [0-9]{3} Hz resolution'
+keys 4
+expect 'stereo in rows' '^pilot +6\.(79|80|81)[0-9]* ± [0-9.]+ kHz +6 to 7\.5 \(BS\.450-3\) +='
+keys 5
+expect 'deviation beside 75 kHz' '^deviation: it reaches [0-9.]+ kHz, [0-9.]+ kHz below the 75 kHz'
 keys v
 wait_for '^composite[:,] '
 wait_for '^dB75'

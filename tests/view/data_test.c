@@ -86,7 +86,7 @@ END_TEST
 START_TEST(leads_back)
 {
   begin();
-  expect(80, 24, "R spectrum again", true);
+  expect(80, 24, "Esc spectrum again", true);
   fixture_type(&f, "R");
   expect(80, 24, "R spectrum again", false);
   fixture_type(&f, "Rv");

@@ -1,0 +1,141 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The rest is the distance to the nearer bound: "=" stands for kept, "!" for not. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <sidecomb/fields.h>
+
+#include "view/facts.h"
+#include "view/format.h"
+
+enum {
+  CAUSE = 23,
+  EXPECTED = 22,
+  USUAL = 80,
+  EXPECTED_FROM = 70,
+  REST_FROM = 46,
+  REST = 12,
+  WIDEST = 100,
+  TEXT_LENGTH = 512
+};
+
+struct columns {
+  int cause, measured, expected, rest;
+};
+
+/* Far apart the columns of a row would not be read as one. */
+static int in_reach(int width)
+{
+  return width < WIDEST ? width : WIDEST;
+}
+
+static struct columns divide(int width)
+{
+  struct columns c = {.cause = width / 3 < CAUSE ? width / 3 : CAUSE};
+  c.rest = width >= REST_FROM ? REST : 2;
+  c.expected = width >= EXPECTED_FROM ? EXPECTED + (width > USUAL ? (width - USUAL) / 4 : 0) : 0;
+  c.measured = width - c.cause - c.rest - c.expected;
+  return c;
+}
+
+static void put_header(struct view_grid *grid, struct view_box box)
+{
+  struct columns c = divide(in_reach(box.width));
+  view_put_cut(grid, box.x, box.y, c.cause - 1, VIEW_STYLE_QUIET, "cause");
+  view_put_cut(grid, box.x + c.cause, box.y, c.measured - 1, VIEW_STYLE_QUIET, "measured");
+  if (c.expected > 0)
+    view_put_cut(grid, box.x + c.cause + c.measured, box.y, c.expected - 1, VIEW_STYLE_QUIET,
+                 "expected");
+  if (c.rest > 2)
+    view_put_cut(grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, VIEW_STYLE_QUIET,
+                 "rest");
+}
+
+/* What is left to the nearer bound; negative: it is passed. NAN: there is none. */
+static double room_to_bound(const struct view_fact *fact, double value)
+{
+  return fmin(isnan(fact->most) ? (double)INFINITY : fact->most - value,
+              isnan(fact->least) ? (double)INFINITY : value - fact->least);
+}
+
+static void put_rest(struct view_grid *grid, int x, int y, int columns,
+                     const struct view_fact *fact, const struct sc_value *value)
+{
+  double room = value->text == NULL ? room_to_bound(fact, value->number.value) : (double)INFINITY;
+  char text[32];
+  if (!isfinite(room))
+    return;
+  if (columns > 2)
+    snprintf(text, sizeof text, "%s %.3g %s", room >= 0 ? "=" : "!", fabs(room),
+             room >= 0 ? "free" : "over");
+  else
+    snprintf(text, sizeof text, "%s", room >= 0 ? "=" : "!");
+  view_put_cut(grid, x, y, columns, room >= 0 ? VIEW_STYLE_EXPLAINED : VIEW_STYLE_WARNING, text);
+}
+
+/* False: not measured, *text is why. */
+static bool measured(const struct view_fact *fact, const struct sc_result *result,
+                     struct sc_value *value, char *text, size_t size)
+{
+  const struct sc_section *section;
+  const struct sc_field *field;
+  *value = (struct sc_value){.text = fact->text};
+  if (fact->field == NULL) {
+    snprintf(text, size, "%s", fact->text);
+    return true;
+  }
+  if (!sc_field_find(fact->field, &section, &field))
+    return false;
+  *value = sc_field_value(field, result);
+  if (value->why == NULL)
+    sc_format_value(value, text, size);
+  else
+    snprintf(text, size, "not measured: %s", value->why);
+  return value->why == NULL;
+}
+
+static void put_fact(struct view_grid *grid, struct view_box box, const struct sc_result *result,
+                     const struct view_fact *fact)
+{
+  struct columns c = divide(in_reach(box.width));
+  struct sc_value value;
+  char text[TEXT_LENGTH] = "";
+  bool is = measured(fact, result, &value, text, sizeof text);
+  bool alone = !is || (fact->expected[0] == 0 && value.text != NULL);
+  int wide = alone ? box.width - c.cause : c.measured - 1;
+  view_put_cut(grid, box.x, box.y, c.cause - 1, VIEW_STYLE_LABEL, fact->cause);
+  view_put_cut(grid, box.x + c.cause, box.y, wide, is ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text);
+  if (alone)
+    return;
+  if (c.expected > 0)
+    view_put_cut(grid, box.x + c.cause + c.measured, box.y, c.expected - 1, VIEW_STYLE_QUIET,
+                 fact->expected);
+  put_rest(grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, fact, &value);
+}
+
+static void say_more(struct view_grid *grid, struct view_box box, size_t more)
+{
+  char text[64];
+  snprintf(text, sizeof text, "%zu more below: Down shows them", more);
+  view_grid_blank(grid, (struct view_box){box.x, box.y, box.width, 1});
+  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
+}
+
+int view_facts(struct view_grid *grid, struct view_box box, const struct sc_result *result,
+               const struct view_fact *facts, size_t count, int first)
+{
+  if (box.height <= 0 || box.width < 12 || count == 0)
+    return 0;
+  int header = box.height >= 4, rows = box.height - header;
+  size_t start = (size_t)first < count - 1 ? (size_t)first : count - 1, shown = 0;
+  if (header)
+    put_header(grid, box);
+  for (; shown < (size_t)rows && start + shown < count; shown++)
+    put_fact(grid, (struct view_box){box.x, box.y + header + (int)shown, box.width, 1}, result,
+             &facts[start + shown]);
+  size_t more = count - start - shown;
+  if (more > 0)
+    say_more(grid, (struct view_box){box.x, box.y + box.height - 1, box.width, 1}, more + 1);
+  return header + (int)shown;
+}

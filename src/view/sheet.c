@@ -1,0 +1,53 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The table of sheets. */
+#include <string.h>
+
+#include "view/account.h"
+#include "view/data.h"
+#include "view/deviation.h"
+#include "view/sheet.h"
+#include "view/stereo.h"
+
+enum { TEXT_LENGTH = 768 };
+
+/* `sentence` NULL: the account's. */
+static const struct {
+  const char *word;
+  void (*sentence)(const struct view_model *model, char *out, size_t size);
+  void (*draw)(struct view_grid *grid, struct view_box box, const struct view_state *state,
+               const struct view_model *model);
+} sheets[VIEW_SHEET_COUNT] = {
+    [VIEW_SHEET_DATA] = {"data", NULL, view_data},
+    [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, view_stereo},
+    [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, view_deviation},
+};
+
+const char *view_sheet_word(enum view_sheet sheet)
+{
+  return sheets[sheet].word;
+}
+
+void view_sheet_sentence(struct view_grid *grid, struct view_box box,
+                         const struct view_state *state, const struct view_model *model)
+{
+  char text[TEXT_LENGTH];
+  if (sheets[state->sheet].sentence == NULL || model->trouble != NULL) {
+    view_account_sentence(grid, box, state, model);
+    return;
+  }
+  sheets[state->sheet].sentence(model, text, sizeof text);
+  view_put_paragraph(grid, box, VIEW_STYLE_PLAIN, text);
+  if (box.height > 0)
+    view_grid_style(grid, (struct view_box){box.x, box.y, (int)strcspn(text, ":"), 1},
+                    VIEW_STYLE_HEAD);
+}
+
+void view_sheet(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                const struct view_model *model)
+{
+  view_grid_blank(grid, box);
+  if (model->result == NULL && box.height > 0)
+    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, "Nothing was measured yet.");
+  else
+    sheets[state->sheet].draw(grid, box, state, model);
+}

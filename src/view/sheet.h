@@ -1,0 +1,18 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What stands in the place of the spectrum and its account: its sentence and its contents. */
+#ifndef SIDECOMB_VIEW_SHEET_H
+#define SIDECOMB_VIEW_SHEET_H
+
+#include "view/grid.h"
+#include "view/state.h"
+
+/* Its word in commands and hints: "data". */
+const char *view_sheet_word(enum view_sheet sheet);
+/* The sentence that leads, in the box of the account's. */
+void view_sheet_sentence(struct view_grid *grid, struct view_box box,
+                         const struct view_state *state, const struct view_model *model);
+/* From row state->sheet_first on, where rows do not fit. */
+void view_sheet(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                const struct view_model *model);
+
+#endif

@@ -1,0 +1,218 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The views that are no spectrum, as text. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "view/action.h"
+#include "view/fixture.h"
+#include "view/suites.h"
+
+static struct fixture f;
+
+static void expect(int width, int height, const char *text, bool is)
+{
+  char *screen = fixture_draw(&f, width, height, false);
+  if ((strstr(screen, text) != NULL) != is) {
+    puts(screen);
+    ck_abort_msg("'%s' is %s the screen", text, is ? "not on" : "on");
+  }
+  free(screen);
+}
+
+/* A peak of 70 kHz in one moment of 40, 20 kHz in the others; above 20 kHz for 1 % of the time. */
+static void set_deviation(void)
+{
+  struct sc_deviation *d = &f.result.deviation;
+  d->peak_khz = sc_measured(70.9, 0.1);
+  d->corrected_khz = sc_measured(70, 0.1);
+  d->exceeded_percent = sc_measured(0, (double)NAN);
+  d->intervals_half_khz = sc_measured(20, (double)NAN);
+  d->intervals_hundredth_khz = sc_not_measured("a test says so");
+  d->rms_khz = sc_measured(12.5, 0.01);
+  d->power_dbr = sc_measured(1.25, 0.01);
+  d->moment_s = 0.05;
+  d->moment_count = 40;
+  for (size_t i = 0; i < 40; i++)
+    d->moments[i] = (struct sc_deviation_moment){i == 30 ? 70.0F : 20.0F, 18.0F};
+  for (size_t i = 0; i < 70; i++)
+    d->time_above_percent[i] = i < 20 ? 100 : 1;
+  d->intervals[20] = 39;
+  d->intervals[70] = 1;
+  d->interval_count = 40;
+}
+
+static void set_stereo(void)
+{
+  struct sc_stereo *stereo = &f.result.stereo;
+  stereo->mode = SC_MODE_STEREO;
+  strcpy(stereo->evidence, "a test says so");
+  stereo->left_rms_khz = sc_measured(8.8118, 0.0009);
+  stereo->separation_left_to_right_db = sc_not_measured("nothing of the tone is seen");
+  stereo->separation_left_to_right_at_least_db = sc_measured(55, (double)NAN);
+  stereo->separation_right_to_left_db = sc_measured(31.25, 0.01);
+  stereo->separation_right_to_left_at_least_db = sc_not_measured("it was measured");
+  stereo->residual_percent = sc_measured(1.5, 0.01);
+  f.result.pilot.frequency_hz = sc_measured(19000.4, 0.001);
+  f.result.pilot.frequency_error_hz = sc_measured(0.4, 0.001);
+  f.result.pilot.deviation_khz = sc_measured(5.5, 0.001);
+}
+
+static void start(void)
+{
+  fixture_air(&f);
+  set_deviation();
+  set_stereo();
+}
+
+START_TEST(rows_say_what_is_expected_and_left)
+{
+  start();
+  fixture_type(&f, "4");
+  expect(80, 30, "stereo: pilot and difference: a test says so.", true);
+  expect(80, 30, "cause                  measured", true);
+  expect(80, 30, "left                   8.8118 ± 0.0009 kHz", true);
+  expect(80, 30, "left over right, least 55.0 dB", true);
+  expect(80, 30, "right over left        31.25 ± 0.01 dB", true);
+  expect(80, 30, "±2 Hz (BS.450-3)", true);
+  expect(80, 30, "= 1.6 free", true);
+  expect(80, 30, "! 0.5 over", true); /* both: 6 - 5.5 kHz of the pilot, 1.5 - 1 % at 38 kHz */
+  expect(80, 30, "~ -33.9 dBc, residual: pilot's second order and a", true);
+  expect(80, 30, "= -36.2 dBc, explained", true);
+  expect(80, 30, "kHz cause", false); /* the account's rows give way */
+}
+END_TEST
+
+START_TEST(rows_that_do_not_fit_scroll)
+{
+  start();
+  fixture_type(&f, "4");
+  expect(40, 12, "more below: Down shows them", true);
+  expect(40, 12, "on air at", false);
+  for (int i = 0; i < 18; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_DOWN);
+  expect(40, 12, "on air at", true);
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
+  expect(40, 12, "on air at", true);
+}
+END_TEST
+
+START_TEST(deviation_stands_beside_75_khz)
+{
+  start();
+  fixture_type(&f, "5");
+  expect(80, 24, "deviation: it reaches 70.00 kHz, 5.00 kHz below the 75 kHz of ITU-R BS.450",
+         true);
+  expect(80, 24, "47 CFR 73.1570; above 75 kHz for 0 % of 2.40 s", true);
+  expect(80, 24, "= 5 free", true);
+  expect(80, 24, "! 1.25 over", true);
+  expect(80, 24, "not measured: a test says so", true);
+  expect(80, 24, "highest of each 0.05 s", true);
+  expect(120, 40, "┄┄┄┄┄┄┄┄", true);
+  expect(120, 40, "0.01", true);
+  f.result.deviation.corrected_khz = sc_measured(80, 0.1);
+  expect(120, 24, "5.00 kHz above the 75 kHz", true);
+}
+END_TEST
+
+/* 70 kHz of 80 at the top, so the peak's moment (the 31st of 40) fills a column of its own. */
+START_TEST(the_peak_stands_where_it_came)
+{
+  start();
+  fixture_type(&f, "5uu");
+  char *screen = fixture_draw(&f, 200, 60, true);
+  int columns[8] = {0}, found = 0;
+  for (char *line = strtok(screen, "\n"); line != NULL; line = strtok(NULL, "\n")) {
+    char *bar = strchr(line, '|');
+    if (bar != NULL && bar - line < 100 && found < 8)
+      columns[found++] = (int)(bar - line);
+  }
+  ck_assert_int_gt(found, 2);
+  /* the plot is 92 columns wide from the 7th on */
+  for (int i = 0; i < found; i++)
+    ck_assert_int_le(abs(columns[i] - (7 + 92 * 61 / 80)), 2);
+  free(screen);
+}
+END_TEST
+
+START_TEST(low_screens_show_the_distribution_after_the_rows)
+{
+  start();
+  fixture_type(&f, "5");
+  expect(40, 12, "highest of each", true);
+  for (int i = 0; i < 7; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_DOWN);
+  expect(40, 12, "% of the time above", true);
+}
+END_TEST
+
+START_TEST(one_key_leads_from_any_view_to_any)
+{
+  static const struct {
+    const char *key, *head;
+  } views[] = {{"1", "on air:"},
+               {"2", "composite:"},
+               {"4", "stereo:"},
+               {"5", "deviation:"},
+               {"7", "data       "}};
+  enum { COUNT = sizeof views / sizeof *views };
+  start();
+  for (int from = 0; from < COUNT; from++)
+    for (int to = 0; to < COUNT; to++) {
+      if (from == to)
+        continue;
+      fixture_type(&f, "1");
+      if (from > 0)
+        fixture_type(&f, views[from].key);
+      fixture_type(&f, views[to].key);
+      expect(120, 40, views[to].head, true);
+    }
+  view_key(&f.state, &f.model, VIEW_KEY_ESCAPE);
+  expect(80, 24, "data       ", false);
+}
+END_TEST
+
+START_TEST(every_size_is_drawn)
+{
+  start();
+  for (const char *key = "457"; *key != 0; key++) {
+    const char keys[2] = {*key, 0};
+    fixture_type(&f, keys);
+    for (int width = 1; width < 230; width += width < 8 ? 1 : 23)
+      for (int height = 1; height < 80; height += height < 8 ? 1 : 11)
+        free(fixture_draw(&f, width, height, width % 2 == 1));
+  }
+}
+END_TEST
+
+START_TEST(nothing_measured_is_said)
+{
+  start();
+  f.model.result = NULL;
+  fixture_type(&f, "4");
+  expect(80, 24, "stereo: nothing is measured yet", true);
+  fixture_type(&f, "5");
+  expect(80, 24, "deviation: nothing is measured yet", true);
+  f.model.result = &f.result;
+  sc_deviation_refuse(&f.result.deviation, "a test says so");
+  expect(80, 24, "deviation: not measured: a test says so", true);
+}
+END_TEST
+
+Suite *sheets_suite(void)
+{
+  Suite *suite = suite_create("sheets");
+  TCase *screens = tcase_create("sheets");
+  tcase_add_test(screens, rows_say_what_is_expected_and_left);
+  tcase_add_test(screens, rows_that_do_not_fit_scroll);
+  tcase_add_test(screens, deviation_stands_beside_75_khz);
+  tcase_add_test(screens, the_peak_stands_where_it_came);
+  tcase_add_test(screens, low_screens_show_the_distribution_after_the_rows);
+  tcase_add_test(screens, one_key_leads_from_any_view_to_any);
+  tcase_add_test(screens, every_size_is_drawn);
+  tcase_add_test(screens, nothing_measured_is_said);
+  suite_add_tcase(suite, screens);
+  return suite;
+}
