@@ -21,6 +21,7 @@ VIEW_ACT(view_act_open);
 VIEW_ACT(view_act_go); /* number: typed frequency */
 VIEW_ACT(view_act_reference);
 VIEW_ACT(view_act_remove);
+VIEW_ACT(view_act_hold_line);
 
 /* Names the active marker; empty text takes the name away. */
 void view_act_name(struct view_state *state, const char *text);

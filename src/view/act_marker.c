@@ -132,6 +132,29 @@ VIEW_ACT(view_act_reference)
     view_state_say(state, "Differences are now against marker %c.", 'A' + pane->reference);
 }
 
+/* Moving onto a line holds the marker to it; this lets it go, or takes the line that is near. */
+VIEW_ACT(view_act_hold_line)
+{
+  (void)number;
+  struct view_pane *pane = view_state_pane(state);
+  struct view_marker *marker = &pane->markers[pane->active];
+  char letter = (char)('A' + pane->active);
+  if (!marker->on)
+    return;
+  if (marker->locked) {
+    marker->locked = false;
+    view_state_say(state, "%c stays where it is, whatever its line does.", letter);
+    return;
+  }
+  ptrdiff_t line = view_state_line(state, model, pane->active);
+  if (line < 0) {
+    view_state_say(state, "No measured line is near %c: n and p go to the next.", letter);
+    return;
+  }
+  view_state_move(state, model, view_line_hz(&view_model_lines(model, state->view)->lines[line]));
+  view_state_say(state, "%c= follows its line.", letter);
+}
+
 VIEW_ACT(view_act_remove)
 {
   (void)number;

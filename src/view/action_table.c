@@ -136,6 +136,8 @@ static const struct view_action actions[] = {
    VIEW_ASK_TEXT, "Name of the marker: ", marker_is_on, NULL, 0, view_act_name},
   {"reference", MARKERS, {'d'}, 1, "read differences against this marker, or stop it",
    NO_QUESTION, marker_is_on, view_act_reference, 0, NULL},
+  {"keep-line", MARKERS, {'K'}, 1, "keep the marker to its line (A=), or let it go",
+   NO_QUESTION, marker_is_on, view_act_hold_line, 0, NULL},
   {"remove", MARKERS, {'x', VIEW_KEY_DELETE}, 1, "remove the marker",
    NO_QUESTION, marker_is_on, view_act_remove, 0, NULL},
 

@@ -167,20 +167,3 @@ double view_trace_level(const struct view_model *model, enum view_id view, doubl
     return (double)NAN;
   return 10 * log10((double)trace->mean[(size_t)at]) + view_model_scale(model, view).offset_db;
 }
-
-double view_trace_band(const struct view_model *model, enum view_id view, double one_hz,
-                       double other_hz)
-{
-  const struct sc_trace *trace = &model->spectrum.trace;
-  double low = fmin(one_hz, other_hz), high = fmax(one_hz, other_hz), sum = 0;
-  if (!view_model_has_trace(model, view) || high - low < trace->rbw_hz || low < trace->start_hz ||
-      high > trace->start_hz + (double)trace->points * trace->step_hz)
-    return (double)NAN;
-  for (size_t i = 0; i < trace->points; i++) {
-    double hz = trace->start_hz + (double)i * trace->step_hz;
-    if (hz >= low && hz < high)
-      sum += trace->mean[i];
-  }
-  double power = sum * trace->step_hz / trace->rbw_hz;
-  return 10 * log10(power) + view_model_scale(model, view).offset_db;
-}

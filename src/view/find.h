@@ -28,9 +28,5 @@ double view_find_mirror(const struct view_model *model, enum view_id view, doubl
 
 /* Level of the trace at a frequency on the view's scale: the nearest point. NAN: no trace. */
 double view_trace_level(const struct view_model *model, enum view_id view, double hz);
-/* Power of the trace between two frequencies, on the view's scale: the points' densities
- * added up. NAN: no trace, or no whole resolution bandwidth between them. */
-double view_trace_band(const struct view_model *model, enum view_id view, double one_hz,
-                       double other_hz);
 
 #endif

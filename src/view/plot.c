@@ -184,6 +184,8 @@ static void draw_marker(const struct plot *plot, int m)
     if (is_blank(plot, box->x + column, box->y + row))
       view_put_character(plot->grid, box->x + column, box->y + row, VIEW_STYLE_MARKER, DOTTED_LINE);
   view_put_character(plot->grid, box->x + column, box->y, style, (uint32_t)('A' + m));
+  if (pane->markers[m].locked && column + 1 < box->width)
+    view_put_character(plot->grid, box->x + column + 1, box->y, style, '=');
 }
 
 static void draw_markers(const struct plot *plot)

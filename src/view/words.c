@@ -6,6 +6,7 @@
 
 #include <sidecomb/subcarriers.h>
 
+#include "view/band.h"
 #include "view/beside.h"
 #include "view/format.h"
 #include "view/overlay.h"
@@ -95,6 +96,21 @@ static struct sc_quantity shown_frequency(const struct view_state *state,
   return sc_measured(hz - origin, uncertainty);
 }
 
+/* On air, where the tuned frequency is known: as tuned beside an offset, as offset beside that. */
+static void add_other_axis(char *out, size_t size, const struct view_state *state,
+                           const struct view_model *model, double hz, double uncertainty)
+{
+  if (state->view != VIEW_AIR || !(model->info->centre_hz > 0))
+    return;
+  int decimals = view_decimals(uncertainty, 0);
+  if (state->absolute)
+    view_append(out, size, " (%s Hz from the carrier)",
+                view_grouped(hz - view_model_origin(model, VIEW_AIR), decimals, true).text);
+  else
+    view_append(out, size, " (%.*f MHz)", decimals < 3 ? decimals + 6 : 9,
+                (hz + model->info->centre_hz) * 1e-6);
+}
+
 static bool signed_axis(const struct view_state *state)
 {
   return state->view == VIEW_AIR && !state->absolute;
@@ -128,6 +144,37 @@ static double marker_level(const struct view_state *state, const struct view_mod
   return view_trace_level(model, state->view, view_state_shown(state)->markers[m].hz);
 }
 
+/* "-3.21 ±0.02 dBc" from a power on the trace's scale. */
+static void add_power(char *out, size_t size, struct sc_quantity power, double offset_db,
+                      const char *unit)
+{
+  double uncertainty_db = 10 / log(10) * power.uncertainty / power.value;
+  int decimals = uncertainty_db < 0.1 ? 2 : 1;
+  view_append(out, size, "%.*f ±%.*f %s", decimals, 10 * log10(power.value) + offset_db, decimals,
+              uncertainty_db, unit);
+}
+
+/* Power between two markers, and what the floor makes of it: ", -21.35 ±0.02 dBc between, of that
+ * floor -52.1". On an absolute composite also as the deviation of it all, rms. */
+static void add_band(char *out, size_t size, const struct view_state *state,
+                     const struct view_model *model, double one_hz, double other_hz)
+{
+  struct sc_sight_scale scale = view_model_scale(model, state->view);
+  if (!view_model_has_trace(model, state->view))
+    return;
+  struct view_band band = view_band_power(&model->spectrum.trace, one_hz, other_hz);
+  if (band.power.why != NULL || !(band.power.value > 0))
+    return;
+  view_append(out, size, ", ");
+  add_power(out, size, band.power, scale.offset_db, scale.unit);
+  view_append(out, size, " between");
+  if (strcmp(scale.unit, "dB75") == 0) /* of a sine of 75 kHz */
+    view_append(out, size, ", %.3g kHz rms",
+                75 * sqrt(band.power.value / 2) * pow(10, scale.offset_db / 20));
+  if (band.floor > 0)
+    view_append(out, size, ", floor %.1f", 10 * log10(band.floor) + scale.offset_db);
+}
+
 /* A marker against the reference: " (+38 000.0 Hz, -6.20 dB against A)". */
 static void add_difference(char *out, size_t size, const struct view_state *state,
                            const struct view_model *model, int m)
@@ -138,12 +185,11 @@ static void add_difference(char *out, size_t size, const struct view_state *stat
     return;
   double level = marker_level(state, model, m) - marker_level(state, model, reference);
   double apart = pane->markers[m].hz - pane->markers[reference].hz;
-  double band =
-      view_trace_band(model, state->view, pane->markers[m].hz, pane->markers[reference].hz);
   view_append(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
               'A' + reference);
-  if (!isnan(band))
-    view_append(out, size, ", %.1f %s between", band, view_model_scale(model, state->view).unit);
+  add_band(out, size, state, model, pane->markers[m].hz, pane->markers[reference].hz);
+  if (view_state_line(state, model, m) >= 0 || view_state_line(state, model, reference) >= 0)
+    view_append(out, size, ", through a line at its end");
   view_append(out, size, ")");
 }
 
@@ -202,6 +248,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   double uncertainty = line->tone.frequency_hz.uncertainty;
   struct sc_quantity hz = shown_frequency(state, model, view_line_hz(line), uncertainty);
   view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
+  add_other_axis(out, size, state, model, view_line_hz(line), uncertainty);
   add_difference(out, size, state, model, m);
   add_level(out, size, state, model, line);
   view_beside_marker(state, model, view_line_hz(line), line, out, size);
@@ -218,6 +265,21 @@ static void describe_line(const struct view_state *state, const struct view_mode
   view_append(out, size, " (%s).", sc_verdict_name(line->verdict));
 }
 
+/* ", density -101.53 ±0.04 dBc/Hz": four resolution bandwidths to either side. */
+static void add_density(char *out, size_t size, const struct view_state *state,
+                        const struct view_model *model, double hz)
+{
+  if (!view_model_has_trace(model, state->view))
+    return;
+  struct sc_sight_scale scale = view_model_scale(model, state->view);
+  struct view_density density = view_band_density(&model->spectrum.trace, hz);
+  if (density.per_hz.why != NULL || !(density.per_hz.value > 0))
+    return;
+  view_append(out, size, ", %s ", density.line_within ? "with a line near" : "density");
+  add_power(out, size, density.per_hz, scale.offset_db, scale.unit);
+  view_append(out, size, "/Hz");
+}
+
 static void describe_place(const struct view_state *state, const struct view_model *model, int m,
                            char *out, size_t size)
 {
@@ -231,9 +293,8 @@ static void describe_place(const struct view_state *state, const struct view_mod
   add_difference(out, size, state, model, m);
   view_append(out, size, ", no measured line here");
   if (!isnan(level))
-    view_append(out, size, ": the trace is at %.1f %s in %s, %.1f %s/Hz", level, unit,
-                resolution(model->spectrum.trace.rbw_hz).text,
-                level - 10 * log10(model->spectrum.trace.rbw_hz), unit);
+    view_append(out, size, ": the trace is at %.1f %s", level, unit);
+  add_density(out, size, state, model, at_hz);
   view_beside_marker(state, model, at_hz, NULL, out, size);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;
   if (!isnan(over))

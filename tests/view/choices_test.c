@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "support/files.h"
 #include "view/choices.h"
@@ -109,12 +110,15 @@ END_TEST
 
 START_TEST(settings_are_saved_and_never_replaced_unasked)
 {
-  char path[4096];
+  char path[4096], folder[4096], here[2048];
   struct view_choices choices;
   struct sc_message message = {""};
-  setenv("XDG_CONFIG_HOME", support_file("config"), 1);
+  ck_assert_ptr_nonnull(getcwd(here, sizeof here)); /* a relative path would not count */
+  (void)snprintf(folder, sizeof folder, "%s/%s", here, support_file("config"));
+  setenv("XDG_CONFIG_HOME", support_file("config")[0] == '/' ? support_file("config") : folder, 1);
   fixture_air(&f);
   view_choices_path(path, sizeof path);
+  ck_assert_ptr_nonnull(strstr(path, "/config/sidecomb/viewer.cfg"));
   ck_assert_int_eq(view_choices_read(path, &choices, &message), SC_OK); /* not there: nothing */
   ck_assert_int_eq(choices.hold, VIEW_NOT_CHOSEN);
   fixture_type(&f, "kZ");

@@ -168,6 +168,29 @@ START_TEST(a_locked_marker_follows_its_line)
 }
 END_TEST
 
+START_TEST(a_marker_is_kept_to_its_line_or_let_go)
+{
+  fixture_air(&f);
+  fixture_type(&f, "h");
+  ck_assert(pane()->markers[0].locked);
+  fixture_type(&f, "K");
+  ck_assert(!pane()->markers[0].locked);
+  double before = pane()->markers[0].hz;
+  for (size_t i = 0; i < FIXTURE_LINES; i++)
+    f.lines[i].tone.frequency_hz.value += 0.1;
+  view_state_follow(&f.state, &f.model);
+  ck_assert_double_eq(pane()->markers[0].hz, before);
+  fixture_type(&f, "K");
+  ck_assert(pane()->markers[0].locked);
+  ck_assert_double_eq_tol(pane()->markers[0].hz, before + 0.1, 1e-6);
+  char *screen = fixture_draw(&f, 80, 24, true);
+  ck_assert_ptr_nonnull(strstr(screen, "A="));
+  free(screen);
+  fixture_type(&f, "g10k\nK");
+  ck_assert_ptr_nonnull(strstr(f.state.message, "No measured line is near A"));
+}
+END_TEST
+
 START_TEST(a_marker_steps_off_a_line)
 {
   fixture_air(&f);
@@ -403,6 +426,7 @@ Suite *keys_suite(void)
   tcase_add_test(markers, table_positions_are_walked);
   tcase_add_test(markers, rows_and_marker_go_together);
   tcase_add_test(markers, a_locked_marker_follows_its_line);
+  tcase_add_test(markers, a_marker_is_kept_to_its_line_or_let_go);
   tcase_add_test(markers, a_marker_steps_off_a_line);
   tcase_add_test(markers, differences_are_against_the_first_marker);
   suite_add_tcase(suite, markers);

@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *band_suite(void);
 Suite *choices_suite(void);
 Suite *text_suite(void);
 Suite *grid_suite(void);
