@@ -26,6 +26,21 @@ ptrdiff_t view_find_line(const struct view_model *model, enum view_id view, doub
   return best;
 }
 
+ptrdiff_t view_find_strongest(const struct view_model *model, enum view_id view, double hz,
+                              double within_hz)
+{
+  const struct sc_line_list *list = view_model_lines(model, view);
+  ptrdiff_t best = -1;
+  for (size_t i = 0; i < list->count; i++) {
+    double level = list->lines[i].tone.level_db.value;
+    if (fabs(view_line_hz(&list->lines[i]) - hz) > within_hz ||
+        (best >= 0 && level <= list->lines[best].tone.level_db.value))
+      continue;
+    best = (ptrdiff_t)i;
+  }
+  return best;
+}
+
 static bool lines_in(const struct view_model *model, enum view_id view, struct view_range range)
 {
   const struct sc_line_list *list = view_model_lines(model, view);

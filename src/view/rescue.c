@@ -13,7 +13,8 @@
 
 #include "view/rescue.h"
 
-static const int fatal[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGABRT};
+static const int fatal[] = {SIGSEGV, SIGBUS,  SIGFPE,  SIGILL,  SIGABRT,   SIGSYS, SIGTRAP,
+                            SIGXCPU, SIGALRM, SIGUSR1, SIGUSR2, SIGVTALRM, SIGPROF};
 enum { FATAL = sizeof fatal / sizeof *fatal, RESTORE_MOST = 256 };
 
 static int terminal = -1;

@@ -9,7 +9,7 @@
 
 #include "view/signals.h"
 
-static const int caught[] = {SIGWINCH, SIGTSTP, SIGCONT, SIGTERM, SIGINT, SIGHUP};
+static const int caught[] = {SIGWINCH, SIGTSTP, SIGCONT, SIGTERM, SIGINT, SIGHUP, SIGQUIT};
 enum { CAUGHT = sizeof caught / sizeof *caught };
 
 static volatile sig_atomic_t arrived[CAUGHT];
@@ -68,8 +68,8 @@ struct view_signals view_signals_take(void)
     continue;
   struct view_signals signals = {
       .resized = take(SIGWINCH), .suspend = take(SIGTSTP), .resumed = take(SIGCONT)};
-  static const int endings[] = {SIGTERM, SIGINT, SIGHUP};
-  for (int i = 0; i < 3; i++)
+  static const int endings[] = {SIGTERM, SIGINT, SIGHUP, SIGQUIT};
+  for (size_t i = 0; i < sizeof endings / sizeof *endings; i++)
     if (take(endings[i]))
       signals.ending = endings[i];
   return signals;

@@ -7,7 +7,7 @@
 
 struct view_signals {
   bool resized, suspend, resumed;
-  int ending; /* SIGTERM, SIGINT or SIGHUP; 0: none */
+  int ending; /* SIGTERM, SIGINT, SIGHUP or SIGQUIT; 0: none */
 };
 
 /* Starts catching; returns a descriptor that becomes readable on a signal, -1: it cannot. */

@@ -110,9 +110,11 @@ ptrdiff_t view_state_line(const struct view_state *state, const struct view_mode
   const struct view_marker *marker = &view_state_shown(state)->markers[m];
   if (!marker->on)
     return -1;
-  double reach = marker->locked ? view_model_lines(model, state->view)->resolution_hz
-                                : view_state_reach(state, model);
-  return view_find_line(model, state->view, marker->hz, fmax(reach, 0.01));
+  double resolution = fmax(view_model_lines(model, state->view)->resolution_hz, 0.01);
+  ptrdiff_t line = view_find_line(model, state->view, marker->hz, resolution);
+  if (line >= 0 || marker->locked)
+    return line;
+  return view_find_strongest(model, state->view, marker->hz, view_state_reach(state, model));
 }
 
 double view_state_typed(const struct view_state *state, const struct view_model *model, double hz)

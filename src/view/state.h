@@ -156,7 +156,8 @@ double view_state_rbw(const struct view_state *state, const struct view_model *m
 /* How near a line must be to a marker to be the one it stands on: what a dot of the plot or
  * the lines' own resolution spans, whichever is wider. */
 double view_state_reach(const struct view_state *state, const struct view_model *model);
-/* Index of the measured line that marker `m` stands on; -1: none, or the marker is off. */
+/* Index of the measured line that marker `m` stands on; -1: none, or the marker is off. Where
+ * the plot shows several in one dot it is the strongest, which is what is seen there. */
 ptrdiff_t view_state_line(const struct view_state *state, const struct view_model *model, int m);
 /* Puts the active marker to `hz`, onto the line there if there is one, and into the picture. */
 void view_state_move(struct view_state *state, const struct view_model *model, double hz);

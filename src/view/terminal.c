@@ -140,11 +140,31 @@ static void arm_rescue(const struct view_terminal *terminal)
   view_rescue_arm(fileno(terminal->output), restore.text, restore.length);
 }
 
+/* A terminal that cannot place its cursor would show a heap of characters. */
+static enum sc_error check_type(const struct view_terminal *terminal, const char *type,
+                                struct sc_message *message)
+{
+  int found;
+  if (setupterm(type, fileno(terminal->output), &found) != OK)
+    return sc_fail(message, SC_CANNOT_OPEN, "view: the terminal type '%s' is not known", type);
+  bool places = cursor_address != NULL && cursor_address != (char *)-1;
+  del_curterm(cur_term);
+  if (places)
+    return SC_OK;
+  return sc_fail(message, SC_CANNOT_OPEN,
+                 "view: a terminal of type '%s' cannot place its cursor; 'sidecomb report' writes "
+                 "text",
+                 type);
+}
+
 static enum sc_error start_curses(struct view_terminal *terminal, struct sc_message *message)
 {
   const char *type = getenv("TERM");
   if (type == NULL || type[0] == 0)
     return sc_fail(message, SC_CANNOT_OPEN, "view: the variable TERM does not name a terminal");
+  enum sc_error error = check_type(terminal, type, message);
+  if (error != SC_OK)
+    return error;
   terminal->screen = newterm(NULL, terminal->output, terminal->input);
   if (terminal->screen == NULL)
     return sc_fail(message, SC_CANNOT_OPEN, "view: the terminal type '%s' is not known", type);

@@ -27,7 +27,7 @@ struct view_settings {
 /* Shows `source`, which was opened with `options`, and returns when the user leaves. The
  * source must not be used meanwhile; the caller closes it. SC_CANNOT_OPEN: there is no
  * terminal to show it on. The caller has called setlocale(LC_CTYPE, ""). Ended by a signal
- * (TERM, INT, HUP), it restores the terminal and raises that signal again. */
+ * (TERM, INT, HUP, QUIT), it restores the terminal and raises that signal again. */
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
                        const struct view_settings *settings, struct sc_message *message);
 

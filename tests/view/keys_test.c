@@ -328,6 +328,21 @@ static void point_at(double offset_hz)
   f.state.pointer = (struct view_pointer){.x = 6 + (int)(share * 74), .y = 12};
 }
 
+/* A marker that was set on the trace reads what is seen there once lines are measured. */
+START_TEST(the_strongest_line_of_a_dot_is_read)
+{
+  fixture_air(&f);
+  fixture_type(&f, "g19k\n");
+  f.lines[3].tone.frequency_hz.value = f.lines[4].tone.frequency_hz.value + 60; /* the carrier's */
+  struct view_marker *marker = &view_state_pane(&f.state)->markers[0];
+  marker->locked = false;
+  marker->hz = f.lines[4].tone.frequency_hz.value - 40;
+  ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), 3);
+  marker->hz = f.lines[4].tone.frequency_hz.value - 0.5;
+  ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), 4);
+}
+END_TEST
+
 START_TEST(a_click_takes_the_line_under_the_pointer)
 {
   fixture_air(&f);
@@ -425,6 +440,7 @@ Suite *keys_suite(void)
   tcase_add_test(markers, the_mirror_is_across_the_carrier);
   tcase_add_test(markers, table_positions_are_walked);
   tcase_add_test(markers, rows_and_marker_go_together);
+  tcase_add_test(markers, the_strongest_line_of_a_dot_is_read);
   tcase_add_test(markers, a_locked_marker_follows_its_line);
   tcase_add_test(markers, a_marker_is_kept_to_its_line_or_let_go);
   tcase_add_test(markers, a_marker_steps_off_a_line);
