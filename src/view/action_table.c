@@ -85,6 +85,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_sheet, VIEW_SHEET_STEREO, NULL},
   {"deviation", VIEWS, {'5'}, 1, "show deviation over time, and how it is distributed",
    NO_QUESTION, has_data, view_act_sheet, VIEW_SHEET_DEVIATION, NULL},
+  {"over-time", VIEWS, {'6'}, 1, "show the spectrum against time, as shades",
+   NO_QUESTION, NULL, view_act_sheet, VIEW_SHEET_COURSE, NULL},
   {"data", VIEWS, {'7', 'R'}, 1, "show what RDS says, or the spectrum again",
    NO_QUESTION, has_data, view_act_sheet, VIEW_SHEET_DATA, NULL},
   {"expected", VIEWS, {'E'}, 1, "beside the trace what the composite makes, and the difference",

@@ -87,7 +87,7 @@ void view_against_ask(struct view_against *against, const struct view_request *r
   if (against == NULL)
     return;
   memcpy(&own, request, sizeof own); /* compared as bytes */
-  own.expected = false;
+  own.expected = own.course = false;
   own.noise_dbfs_hz = 0;
   own.centre_hz += shift(against, first, request);
   set_span(against, &own);

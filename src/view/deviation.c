@@ -30,8 +30,10 @@ static const struct view_fact facts[] = {
 };
 enum { FACTS = sizeof facts / sizeof *facts };
 
-void view_deviation_sentence(const struct view_model *model, char *out, size_t size)
+void view_deviation_sentence(const struct view_state *state, const struct view_model *model,
+                             char *out, size_t size)
 {
+  (void)state;
   const struct sc_result *result = model->result;
   if (result == NULL) {
     snprintf(out, size, "deviation: nothing is measured yet.");

@@ -7,7 +7,8 @@
 #include "view/state.h"
 
 /* The sentence that leads. */
-void view_deviation_sentence(const struct view_model *model, char *out, size_t size);
+void view_deviation_sentence(const struct view_state *state, const struct view_model *model,
+                             char *out, size_t size);
 /* Rows, peaks over time, and the distribution; on a low screen the distribution alone when
  * state->sheet_first has passed the rows. */
 void view_deviation(struct view_grid *grid, struct view_box box, const struct view_state *state,

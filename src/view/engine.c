@@ -97,7 +97,9 @@ static bool copy_spectrum(struct copy *copy, const struct view_spectrum *spectru
 {
   const struct sc_trace *trace = &spectrum->trace;
   size_t points = trace->points, expected = spectrum->expected.points;
-  if (!make_room(copy, 4 * points + expected))
+  const struct view_course *course = &spectrum->course;
+  size_t cells = course->rows * course->columns;
+  if (!make_room(copy, 4 * points + expected + cells))
     return false;
   float *to = copy->points;
   copy->spectrum = *spectrum;
@@ -106,6 +108,8 @@ static bool copy_spectrum(struct copy *copy, const struct view_spectrum *spectru
   copy_array(to + 2 * points, trace->min_hold, points, &copy->spectrum.trace.min_hold);
   copy_array(to + 3 * points, spectrum->difference_db, points, &copy->spectrum.difference_db);
   copy_array(to + 4 * points, spectrum->expected.mean, expected, &copy->spectrum.expected.mean);
+  copy_array(to + 4 * points + expected, course->level_db, cells,
+             &copy->spectrum.course.level_db);
   return true;
 }
 

@@ -10,6 +10,8 @@
 
 #include "view/text.h"
 
+enum { VIEW_SHADES = 8 };
+
 /* What a cell means; the terminal decides how that looks. */
 enum view_style {
   VIEW_STYLE_PLAIN,
@@ -27,7 +29,8 @@ enum view_style {
   VIEW_STYLE_ARTEFACT,
   VIEW_STYLE_UNKNOWN,
   VIEW_STYLE_WARNING,
-  VIEW_STYLE_COUNT
+  VIEW_STYLE_SHADE, /* the first of VIEW_SHADES, from weak to strong */
+  VIEW_STYLE_COUNT = VIEW_STYLE_SHADE + VIEW_SHADES
 };
 
 struct view_cell {

@@ -20,6 +20,17 @@ const char *view_id_name(enum view_id view);
 /* The same in one word, for commands: "air". */
 const char *view_id_word(enum view_id view);
 
+/* Spectra of successive rows of time, the oldest first. */
+struct view_course {
+  const float *level_db; /* rows * columns, 10 log10(power); NAN: nothing was read of it yet */
+  size_t rows, columns, filled; /* filled: rows of which something was read */
+  double start_hz, step_hz;     /* middle of the first column, and between two */
+  double rbw_hz;
+  double from_s, each_s;  /* of the selected part */
+  double low_db, high_db; /* about the floor, and the highest cell */
+  double spread_db;       /* the strongest row's power over the weakest's; NAN: too few */
+};
+
 /* A spectrum of one passage of the capture. */
 struct view_spectrum {
   enum view_id view;
@@ -30,6 +41,7 @@ struct view_spectrum {
   const char *why;          /* not NULL: this view has no spectrum, and why */
   struct sc_trace expected; /* on air, where asked for: what the composite makes; points 0: none */
   const float *difference_db; /* at the trace's points: measured over expected; NULL: none */
+  struct view_course course;  /* where asked for, instead of a trace; rows 0: none */
 };
 
 struct view_model {
@@ -42,8 +54,8 @@ struct view_model {
   const struct sc_result *result; /* of the survey of the whole capture; NULL: none yet */
   double survey_s;                /* how much of the capture the result covers */
   bool survey_done;
-  bool ended;          /* live: no more will come in */
-  const char *trouble; /* reading failed: the line to show; NULL: none */
+  bool ended;                       /* live: no more will come in */
+  const char *trouble;              /* reading failed: the line to show; NULL: none */
   const struct view_model *against; /* a second capture to compare with; NULL: none */
   const float *against_db; /* at the trace's points: this capture over that; NULL: not yet */
 };

@@ -5,6 +5,7 @@
 #include "view/account.h"
 #include "view/data.h"
 #include "view/deviation.h"
+#include "view/picture.h"
 #include "view/sheet.h"
 #include "view/stereo.h"
 
@@ -13,13 +14,16 @@ enum { TEXT_LENGTH = 768 };
 /* `sentence` NULL: the account's. */
 static const struct {
   const char *word;
-  void (*sentence)(const struct view_model *model, char *out, size_t size);
+  void (*sentence)(const struct view_state *state, const struct view_model *model, char *out,
+                   size_t size);
+  bool unmeasured; /* it needs no result of the analysis */
   void (*draw)(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 } sheets[VIEW_SHEET_COUNT] = {
-    [VIEW_SHEET_DATA] = {"data", NULL, view_data},
-    [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, view_stereo},
-    [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, view_deviation},
+    [VIEW_SHEET_DATA] = {"data", NULL, false, view_data},
+    [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, false, view_stereo},
+    [VIEW_SHEET_COURSE] = {"over-time", view_picture_sentence, true, view_picture},
+    [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, false, view_deviation},
 };
 
 const char *view_sheet_word(enum view_sheet sheet)
@@ -35,7 +39,7 @@ void view_sheet_sentence(struct view_grid *grid, struct view_box box,
     view_account_sentence(grid, box, state, model);
     return;
   }
-  sheets[state->sheet].sentence(model, text, sizeof text);
+  sheets[state->sheet].sentence(state, model, text, sizeof text);
   view_put_paragraph(grid, box, VIEW_STYLE_PLAIN, text);
   if (box.height > 0)
     view_grid_style(grid, (struct view_box){box.x, box.y, (int)strcspn(text, ":"), 1},
@@ -46,7 +50,7 @@ void view_sheet(struct view_grid *grid, struct view_box box, const struct view_s
                 const struct view_model *model)
 {
   view_grid_blank(grid, box);
-  if (model->result == NULL && box.height > 0)
+  if (model->result == NULL && box.height > 0 && !sheets[state->sheet].unmeasured)
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, "Nothing was measured yet.");
   else
     sheets[state->sheet].draw(grid, box, state, model);

@@ -7,6 +7,7 @@
 #include <sidecomb/composite.h>
 #include <sidecomb/expected.h>
 
+#include "view/course.h"
 #include "view/slice.h"
 
 enum { BLOCK_FRAMES = 1 << 14 };
@@ -16,6 +17,8 @@ static const double records_wanted = 6;
  * picture already is of all of it. A stretch holds records enough that little of it is lost. */
 static const double stretch_records = 8, stretch_least_s = 0.02;
 enum { STRETCHES_LEAST = 16 };
+/* Following: rows over time in the length that is averaged elsewhere. */
+static const double rows_in_length = 8;
 /* Following: what is further behind than this is left out. */
 static const double lag_most_s = 0.5;
 
@@ -32,7 +35,9 @@ struct view_slice {
   uint64_t first, next, end;         /* frames: of the passage, the next one to read, its end */
   uint64_t stop, read;               /* where reading on ends for now, frames read so far */
   uint64_t stretch, stretches, turn; /* spread: frames of one, how many, which turn; 0: not */
-  bool gap;                          /* the next block does not follow the last one */
+  uint64_t at, begun;                /* the stretch that is read; first frame of a row */
+  struct view_course_table course;
+  bool gap; /* the next block does not follow the last one */
   const char *why;
 };
 
@@ -68,6 +73,7 @@ void view_slice_destroy(struct view_slice *slice)
   stop(slice);
   free(slice->left);
   free(slice->difference);
+  view_course_free(&slice->course);
   free(slice);
 }
 
@@ -100,6 +106,7 @@ static bool move_on(struct view_slice *slice)
     at = stretch_of(slice->turn++, slice->stretches);
   } while (at >= slice->stretches);
   uint64_t next = slice->first + at * slice->stretch;
+  slice->at = at;
   slice->gap = slice->gap || next != slice->next;
   slice->next = next;
   slice->stop = slice->end - next > slice->stretch ? next + slice->stretch : slice->end;
@@ -116,7 +123,7 @@ static void divide(struct view_slice *slice)
   slice->turn = slice->stretches = 0;
   slice->stretch = (uint64_t)llround(seconds * rate);
   uint64_t stretches = (slice->end - slice->first + slice->stretch - 1) / slice->stretch;
-  if (request->follow || is_live(slice) || stretches < STRETCHES_LEAST)
+  if (request->follow || is_live(slice) || (stretches < STRETCHES_LEAST && !request->course))
     return;
   slice->stretches = stretches;
   (void)move_on(slice);
@@ -179,6 +186,15 @@ static void start_expected(struct view_slice *slice, const struct sc_spectrum_se
   slice->demodulator = NULL;
 }
 
+/* Rows of a file share its stretches; while following, each is a part of what is shown. */
+static void start_course(struct view_slice *slice)
+{
+  size_t rows = slice->stretches < VIEW_COURSE_ROWS ? (size_t)slice->stretches : VIEW_COURSE_ROWS;
+  slice->begun = slice->next;
+  if (!view_course_open(&slice->course, rows))
+    slice->why = sc_error_text(SC_NO_MEMORY);
+}
+
 static void start(struct view_slice *slice)
 {
   const struct view_request *request = &slice->request;
@@ -188,7 +204,8 @@ static void start(struct view_slice *slice)
   bool iq = slice->blocks.info->kind == SC_KIND_IQ;
   if (iq && request->view == VIEW_COMPOSITE && start_demodulator(slice, &rate) != SC_OK)
     return;
-  double frames = (double)(slice->end - slice->first) * rate / input_rate;
+  uint64_t records_in = request->course ? slice->stretch : slice->end - slice->first;
+  double frames = (double)records_in * rate / input_rate;
   struct sc_spectrum_settings settings = {
       .sample_rate_hz = rate,
       .complex_input = iq && request->view == VIEW_AIR,
@@ -199,11 +216,13 @@ static void start(struct view_slice *slice)
       .window_parameter = request->window_parameter,
       .overlap = -1,
       .expected_frames = request->follow ? 0 : (uint64_t)frames,
-      .memory_s = request->follow ? request->length_s : 0,
+      .memory_s = request->follow && !request->course ? request->length_s : 0,
   };
   enum sc_error error = sc_spectrum_create(&settings, &slice->spectrum);
   if (error != SC_OK)
     slice->why = sc_error_text(error);
+  else if (request->course)
+    start_course(slice);
   else
     start_expected(slice, &settings);
 }
@@ -217,7 +236,7 @@ static bool same_number(double a, double b)
 static bool same_picture(const struct view_request *a, const struct view_request *b)
 {
   bool passage = a->follow == b->follow && (a->follow || a->from_s == b->from_s);
-  return passage && a->view == b->view && a->expected == b->expected &&
+  return passage && a->view == b->view && a->expected == b->expected && a->course == b->course &&
          a->centre_hz == b->centre_hz && a->span_hz == b->span_hz && a->rbw_hz == b->rbw_hz &&
          a->window == b->window && a->window_parameter == b->window_parameter &&
          a->length_s == b->length_s && same_number(a->channel_hz, b->channel_hz);
@@ -249,6 +268,8 @@ static void follow(struct view_slice *slice)
       sc_spectrum_reset(slice->spectrum);
     if (behind < -0.01 && slice->expected != NULL)
       sc_expected_reset(slice->expected);
+    if (slice->request.course)
+      start_course(slice);
   }
   slice->end = slice->stop = until;
 }
@@ -289,6 +310,30 @@ static size_t wanted(const struct view_slice *slice)
   return left < BLOCK_FRAMES ? (size_t)left : BLOCK_FRAMES;
 }
 
+/* Frames of a row while following. */
+static uint64_t row_frames(const struct view_slice *slice)
+{
+  double part = slice->request.length_s / rows_in_length * slice->blocks.info->sample_rate_hz;
+  return part > (double)slice->stretch ? (uint64_t)part : slice->stretch;
+}
+
+/* Puts what was read into its row when that is full. */
+static void feed_course(struct view_slice *slice)
+{
+  struct sc_trace trace;
+  bool spread = slice->stretches > 0;
+  if (spread ? slice->next < slice->stop : slice->next - slice->begun < row_frames(slice))
+    return;
+  sc_spectrum_result(slice->spectrum, &trace);
+  if (spread)
+    view_course_add(&slice->course, (size_t)(slice->at * slice->course.rows / slice->stretches),
+                    &trace);
+  else
+    view_course_append(&slice->course, &trace);
+  sc_spectrum_reset(slice->spectrum);
+  slice->begun = slice->next;
+}
+
 bool view_slice_step(struct view_slice *slice)
 {
   if (!slice->asked || slice->spectrum == NULL)
@@ -318,6 +363,8 @@ bool view_slice_step(struct view_slice *slice)
   slice->gap = false;
   slice->next = block.first + block.frames;
   slice->read += block.frames;
+  if (slice->request.course)
+    feed_course(slice);
   return true;
 }
 
@@ -338,11 +385,27 @@ static void compare(struct view_slice *slice, struct view_spectrum *out)
   out->difference_db = slice->difference;
 }
 
+static struct view_course course_result(const struct view_slice *slice)
+{
+  struct view_course course = view_course_result(&slice->course);
+  double rate = slice->blocks.info->sample_rate_hz;
+  if (course.rows == 0)
+    return course;
+  if (slice->stretches > 0) {
+    course.each_s = (double)(slice->end - slice->first) / rate / (double)course.rows;
+    course.from_s = (double)slice->first / rate;
+  } else {
+    course.each_s = (double)row_frames(slice) / rate;
+    course.from_s = (double)slice->begun / rate - course.each_s * (double)course.rows;
+  }
+  return course;
+}
+
 void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
 {
   double rate = slice->blocks.info->sample_rate_hz;
   *out = (struct view_spectrum){.view = slice->request.view, .why = slice->why};
-  if (slice->spectrum != NULL)
+  if (slice->spectrum != NULL && !slice->request.course)
     sc_spectrum_result(slice->spectrum, &out->trace);
   if (slice->spectrum != NULL && slice->expected != NULL)
     compare(slice, out);
@@ -350,6 +413,8 @@ void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
   double to = (double)(slice->stretches > 0 ? slice->end : slice->next) / rate;
   if (slice->request.follow)
     from = fmax(to - slice->request.length_s, 0);
+  if (slice->spectrum != NULL && slice->request.course)
+    out->course = course_result(slice);
   out->from_s = from;
   out->to_s = to;
   out->share = whole > 0 ? (double)slice->read / whole : 1;

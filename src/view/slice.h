@@ -24,6 +24,7 @@ struct view_request {
   double until_s;          /* ... and has come this far; live: ignored, the newest counts */
   bool expected;           /* on air: also what the composite makes ... */
   double noise_dbfs_hz;    /* ... with noise of this density; NAN: not known */
+  bool course;             /* rows over time in place of one trace */
   double channel_hz;       /* of the transmitter; NAN: not known */
 };
 

@@ -129,8 +129,10 @@ static void gather(const struct view_model *model, struct list *list)
   add_lines(list, model);
 }
 
-void view_stereo_sentence(const struct view_model *model, char *out, size_t size)
+void view_stereo_sentence(const struct view_state *state, const struct view_model *model, char *out,
+                          size_t size)
 {
+  (void)state;
   const struct sc_result *result = model->result;
   if (result == NULL)
     snprintf(out, size, "stereo: nothing is measured yet.");

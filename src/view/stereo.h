@@ -7,7 +7,8 @@
 #include "view/state.h"
 
 /* The sentence that leads. */
-void view_stereo_sentence(const struct view_model *model, char *out, size_t size);
+void view_stereo_sentence(const struct view_state *state, const struct view_model *model, char *out,
+                          size_t size);
 void view_stereo(struct view_grid *grid, struct view_box box, const struct view_state *state,
                  const struct view_model *model);
 

@@ -23,6 +23,8 @@
 
 /* Pictures a second while playing. */
 static const int tick_ms = 50;
+/* Resolution bandwidths in the span of a picture over time. */
+static const double course_resolutions = 400;
 
 struct viewer {
   struct view_terminal *terminal;
@@ -57,6 +59,19 @@ static double noise_density(const struct view_model *model)
   return on_composite < least ? on_composite : least;
 }
 
+/* Over time a file is shown as a whole, with a column of the picture for a resolution. */
+static void ask_course(const struct viewer *viewer, struct view_request *request)
+{
+  request->course = true;
+  request->expected = false;
+  if (view_state_shown(&viewer->state)->rbw_hz <= 0)
+    request->rbw_hz = request->span_hz / course_resolutions;
+  if (request->follow || viewer->model.info->frames == 0)
+    return;
+  request->from_s = 0;
+  request->length_s = view_model_duration(&viewer->model);
+}
+
 static void ask(struct viewer *viewer)
 {
   const struct view_state *state = &viewer->state;
@@ -80,6 +95,8 @@ static void ask(struct viewer *viewer)
     request.from_s = state->position_s;
   else
     request.until_s = state->position_s + state->length_s;
+  if (state->sheet == VIEW_SHEET_COURSE)
+    ask_course(viewer, &request);
   view_engine_ask(viewer->engine, &request);
   view_against_ask(viewer->against, &request, &viewer->model);
 }

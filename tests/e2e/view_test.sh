@@ -37,7 +37,10 @@ keys 4
 expect 'stereo in rows' '^pilot +6\.(79|80|81)[0-9]* ± [0-9.]+ kHz +6 to 7\.5 \(BS\.450-3\) +='
 keys 5
 expect 'deviation beside 75 kHz' '^deviation: it reaches [0-9.]+ kHz, [0-9.]+ kHz below the 75 kHz'
-keys v
+keys 6
+expect 'the spectrum against time' '^over time: on air, [0-9]+ rows of '
+expect 'its shades have a key' 'dBc in [0-9]+ Hz; time runs down'
+keys Escape v
 wait_for '^composite[:,] '
 wait_for '^dB75'
 keys g

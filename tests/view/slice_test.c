@@ -314,6 +314,63 @@ START_TEST(without_a_channel_the_trace_stands_alone)
 }
 END_TEST
 
+static void scale(double from_s, double to_s, float factor)
+{
+  for (size_t i = (size_t)(2 * from_s * RATE); i < (size_t)(2 * to_s * RATE); i++)
+    samples[i] *= factor;
+}
+
+/* A fall by 20 dB for the second half of the capture, which is 2 s long. */
+START_TEST(rows_over_time_follow_the_level)
+{
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(0, RATE);
+  scale(1, 2, 0.1F);
+  request.course = true;
+  request.length_s = 2;
+  struct view_course course = read_all(slice, &request).course;
+  ck_assert_uint_gt(course.rows, 20);
+  ck_assert_uint_eq(course.filled, course.rows);
+  ck_assert_double_eq_tol(course.each_s * (double)course.rows, 2, 1e-6);
+  ck_assert_double_eq_tol(course.spread_db, 20, 0.2);
+  size_t column = (size_t)llround((carrier_hz - course.start_hz) / course.step_hz);
+  /* J0(7/19) = 0.9664: -0.30 dB; between two points a Blackman-Harris window loses 0.8 dB */
+  for (size_t row = 0; row < course.rows; row++) {
+    double fall = (double)row + 0.5 < (double)course.rows / 2 ? 0 : 20;
+    float most = fmaxf(course.level_db[row * course.columns + column],
+                       course.level_db[row * course.columns + column - 1]);
+    if (fabs((double)row + 0.5 - (double)course.rows / 2) > 1)
+      ck_assert_double_eq_tol((double)most, signal_dbfs - 0.3 - fall, 1);
+  }
+  scale(1, 2, 10);
+  view_slice_destroy(slice);
+}
+END_TEST
+
+START_TEST(rows_are_appended_while_following)
+{
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(0, RATE);
+  request.course = request.follow = true;
+  request.length_s = 0.4;
+  size_t rows = 0;
+  for (int tenth = 1; tenth <= 15; tenth++) {
+    request.until_s = tenth / 10.0;
+    struct view_course course = read_all(slice, &request).course;
+    ck_assert_uint_ge(course.rows, rows);
+    rows = course.rows;
+    if (rows > 0)
+      ck_assert_double_eq_tol(course.from_s + course.each_s * (double)rows, request.until_s, 0.13);
+  }
+  /* an eighth of the length each, but blocks are not cut: 16384 frames are 0.043 s */
+  ck_assert_uint_ge(rows, 15);
+  ck_assert_uint_le(rows, 30);
+  request.until_s = 0.3; /* back: begins afresh */
+  ck_assert_uint_lt(read_all(slice, &request).course.rows, 8);
+  view_slice_destroy(slice);
+}
+END_TEST
+
 Suite *slice_suite(void)
 {
   Suite *suite = suite_create("slice");
@@ -329,6 +386,8 @@ Suite *slice_suite(void)
   tcase_add_test(passages, following_leaves_out_what_it_cannot_catch_up_with);
   tcase_add_test(passages, the_composite_is_sent_again_beside_the_trace);
   tcase_add_test(passages, without_a_channel_the_trace_stands_alone);
+  tcase_add_test(passages, rows_over_time_follow_the_level);
+  tcase_add_test(passages, rows_are_appended_while_following);
   suite_add_tcase(suite, passages);
   return suite;
 }
