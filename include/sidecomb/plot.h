@@ -25,11 +25,19 @@ enum sc_plot_format { SC_PLOT_SVG, SC_PLOT_PNG, SC_PLOT_PDF };
 /* By the ending of a file's name. False: it is none of .svg, .png and .pdf. */
 SC_API bool sc_plot_format(const char *path, enum sc_plot_format *format);
 
-enum { SC_PLOT_MARKERS_MAX = 10, SC_PLOT_READING_LENGTH = 256 };
+enum { SC_PLOT_MARKERS_MAX = 10, SC_PLOT_READING_LENGTH = 640 };
 struct sc_plot_marker {
   char name[40];
   double hz; /* in the trace's frequencies */
   char reading[SC_PLOT_READING_LENGTH];
+};
+
+/* A second capture's trace beside the first. */
+struct sc_plot_other {
+  const char *name;
+  const struct sc_trace *trace;
+  double shift_hz;  /* what is to be added to a frequency of the first to have the second's */
+  double offset_db; /* of its own scale, in the same unit */
 };
 
 struct sc_plot {
@@ -38,15 +46,16 @@ struct sc_plot {
   const struct sc_result *result; /* NULL: none yet; then there is no table */
   double full_scale_khz;          /* of a captured composite; 0: unknown */
   const struct sc_trace *trace;
-  const struct sc_trace *expected; /* what the composite makes; NULL: not drawn */
-  double low_hz, high_hz;          /* ends of the axis, in the trace's frequencies */
-  double origin_hz;                /* what the axis counts from */
-  bool absolute;                   /* it counts tuned frequencies, not offsets */
-  double from_s, to_s;             /* the passage, from the capture's start */
-  double top_db, bottom_db;        /* on the scale of sc_sight_scale; NAN: by the trace */
-  const struct sc_mask *mask;      /* NULL: none; the trace is in its resolution */
-  bool highest;                    /* draw max_hold instead of the mean */
-  size_t rows;                     /* lines in the table; 0: as many as the page holds */
+  const struct sc_trace *expected;   /* what the composite makes; NULL: not drawn */
+  const struct sc_plot_other *other; /* NULL: not drawn */
+  double low_hz, high_hz;            /* ends of the axis, in the trace's frequencies */
+  double origin_hz;                  /* what the axis counts from */
+  bool absolute;                     /* it counts tuned frequencies, not offsets */
+  double from_s, to_s;               /* the passage, from the capture's start */
+  double top_db, bottom_db;          /* on the scale of sc_sight_scale; NAN: by the trace */
+  const struct sc_mask *mask;        /* NULL: none; the trace is in its resolution */
+  bool highest;                      /* draw max_hold instead of the mean */
+  size_t rows;                       /* lines in the table; 0: as many as the page holds */
   const struct sc_plot_marker *markers;
   size_t marker_count; /* at most SC_PLOT_MARKERS_MAX */
 };

@@ -307,9 +307,10 @@ static const struct cli_option options[] = {
          "its resolution). Status 3 when one is not kept: a measurement, no certificate."),
     NUMBER(CLI_ON_REPORT | CLI_ON_PLOT, "power-w", "W", emission.power_w, take_number, 1e-12, 1e9,
            "W", "0.01", "the transmitter's power, for masks that depend on it."),
-    TEXT(CLI_ON_VIEW, "against", "CAPTURE", against_path, take_text,
+    TEXT(CLI_ON_VIEW | CLI_ON_PLOT, "against", "CAPTURE", against_path, take_text,
          "a second capture of the same kind, whose trace is drawn beneath, each about its own "
-         "carrier, and what the first has over it in decibels. Unless it says itself what its "
+         "carrier; the viewer also shows what the first has over it in decibels. Unless it says "
+         "itself what its "
          "samples are, --type and --rate hold for it; the other options always do."),
     CHOICE(CLI_ON_CAPTURES, "deemphasis", "WHICH", deemphasis, deemphases,
            "of decoded audio, and of hum and noise: none, 50 or 75 microseconds (default 50)."),

@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/analysis.h>
 #include <sidecomb/file.h>
@@ -15,6 +16,7 @@
 #include "cli/command.h"
 #include "cli/output.h"
 #include "cli/progress.h"
+#include "cli/second.h"
 #include "cli/yardsticks.h"
 
 /* Shown of the air to either side of the carrier, and of the composite, unless the user says. */
@@ -22,12 +24,24 @@ static const double channel_half_hz = 120e3, composite_top_hz = 100e3;
 /* A resolution of the span's 1200th part: the paper has some 2000 columns. */
 static const double parts = 1200;
 
+/* The capture that --against names. */
+struct second {
+  struct cli_settings settings;
+  struct cli_capture capture;
+  struct sc_result result;
+  struct sc_sight *sight;
+  struct sc_trace trace;
+  struct sc_plot_other other;
+  struct sc_message message;
+};
+
 struct work {
   const struct cli_settings *settings;
   struct cli_yardsticks yardsticks;
   struct cli_capture capture;
   struct sc_result result;
   struct sc_plot plot;
+  struct second *second; /* NULL: none */
   struct sc_message message;
 };
 
@@ -86,19 +100,22 @@ static void place(const struct work *work, struct sc_plot *plot)
   plot->high_hz = fmin(plot->high_hz, high);
 }
 
+static double channel_of(const struct sc_result *result)
+{
+  const struct sc_quantity *offset = &result->carrier.offset_hz;
+  return offset->why == NULL ? offset->value : (double)NAN;
+}
+
 static struct sc_sight_settings sight_settings(const struct work *work)
 {
   const struct sc_plot *plot = &work->plot;
-  const struct sc_carrier *carrier = &work->result.carrier;
-  struct sc_sight_settings settings = {
-      .of = plot->of,
-      .centre_hz = (plot->low_hz + plot->high_hz) / 2,
-      .span_hz = plot->high_hz - plot->low_hz,
-      .rbw_hz = (plot->high_hz - plot->low_hz) / parts,
-      .window = SC_WINDOW_BLACKMAN_HARRIS,
-      .channel_hz = carrier->offset_hz.why == NULL ? carrier->offset_hz.value : (double)NAN};
-  if (work->settings->plot.rbw_hz > 0)
-    settings.rbw_hz = work->settings->plot.rbw_hz;
+  double span = plot->high_hz - plot->low_hz, wanted = work->settings->plot.rbw_hz;
+  struct sc_sight_settings settings = {.of = plot->of,
+                                       .centre_hz = (plot->low_hz + plot->high_hz) / 2,
+                                       .span_hz = span,
+                                       .rbw_hz = wanted > 0 ? wanted : span / parts,
+                                       .window = SC_WINDOW_BLACKMAN_HARRIS,
+                                       .channel_hz = channel_of(&work->result)};
   if (plot->mask != NULL) {
     settings.rbw_hz = plot->mask->resolution_hz;
     settings.window = SC_WINDOW_FLAT_TOP;
@@ -106,27 +123,119 @@ static struct sc_sight_settings sight_settings(const struct work *work)
   return settings;
 }
 
-static enum sc_error draw(struct work *work, enum sc_plot_format format)
+static enum sc_error measure(struct cli_capture *capture, struct sc_result *result,
+                             struct sc_message *message)
 {
-  struct sc_plot *plot = &work->plot;
-  struct sc_sight_settings settings = sight_settings(work);
   struct cli_progress progress = {0};
-  struct sc_sight *sight;
-  enum sc_error error = sc_sight_read(work->capture.source, &settings, cli_progress_show, &progress,
-                                      &sight, &work->message);
+  const struct sc_source_info *info = sc_source_info(capture->source);
+  if (info->live)
+    return sc_fail(message, SC_UNSUPPORTED,
+                   "%s: a plot reads its capture twice; save it to a file first", info->name);
+  enum sc_error error = sc_analyse_source(capture->source, &capture->analysis, cli_progress_show,
+                                          &progress, result, message);
   cli_progress_clear(&progress);
+  return error;
+}
+
+static enum sc_error look(struct cli_capture *capture, const struct sc_sight_settings *settings,
+                          struct sc_sight **sight, struct sc_message *message)
+{
+  struct cli_progress progress = {0};
+  enum sc_error error =
+      sc_sight_read(capture->source, settings, cli_progress_show, &progress, sight, message);
+  cli_progress_clear(&progress);
+  return error;
+}
+
+/* ---- a second capture */
+
+static enum sc_error refuse_unit(struct work *work, struct sc_sight_scale scale)
+{
+  return sc_fail(&work->second->message, SC_UNSUPPORTED,
+                 "--against: the levels of %.100s are %s, which cannot be set beside the first's",
+                 work->second->result.capture.info.name, scale.meaning);
+}
+
+static enum sc_error look_at_second(struct work *work)
+{
+  struct second *second = work->second;
+  const struct sc_plot *plot = &work->plot;
+  struct sc_sight_settings settings = sight_settings(work);
+  const struct sc_source_info *info = sc_source_info(second->capture.source);
+  enum sc_error error = measure(&second->capture, &second->result, &second->message);
   if (error != SC_OK)
     return error;
+  struct sc_sight_scale own =
+      sc_sight_scale(plot->of, info->kind, plot->full_scale_khz, &work->result);
+  struct sc_sight_scale scale =
+      sc_sight_scale(plot->of, info->kind, plot->full_scale_khz, &second->result);
+  if (strcmp(own.unit, scale.unit) != 0)
+    return refuse_unit(work, scale);
+  double channel_hz = channel_of(&second->result);
+  double shift_hz =
+      plot->of == SC_SIGHT_AIR && isfinite(channel_hz) ? channel_hz - plot->origin_hz : 0;
+  settings.centre_hz += shift_hz;
+  settings.channel_hz = channel_hz;
+  error = look(&second->capture, &settings, &second->sight, &second->message);
+  if (error != SC_OK)
+    return error;
+  sc_sight_trace(second->sight, &second->trace);
+  second->other = (struct sc_plot_other){info->name, &second->trace, shift_hz, scale.offset_db};
+  return SC_OK;
+}
+
+static enum sc_error take_second(struct work *work)
+{
+  struct cli_settings first = *work->settings;
+  first.emission.mask_count = 0; /* the first is judged alone */
+  work->second = calloc(1, sizeof *work->second);
+  if (work->second == NULL)
+    return sc_fail(&work->message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  struct second *second = work->second;
+  enum sc_error error = cli_second_open(&first, work->plot.info->kind, &second->settings,
+                                        &second->capture, &second->message);
+  if (error == SC_OK)
+    error = look_at_second(work);
+  if (error != SC_OK)
+    work->message = second->message;
+  else
+    work->plot.other = &second->other;
+  return error;
+}
+
+static void drop_second(struct second *second)
+{
+  if (second == NULL)
+    return;
+  sc_sight_destroy(second->sight);
+  sc_result_clear(&second->result);
+  cli_capture_close(&second->capture);
+  free(second);
+}
+
+/* ---- the work */
+
+static enum sc_error draw(struct work *work, enum sc_plot_format format)
+{
+  const struct cli_settings *settings = work->settings;
+  struct sc_plot *plot = &work->plot;
+  struct sc_sight_settings seen = sight_settings(work);
+  struct sc_sight *sight;
+  enum sc_error error = look(&work->capture, &seen, &sight, &work->message);
+  if (error == SC_OK && settings->against_path != NULL)
+    error = take_second(work);
   struct sc_trace trace;
-  unsigned char *bytes;
+  unsigned char *bytes = NULL;
   size_t size;
-  sc_sight_trace(sight, &trace);
-  plot->trace = &trace;
-  error = sc_plot_make(plot, format, &bytes, &size, &work->message);
+  if (error == SC_OK) {
+    sc_sight_trace(sight, &trace);
+    plot->trace = &trace;
+    error = sc_plot_make(plot, format, &bytes, &size, &work->message);
+  }
   sc_sight_destroy(sight);
   if (error == SC_OK)
-    error = sc_file_save(work->settings->compose.file.path, bytes, size,
-                         work->settings->compose.replace, &work->message);
+    error = sc_file_save(settings->compose.file.path, bytes, size, settings->compose.replace,
+                         &work->message);
   free(bytes);
   return error;
 }
@@ -134,7 +243,6 @@ static enum sc_error draw(struct work *work, enum sc_plot_format format)
 static enum sc_error make(struct work *work, enum sc_plot_format format)
 {
   const struct cli_settings *settings = work->settings;
-  struct cli_progress progress = {0};
   const struct sc_source_info *info = sc_source_info(work->capture.source);
   enum sc_sight_of of = choose(settings, info->kind);
   if (!sc_sight_offered(of, info->kind))
@@ -142,13 +250,7 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
                    sc_kind_name(info->kind), sc_sight_name(of));
   if (of != SC_SIGHT_AIR && settings->emission.mask_count > 0)
     return sc_fail(&work->message, SC_BAD_ARGUMENT, "--mask: only for the spectrum on air");
-  if (info->live)
-    return sc_fail(&work->message, SC_UNSUPPORTED,
-                   "%s: a plot reads its capture twice; save it to a file first", info->name);
-  enum sc_error error =
-      sc_analyse_source(work->capture.source, &work->capture.analysis, cli_progress_show, &progress,
-                        &work->result, &work->message);
-  cli_progress_clear(&progress);
+  enum sc_error error = measure(&work->capture, &work->result, &work->message);
   if (error != SC_OK)
     return error;
   work->plot = (struct sc_plot){
@@ -197,6 +299,7 @@ enum cli_status cli_run_plot(const struct cli_settings *settings)
   if (error == SC_OK)
     error = make(work, format);
   enum cli_status status = finish(work, error);
+  drop_second(work->second);
   cli_capture_close(&work->capture);
   sc_result_clear(&work->result);
   free(work);

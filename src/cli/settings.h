@@ -68,7 +68,7 @@ struct cli_settings {
   double full_scale_khz;              /* 0: not given */
   int deemphasis;                     /* 0: not given; 1: none, 2: 50 us, 3: 75 us */
   const char *audio_path;             /* NULL: decoded audio is not written */
-  const char *against_path;           /* of the viewer; NULL: no second capture */
+  const char *against_path;           /* NULL: no second capture */
   bool no_colour, plain, no_settings; /* of the viewer */
   bool json;
   double every_s;          /* of watch */

@@ -6,13 +6,14 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "common/curve.h"
 #include "report/plot_page.h"
 
 static const double frame_height = 260, level_room = 34, kilohertz_room = 38, tick_room = 34,
-                    tag_gap = 16, tag_type = 9, tag_most = 104;
+                    tag_gap = 16, tag_type = 9, tag_most = 120;
 static const double type = 10;
 enum { CURVE_COLUMNS = 2000 };
 
@@ -112,11 +113,11 @@ static void draw_border(struct plot_sheet *sheet)
 /* The highest and the lowest point of each column joined: no line is lost. high[]: for the
  * leaders. */
 static void draw_trace(struct plot_sheet *sheet, const struct sc_trace *trace, const float *power,
-                       float *high)
+                       double shift_hz, double offset_db, float *high)
 {
   const struct sc_plot *plot = sheet->page->plot;
   float low[CURVE_COLUMNS];
-  common_curve(trace, power, plot->low_hz, plot->high_hz, sheet->page->scale.offset_db,
+  common_curve(trace, power, plot->low_hz + shift_hz, plot->high_hz + shift_hz, offset_db,
                CURVE_COLUMNS, low, high);
   double each = (sheet->right - sheet->left) / CURVE_COLUMNS;
   bool on = false;
@@ -166,13 +167,20 @@ static void draw_mask(struct plot_sheet *sheet)
 static void draw_traces(struct plot_sheet *sheet, float *high)
 {
   const struct sc_plot *plot = sheet->page->plot;
+  const double offset_db = sheet->page->scale.offset_db;
   plot_pen_keep(sheet->pen, sheet->left, sheet->top, sheet->right, sheet->below);
+  if (plot->other != NULL && plot->other->trace->points > 1) {
+    plot_pen_line(sheet->pen, PLOT_INK_OTHER, 0.9, PLOT_SHORT_DASHES);
+    draw_trace(sheet, plot->other->trace, plot->other->trace->mean, plot->other->shift_hz,
+               plot->other->offset_db, high);
+  }
   if (plot->expected != NULL && plot->expected->points > 1) {
     plot_pen_line(sheet->pen, PLOT_INK_EXPECTED, 0.9, PLOT_DOTTED);
-    draw_trace(sheet, plot->expected, plot->expected->mean, high);
+    draw_trace(sheet, plot->expected, plot->expected->mean, 0, offset_db, high);
   }
   plot_pen_line(sheet->pen, PLOT_INK_TRACE, 0.7, PLOT_SOLID);
-  draw_trace(sheet, plot->trace, plot->highest ? plot->trace->max_hold : plot->trace->mean, high);
+  draw_trace(sheet, plot->trace, plot->highest ? plot->trace->max_hold : plot->trace->mean, 0,
+             offset_db, high);
   draw_mask(sheet);
   plot_pen_let_go(sheet->pen);
 }
@@ -195,7 +203,7 @@ static double tags_height(struct plot_sheet *sheet)
     plot_pen_type(sheet->pen, tag_type, sheet->page->rows[i].open, PLOT_INK);
     highest = fmax(highest, fmin(plot_pen_measure(sheet->pen, text), tag_most));
   }
-  return sheet->page->count > 0 ? highest + tag_gap : tag_type;
+  return highest + tag_gap;
 }
 
 static void draw_tag(struct plot_sheet *sheet, size_t i, const struct plot_tag *tag, double tip)
@@ -245,8 +253,32 @@ static void draw_marker(struct plot_sheet *sheet, const struct sc_plot_marker *m
   plot_pen_to(sheet->pen, x - 4, sheet->below - 7);
   plot_pen_to(sheet->pen, x + 4, sheet->below - 7);
   plot_pen_fill(sheet->pen);
+}
+
+static int by_place(const void *a, const void *b)
+{
+  const struct plot_tag *left = a, *right = b;
+  return (left->at > right->at) - (left->at < right->at);
+}
+
+/* Their letters stand above their tips, side by side where markers are near each other. */
+static void draw_markers(struct plot_sheet *sheet)
+{
+  const struct sc_plot *plot = sheet->page->plot;
+  struct plot_tag tags[SC_PLOT_MARKERS_MAX];
+  size_t count = 0;
+  for (size_t i = 0; i < plot->marker_count; i++) {
+    draw_marker(sheet, &plot->markers[i]);
+    if (plot->markers[i].hz >= plot->low_hz && plot->markers[i].hz <= plot->high_hz)
+      tags[count++] = (struct plot_tag){
+          .at = x_of(sheet, plot->markers[i].hz), .width = tag_type, .text = plot->markers[i].name};
+  }
+  qsort(tags, count, sizeof *tags, by_place);
+  if (!plot_tags_spread(tags, count, sheet->left + 2, sheet->right - 2))
+    return;
   plot_pen_type(sheet->pen, tag_type, true, PLOT_INK);
-  plot_pen_put(sheet->pen, x + 5, sheet->below - 3, (char[]){marker->name[0], '\0'});
+  for (size_t i = 0; i < count; i++)
+    plot_pen_put(sheet->pen, tags[i].x - tag_type / 3, sheet->below - 9, tags[i].text);
 }
 
 /* ---- all of it */
@@ -263,8 +295,7 @@ void plot_draw_frame(struct plot_sheet *sheet)
   draw_frequencies(sheet);
   draw_traces(sheet, high);
   draw_border(sheet);
-  for (size_t i = 0; i < sheet->page->plot->marker_count; i++)
-    draw_marker(sheet, &sheet->page->plot->markers[i]);
+  draw_markers(sheet);
   draw_tags(sheet, high);
   draw_axis_titles(sheet);
   sheet->y = sheet->below + tick_room;

@@ -60,9 +60,10 @@ size_t plot_rows(const struct sc_plot *plot, struct sc_sight_scale scale, size_t
 /* ---- labels above the plot */
 
 struct plot_tag {
-  double at;    /* of its peak */
-  double width; /* of the tag, with what keeps it from its neighbours */
-  double x;     /* its middle, as placed */
+  double at;        /* of its peak */
+  double width;     /* of the tag, with what keeps it from its neighbours */
+  double x;         /* its middle, as placed */
+  const char *text; /* carried along */
 };
 /* Places tags, which are sorted by `at`, between low and high: none overlaps another, their order
  * stays, and the sum of squares of the distances from their peaks is least (so leaders do not

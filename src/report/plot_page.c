@@ -13,7 +13,7 @@
 
 /* A4: 210 by 297 mm. */
 const double plot_page_width = 595, plot_margin = 34;
-static const double page_height = 842;
+static const double page_height = 842, page_least = 421; /* lying A5 */
 static const double type = 10, title_type = 13, table_type = 9, row_gap = 2.5, line_height = 1.25;
 /* Rows of a table that fills a page; labels that have room side by side. */
 enum { ROWS_FIRST = 24, ROWS_LEAST = 4, ROWS_MOST = 40, CAUSE_LINES_MOST = 3 };
@@ -69,6 +69,13 @@ static void draw_words(struct plot_sheet *sheet)
   if (plot->expected != NULL && plot->expected->points > 1)
     paragraph(sheet, plot_margin, width, type, 2,
               "Dotted: what the measured composite makes on air.");
+  if (plot->other == NULL)
+    return;
+  snprintf(text, sizeof text,
+           "Short dashes: %.200s, against its own %s, resolution bandwidth %.4g Hz.",
+           plot->other->name, plot->of == SC_SIGHT_AIR ? "carrier" : "reference",
+           plot->other->trace->rbw_hz);
+  paragraph(sheet, plot_margin, width, type, 2, text);
 }
 
 static void draw_markers_table(struct plot_sheet *sheet)
@@ -218,6 +225,6 @@ enum sc_error plot_draw_page(struct plot_page *page, enum sc_plot_format format,
                              struct plot_bytes *out)
 {
   fit_rows(page);
-  return plot_pen_page(format, plot_page_width, fmax(page->height, page_height), draw_page, page,
+  return plot_pen_page(format, plot_page_width, fmax(page->height, page_least), draw_page, page,
                        out);
 }

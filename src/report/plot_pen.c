@@ -28,7 +28,8 @@ static void set_ink(cairo_t *cr, enum plot_ink ink)
                                    [PLOT_INK_QUIET] = {0.35, 0.35, 0.35},
                                    [PLOT_INK_RULE] = {0.8, 0.8, 0.8},
                                    [PLOT_INK_TRACE] = {0.05, 0.2, 0.45},
-                                   [PLOT_INK_EXPECTED] = {0.75, 0.4, 0}};
+                                   [PLOT_INK_EXPECTED] = {0.75, 0.4, 0},
+                                   [PLOT_INK_OTHER] = {0.6, 0.3, 0.3}};
   cairo_set_source_rgb(cr, inks[ink][0], inks[ink][1], inks[ink][2]);
 }
 
@@ -90,7 +91,8 @@ void plot_pen_cut(struct plot_pen *pen, double width, const char *text, char *pa
 
 void plot_pen_line(struct plot_pen *pen, enum plot_ink ink, double width, enum plot_dash dash)
 {
-  static const double dashes[][2] = {[PLOT_DASHED] = {6, 3}, [PLOT_DOTTED] = {1.5, 1.5}};
+  static const double dashes[][2] = {
+      [PLOT_DASHED] = {6, 3}, [PLOT_SHORT_DASHES] = {3, 1.5}, [PLOT_DOTTED] = {1.5, 1.5}};
   set_ink(pen->cr, ink);
   cairo_set_line_width(pen->cr, width);
   cairo_set_line_join(pen->cr, CAIRO_LINE_JOIN_ROUND);

@@ -9,8 +9,15 @@
 #include <sidecomb/plot.h>
 
 /* Dark enough to stay apart in grey; nothing is told by colour alone. */
-enum plot_ink { PLOT_INK, PLOT_INK_QUIET, PLOT_INK_RULE, PLOT_INK_TRACE, PLOT_INK_EXPECTED };
-enum plot_dash { PLOT_SOLID, PLOT_DASHED, PLOT_DOTTED };
+enum plot_ink {
+  PLOT_INK,
+  PLOT_INK_QUIET,
+  PLOT_INK_RULE,
+  PLOT_INK_TRACE,
+  PLOT_INK_EXPECTED,
+  PLOT_INK_OTHER
+};
+enum plot_dash { PLOT_SOLID, PLOT_DASHED, PLOT_SHORT_DASHES, PLOT_DOTTED };
 
 struct plot_pen;
 

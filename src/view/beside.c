@@ -62,6 +62,14 @@ void view_beside_trace(struct view_grid *grid, const struct view_canvas *canvas,
   free(rows);
 }
 
+struct sc_plot_other view_beside_paper(const struct view_model *model)
+{
+  enum view_id view = model->spectrum.view;
+  return (struct sc_plot_other){model->against->info->name, &model->against->spectrum.trace,
+                                shift_hz(model, view),
+                                view_model_scale(model->against, view).offset_db};
+}
+
 struct view_difference view_beside_difference(const struct view_model *model)
 {
   return (struct view_difference){&model->spectrum.trace, model->against_db, "diff"};

@@ -3,6 +3,8 @@
 #ifndef SIDECOMB_VIEW_BESIDE_H
 #define SIDECOMB_VIEW_BESIDE_H
 
+#include <sidecomb/plot.h>
+
 #include "view/overlay.h"
 
 /* Asked for, and there is something to draw. */
@@ -11,6 +13,8 @@ bool view_beside_is_on(const struct view_state *state, const struct view_model *
  * whose rows are `tops`. */
 void view_beside_trace(struct view_grid *grid, const struct view_canvas *canvas,
                        struct view_range range, const struct view_model *model, const int *tops);
+/* The second's trace for paper; only where view_beside_is_on. */
+struct sc_plot_other view_beside_paper(const struct view_model *model);
 /* The difference to draw below; its `db` is NULL where there is none. */
 struct view_difference view_beside_difference(const struct view_model *model);
 

@@ -23,7 +23,10 @@ static size_t take_markers(const struct view_state *state, const struct view_mod
     view_words_marker(state, model, m, words, sizeof words);
     marker->hz = pane->markers[m].hz;
     snprintf(marker->name, sizeof marker->name, "%c", 'A' + m);
-    snprintf(marker->reading, sizeof marker->reading, "%s", words + strcspn(words, " ") + 1);
+    const char *reading = words + strcspn(words, " ") + 1;
+    bool cut = strlen(reading) >= sizeof marker->reading;
+    snprintf(marker->reading, sizeof marker->reading, "%.*s%s", SC_PLOT_READING_LENGTH - 8, reading,
+             cut ? " …" : "");
     count++;
   }
   return count;

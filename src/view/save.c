@@ -8,6 +8,7 @@
 #include <sidecomb/plot.h>
 #include <sidecomb/report.h>
 
+#include "view/beside.h"
 #include "view/errand.h"
 #include "view/paper.h"
 #include "view/save.h"
@@ -44,6 +45,11 @@ static enum sc_error compose_plot(const struct view_state *state, const struct v
 {
   struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
   struct sc_plot plot = view_paper_plot(state, model, markers);
+  struct sc_plot_other other;
+  if (view_beside_is_on(state, model)) {
+    other = view_beside_paper(model);
+    plot.other = &other;
+  }
   enum sc_plot_format format;
   unsigned char *bytes;
   if (!sc_plot_format(state->errand.path, &format))

@@ -155,16 +155,16 @@ static void add_power(char *out, size_t size, struct sc_quantity power, double o
 }
 
 /* Power between two markers, and what the floor makes of it: ", -21.35 ±0.02 dBc between, of that
- * floor -52.1". On an absolute composite also as the deviation of it all, rms. */
-static void add_band(char *out, size_t size, const struct view_state *state,
+ * floor -52.1". On an absolute composite also as the deviation of it all, rms. False: nothing. */
+static bool add_band(char *out, size_t size, const struct view_state *state,
                      const struct view_model *model, double one_hz, double other_hz)
 {
   struct sc_sight_scale scale = view_model_scale(model, state->view);
   if (!view_model_has_trace(model, state->view))
-    return;
+    return false;
   struct view_band band = view_band_power(&model->spectrum.trace, one_hz, other_hz);
   if (band.power.why != NULL || !(band.power.value > 0))
-    return;
+    return false;
   view_append(out, size, ", ");
   add_power(out, size, band.power, scale.offset_db, scale.unit);
   view_append(out, size, " between");
@@ -173,6 +173,7 @@ static void add_band(char *out, size_t size, const struct view_state *state,
                 75 * sqrt(band.power.value / 2) * pow(10, scale.offset_db / 20));
   if (band.floor > 0)
     view_append(out, size, ", floor %.1f", 10 * log10(band.floor) + scale.offset_db);
+  return true;
 }
 
 /* A marker against the reference: " (+38 000.0 Hz, -6.20 dB against A)". */
@@ -187,8 +188,10 @@ static void add_difference(char *out, size_t size, const struct view_state *stat
   double apart = pane->markers[m].hz - pane->markers[reference].hz;
   view_append(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
               'A' + reference);
-  add_band(out, size, state, model, pane->markers[m].hz, pane->markers[reference].hz);
-  if (view_state_line(state, model, m) >= 0 || view_state_line(state, model, reference) >= 0)
+  bool between =
+      add_band(out, size, state, model, pane->markers[m].hz, pane->markers[reference].hz);
+  if (between &&
+      (view_state_line(state, model, m) >= 0 || view_state_line(state, model, reference) >= 0))
     view_append(out, size, ", through a line at its end");
   view_append(out, size, ")");
 }

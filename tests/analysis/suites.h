@@ -14,6 +14,7 @@ Suite *expected_suite(void);
 Suite *iq_suite(void);
 Suite *rds_suite(void);
 Suite *real_suite(void);
+Suite *sight_suite(void);
 Suite *source_suite(void);
 Suite *stream_suite(void);
 Suite *test_audio_suite(void);

@@ -39,6 +39,16 @@ printf 'name none\nsource a test\nresolution 1k\ndetector mean\nfrom 1k to 20k 8
 expect 3 plot "$sample" --mask strict.mask -o broken.png
 [ -s broken.png ] || complain "a plot with a broken limit was not written"
 
+# A second capture beneath the first, and one that cannot be set beside it.
+"$sidecomb" compose --ready pilot --seconds 0.5 -o pilot.sigmf 2>/dev/null
+"$sidecomb" compose --ready pilot --as composite --seconds 0.5 -o pilot.wav 2>/dev/null
+expect 0 plot pilot.sigmf-meta -o alone.svg
+expect 0 plot pilot.sigmf-meta --against "$sample" --duration 0.4 -o both.svg
+grep -q dasharray alone.svg && complain "a plot of one capture has a dashed trace"
+grep -q dasharray both.svg || complain "the second capture is not drawn"
+expect 2 plot pilot.sigmf-meta --against pilot.wav -o other.svg
+said 'name captures of one kind'
+
 # A span about the pilot.
 expect 0 plot "$sample" --duration 1 --middle 19k --span 4k --rbw 20 -o pilot.png
 expect 2 plot "$sample" --duration 0.5 --middle 900k --span 4k -o beyond.png
