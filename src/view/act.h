@@ -69,6 +69,7 @@ VIEW_ACT(view_act_step);   /* number: passages to move by */
 VIEW_ACT(view_act_jump);   /* number: typed time within the file */
 VIEW_ACT(view_act_length); /* number: 1 longer, -1 shorter */
 VIEW_ACT(view_act_speed);  /* number: 1 faster, -1 slower */
+VIEW_ACT(view_act_loop);
 VIEW_ACT(view_act_all);
 VIEW_ACT(view_act_hold_work);
 VIEW_ACT(view_act_cover);

@@ -24,6 +24,50 @@ VIEW_ACT(view_act_play)
   state->playing = !state->playing;
 }
 
+void view_state_advance(struct view_state *state, const struct view_model *model, double seconds)
+{
+  double last = view_model_duration(model) - state->length_s;
+  bool was_inside = state->position_s + state->length_s <= state->loop_to_s + 1e-9;
+  state->position_s += seconds * state->speed;
+  if (state->loop == VIEW_LOOP_ON && was_inside &&
+      state->position_s + state->length_s > state->loop_to_s) {
+    state->position_s = state->loop_from_s;
+    return;
+  }
+  if (state->position_s < last)
+    return;
+  state->position_s = fmax(last, 0);
+  state->playing = false;
+}
+
+/* The passage becomes short beside the section, else it would stand still. */
+static void close_loop(struct view_state *state)
+{
+  state->loop = VIEW_LOOP_ON;
+  state->loop_to_s = state->position_s + state->length_s;
+  double section = state->loop_to_s - state->loop_from_s;
+  state->length_s = fmin(state->length_s, section / 4);
+  state->position_s = state->loop_from_s;
+  state->playing = true;
+  view_state_say(state, "Plays %s again and again: P ends that.", view_time(section, 0.01).text);
+}
+
+VIEW_ACT(view_act_loop)
+{
+  (void)model, (void)number;
+  if (state->loop == VIEW_LOOP_FROM && state->position_s >= state->loop_from_s) {
+    close_loop(state);
+  } else if (state->loop == VIEW_LOOP_ON) {
+    state->loop = VIEW_LOOP_NONE;
+    view_state_say(state, "No section any more.");
+  } else {
+    state->loop = VIEW_LOOP_FROM;
+    state->loop_from_s = state->position_s;
+    view_state_say(state, "The section begins here, at %s: go to its end and press P again.",
+                   view_time(model->start_s + state->position_s, 0.01).text);
+  }
+}
+
 VIEW_ACT(view_act_step)
 {
   double before = state->position_s;

@@ -11,6 +11,7 @@
 #include "view/plot.h"
 #include "view/prompt.h"
 #include "view/sheet.h"
+#include "view/timebar.h"
 #include "view/values.h"
 #include "view/words.h"
 
@@ -134,7 +135,7 @@ static void draw_settings(struct view_grid *grid, struct view_box box,
 void view_draw(struct view_grid *grid, const struct view_state *state,
                const struct view_model *model)
 {
-  struct view_layout layout = view_layout(grid->width, grid->height);
+  struct view_layout layout = view_layout(grid->width, grid->height, view_model_has_length(model));
   view_grid_clear(grid);
   struct view_box all = {0, 0, grid->width, grid->height};
   if (state->cover == VIEW_COVER_HELP)
@@ -153,6 +154,7 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   view_account_sentence(grid, layout.sentence, state, model);
   view_account_rows(grid, layout.account, state, model);
   view_plot(grid, layout.plot, state, model);
+  view_time_bar(grid, layout.time, state, model);
   draw_settings(grid, layout.settings, state, model);
   draw_readout(grid, layout.readout, state, model);
   draw_bottom(grid, &layout, state, model);

@@ -3,7 +3,7 @@
  * marker readout, sentence, rows, settings, hints. */
 #include "view/layout.h"
 
-enum { BESIDE_WIDTH = 100, BESIDE_HEIGHT = 16, GAP = 2 };
+enum { BESIDE_WIDTH = 100, BESIDE_HEIGHT = 16, GAP = 2, TIME_FROM_ROWS = 16 };
 
 static int clamp(int value, int low, int high)
 {
@@ -41,15 +41,16 @@ static int readout_rows(int height)
   return height >= 34 ? 4 : height >= 26 ? 3 : height >= 10 ? 2 : height >= 4;
 }
 
-static void stack(struct view_layout *layout, struct view_box rest)
+static void stack(struct view_layout *layout, struct view_box rest, bool time)
 {
   layout->settings = take_bottom(&rest, rest.height >= 7);
+  layout->time = take_bottom(&rest, time && rest.height >= TIME_FROM_ROWS);
   int rows = rest.height >= 12 ? rest.height * 2 / 5 : rest.height / 3;
   layout->account = take_top(&rest, rest.height >= 6 ? rows : 0);
   layout->plot = rest;
 }
 
-static void set_beside(struct view_layout *layout, struct view_box rest)
+static void set_beside(struct view_layout *layout, struct view_box rest, bool time)
 {
   layout->beside = true;
   layout->account = rest;
@@ -57,10 +58,11 @@ static void set_beside(struct view_layout *layout, struct view_box rest)
   rest.x += layout->account.width + GAP;
   rest.width -= layout->account.width + GAP;
   layout->settings = take_bottom(&rest, rest.width < 90 ? 2 : 1);
+  layout->time = take_bottom(&rest, time);
   layout->plot = rest;
 }
 
-struct view_layout view_layout(int width, int height)
+struct view_layout view_layout(int width, int height, bool time)
 {
   struct view_box rest = {0, 0, width, height};
   struct view_layout layout = {.hints = height >= 16};
@@ -70,8 +72,8 @@ struct view_layout view_layout(int width, int height)
   layout.sentence = take_top(&rest, sentence_rows(width, height));
   layout.readout = take_bottom(&rest, readout_rows(height));
   if (width >= BESIDE_WIDTH && height >= BESIDE_HEIGHT)
-    set_beside(&layout, rest);
+    set_beside(&layout, rest, time);
   else
-    stack(&layout, rest);
+    stack(&layout, rest, time);
   return layout;
 }

@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where the parts of the screen stand, as a function of its size alone.
+/* Where the parts of the screen stand, as a function of its size.
  *
  * The account comes first: its sentence across the top, its rows beside the plot, or above it
  * on a narrow screen. Parts that find no room have height 0. */
@@ -11,12 +11,13 @@
 #include "view/grid.h"
 
 struct view_layout {
-  struct view_box sentence, account, plot, settings, readout;
+  struct view_box sentence, account, plot, time, settings, readout;
   struct view_box bottom; /* prompts, messages and hints; the last row, always there */
   bool hints;             /* the last row is free for hints */
   bool beside;            /* account and plot stand side by side */
 };
 
-struct view_layout view_layout(int width, int height);
+/* `time`: whether the capture has a length, of which a row says where one is. */
+struct view_layout view_layout(int width, int height, bool time);
 
 #endif

@@ -62,6 +62,11 @@ struct view_model {
 
 /* Seconds in the selected part; 0 when unknown. */
 double view_model_duration(const struct view_model *model);
+/* Whether that is known and one can go to any time of it. */
+static inline bool view_model_has_length(const struct view_model *model)
+{
+  return !model->info->live && model->info->frames > 0;
+}
 /* Whether this kind of capture has the view at all. */
 bool view_model_offers(const struct view_model *model, enum view_id view);
 /* The view that a capture of this kind opens with. */

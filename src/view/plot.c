@@ -139,25 +139,47 @@ static void draw_axes(const struct plot *plot)
 
 /* ---- traces */
 
-static void draw_trace(const struct plot *plot, const float *power, enum view_style style,
-                       float *work)
+/* The curve in work's first half low, in its second high. */
+static void make_curve(const struct plot *plot, const float *power, float *work)
 {
   int columns = view_raster_columns(&plot->canvas);
   double offset = view_model_scale(plot->model, plot->state->view).offset_db;
   view_curve(&plot->model->spectrum.trace, power, plot->range, offset, columns, work,
              work + columns);
-  view_raster(plot->grid, &plot->canvas, style, work, work + columns);
 }
 
-/* Draws the holds that are asked for and the mean; work holds the mean's curve afterwards. */
-static void draw_traces(const struct plot *plot, float *work)
+static void draw_trace(const struct plot *plot, const float *power, enum view_style style,
+                       float *work)
+{
+  make_curve(plot, power, work);
+  view_raster(plot->grid, &plot->canvas, style, work, work + view_raster_columns(&plot->canvas));
+}
+
+/* Extremes are lines, whatever the mean is drawn with: filled, each would hide another. */
+static void draw_holds(const struct plot *plot, float *work)
 {
   const struct sc_trace *trace = &plot->model->spectrum.trace;
+  struct plot lines = *plot;
+  if (lines.canvas.glyphs == VIEW_GLYPHS_BARS)
+    lines.canvas.glyphs = VIEW_GLYPHS_DOTS;
   if (plot->state->hold != VIEW_HOLD_NONE && trace->max_hold != NULL)
-    draw_trace(plot, trace->max_hold, VIEW_STYLE_HOLD, work);
+    draw_trace(&lines, trace->max_hold, VIEW_STYLE_HOLD, work);
   if (plot->state->hold == VIEW_HOLD_BOTH && trace->min_hold != NULL)
-    draw_trace(plot, trace->min_hold, VIEW_STYLE_HOLD, work);
-  draw_trace(plot, trace->mean, VIEW_STYLE_TRACE, work);
+    draw_trace(&lines, trace->min_hold, VIEW_STYLE_HOLD, work);
+}
+
+/* The last one drawn is in front. Afterwards work holds the mean's curve. */
+static void draw_traces(const struct plot *plot, float *work)
+{
+  const float *mean = plot->model->spectrum.trace.mean;
+  bool filled = plot->canvas.glyphs == VIEW_GLYPHS_BARS;
+  if (filled)
+    draw_trace(plot, mean, VIEW_STYLE_TRACE, work);
+  draw_holds(plot, work);
+  if (filled)
+    make_curve(plot, mean, work);
+  else
+    draw_trace(plot, mean, VIEW_STYLE_TRACE, work);
 }
 
 static void draw_second(const struct plot *plot, const float *mean_high)
@@ -283,7 +305,7 @@ static void draw_labels(const struct plot *plot, const float *mean_high)
 static void draw_measured(const struct plot *plot)
 {
   int columns = view_raster_columns(&plot->canvas);
-  float *work = malloc(2 * (size_t)columns * sizeof *work);
+  float *work = malloc(4 * (size_t)columns * sizeof *work); /* dots stand two in a cell */
   if (work == NULL)
     return;
   draw_traces(plot, work);
@@ -293,6 +315,8 @@ static void draw_measured(const struct plot *plot)
     view_overlay_rings(plot->grid, &plot->canvas, plot->range,
                        view_model_scale(plot->model, plot->state->view).offset_db, plot->model);
   draw_markers(plot);
+  if (plot->state->hold != VIEW_HOLD_NONE && plot->model->spectrum.trace.max_hold != NULL)
+    make_curve(plot, plot->model->spectrum.trace.max_hold, work); /* labels keep off its peaks */
   draw_labels(plot, work + columns);
   free(work);
 }

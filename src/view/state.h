@@ -93,6 +93,9 @@ enum view_sheet {
   VIEW_SHEET_COUNT
 };
 
+/* How much of a section to be played again and again is set. */
+enum view_loop { VIEW_LOOP_NONE, VIEW_LOOP_FROM, VIEW_LOOP_ON };
+
 /* A page over the whole screen. */
 enum view_cover { VIEW_COVER_NONE, VIEW_COVER_HELP, VIEW_COVER_VALUES };
 
@@ -107,14 +110,16 @@ struct view_state {
   double position_s; /* start of the passage, within the selected part */
   double length_s;   /* how much is averaged */
   bool playing;
-  bool held; /* what takes long (the survey, a long average) stands still */
+  enum view_loop loop;
+  double loop_from_s, loop_to_s; /* the section that is played again and again */
+  bool held;                     /* what takes long (the survey, a long average) stands still */
   double speed;
   int plot_columns;              /* of the last layout: what one key step is worth */
   int plot_x, plot_y, plot_rows; /* where on the screen that is */
   bool mouse;                    /* the pointer acts here, not for the terminal */
   struct view_pointer pointer;
-  bool expected;  /* on air: beside the trace what the composite makes */
-  bool against;   /* a second capture's trace, and the difference */
+  bool expected;         /* on air: beside the trace what the composite makes */
+  bool against;          /* a second capture's trace, and the difference */
   enum view_sheet sheet; /* in the spectrum's place */
   int sheet_first;       /* its first row that is shown */
   enum view_cover cover;
@@ -167,6 +172,8 @@ void view_state_move(struct view_state *state, const struct view_model *model, d
 double view_state_typed(const struct view_state *state, const struct view_model *model, double hz);
 /* One line for the user; a later one replaces it. */
 void view_state_say(struct view_state *state, const char *format, ...) SC_PRINTF(2, 3);
+/* Plays on by so many seconds of the clock: to the end, or round the section. */
+void view_state_advance(struct view_state *state, const struct view_model *model, double seconds);
 /* Longest passage in seconds that can be shown from the start; live: one minute. */
 double view_state_longest(const struct view_model *model);
 

@@ -109,7 +109,8 @@ static void draw(struct viewer *viewer)
   view_terminal_size(viewer->terminal, &width, &height);
   if (width != viewer->grid.width || height != viewer->grid.height) {
     view_grid_resize(&viewer->grid, width, height);
-    struct view_box plot = view_plot_area(view_layout(width, height).plot);
+    struct view_box plot =
+        view_plot_area(view_layout(width, height, view_model_has_length(&viewer->model)).plot);
     viewer->state.plot_columns = plot.width > 0 ? plot.width : 1;
     viewer->state.plot_rows = plot.height;
     viewer->state.plot_x = plot.x;
@@ -123,7 +124,7 @@ static void draw(struct viewer *viewer)
 
 /* ---- time */
 
-/* Moves on by what has passed since the last tick; stops at the end. */
+/* Moves on by what has passed since the last tick. */
 static void play(struct viewer *viewer)
 {
   struct view_state *state = &viewer->state;
@@ -131,14 +132,10 @@ static void play(struct viewer *viewer)
     viewer->played_at = -1;
     return;
   }
-  double now = now_s(), last = view_model_duration(&viewer->model) - state->length_s;
-  if (viewer->played_at >= 0)
-    state->position_s += (now - viewer->played_at) * state->speed;
+  double now = now_s(), before = viewer->played_at;
   viewer->played_at = now;
-  if (state->position_s < last)
-    return;
-  state->position_s = fmax(last, 0);
-  state->playing = false;
+  if (before >= 0)
+    view_state_advance(state, &viewer->model, now - before);
   viewer->dirty = true;
 }
 
@@ -237,7 +234,8 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   if (settings->no_settings)
     path[0] = '\0';
   (void)view_choices_read(path, &choices, &wrong); /* what is wrong is said on the screen */
-  bool plain_colour = settings->no_colour || choices.colour == 0 || (no_colour != NULL && no_colour[0] != 0);
+  bool plain_colour =
+      settings->no_colour || choices.colour == 0 || (no_colour != NULL && no_colour[0] != 0);
   enum sc_error error = view_terminal_open(plain_colour, &viewer->terminal, message);
   if (error != SC_OK)
     return error;
@@ -251,7 +249,8 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   view_signals_block(true);
   if (error != SC_OK)
     return error;
-  viewer->grid.ascii = settings->plain || choices.plain == 1 || view_terminal_is_ascii(viewer->terminal);
+  viewer->grid.ascii =
+      settings->plain || choices.plain == 1 || view_terminal_is_ascii(viewer->terminal);
   view_engine_take(viewer->engine, &viewer->model);
   view_against_take(viewer->against, &viewer->model);
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);

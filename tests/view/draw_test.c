@@ -70,6 +70,57 @@ START_TEST(the_settings_shorten_before_they_are_cut)
 }
 END_TEST
 
+/* 2.4 s on 30 cells and the texts beside: passage, section, and how far the survey is. */
+START_TEST(the_time_bar_says_where_one_is)
+{
+  fixture_air(&f);
+  f.model.survey_done = false;
+  f.model.survey_s = 1.2;
+  f.state.position_s = 1.6;
+  f.state.length_s = 0.8;
+  EXPECT(80, 24, "0.00 s ──", "───....", "...#", "##### 2.40 s, surveyed 50 %");
+  f.state.held = true;
+  f.state.loop = VIEW_LOOP_ON;
+  f.state.loop_from_s = 0;
+  f.state.loop_to_s = 1.0;
+  EXPECT(120, 40, "0.00 s [──", "]──", "50 %, stopped");
+  f.model.survey_done = true;
+  EXPECT(80, 24, "### 2.40 s\n");
+}
+END_TEST
+
+/* Characters between two, in UTF-8. */
+static size_t count_between(const char *screen, uint32_t low, uint32_t high)
+{
+  size_t count = 0;
+  for (uint32_t code; *screen != 0;) {
+    screen += view_text_decode(screen, &code);
+    count += code >= low && code <= high;
+  }
+  return count;
+}
+
+/* Highest and lowest are lines over the filled mean, so that none hides another. */
+START_TEST(extremes_stay_lines_where_the_mean_is_filled)
+{
+  fixture_air(&f);
+  fixture_type(&f, "u");
+  char *mean = fixture_draw(&f, 120, 60, false);
+  fixture_type(&f, "k");
+  char *highest = fixture_draw(&f, 120, 60, false);
+  fixture_type(&f, "k");
+  char *both = fixture_draw(&f, 120, 60, false);
+  ck_assert_uint_eq(count_between(mean, 0x2801, 0x28FF), 0);
+  ck_assert_uint_gt(count_between(highest, 0x2801, 0x28FF), 30);
+  ck_assert_uint_gt(count_between(both, 0x2801, 0x28FF),
+                    count_between(highest, 0x2801, 0x28FF) + 30);
+  ck_assert_uint_gt(count_between(both, 0x2581, 0x2588), 20);
+  free(mean);
+  free(highest);
+  free(both);
+}
+END_TEST
+
 START_TEST(a_marker_reads_line_cause_and_distance)
 {
   fixture_composite(&f);
@@ -252,6 +303,8 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_account_leads);
   tcase_add_test(screens, the_settings_are_one_sentence);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
+  tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
+  tcase_add_test(screens, the_time_bar_says_where_one_is);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
   tcase_add_test(screens, a_marker_between_lines_says_so);
   tcase_add_test(screens, small_screens_keep_what_matters);

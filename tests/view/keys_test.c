@@ -392,6 +392,29 @@ START_TEST(drawing_shifts_the_span_and_counts_as_one_step)
 }
 END_TEST
 
+START_TEST(a_section_is_played_again_and_again)
+{
+  fixture_air(&f);
+  fixture_type(&f, "LLLLj0.5\nP");
+  double length = f.state.length_s;
+  fixture_type(&f, "j1\nP");
+  ck_assert(f.state.playing);
+  ck_assert_double_eq(f.state.position_s, 0.5);
+  ck_assert_double_eq_tol(f.state.loop_to_s, 1 + length, 1e-9);
+  for (int i = 0; i < 200; i++) {
+    view_state_advance(&f.state, &f.model, 0.037);
+    ck_assert_double_ge(f.state.position_s, 0.5);
+    ck_assert_double_le(f.state.position_s + f.state.length_s, 1 + length + 1e-9);
+  }
+  ck_assert(f.state.playing);
+  fixture_type(&f, "P"); /* then it plays to the end */
+  for (int i = 0; i < 200; i++)
+    view_state_advance(&f.state, &f.model, 0.037);
+  ck_assert(!f.state.playing);
+  ck_assert_double_eq_tol(f.state.position_s + f.state.length_s, 2.4, 1e-9);
+}
+END_TEST
+
 START_TEST(all_of_the_capture_is_averaged_on_demand)
 {
   fixture_air(&f);
@@ -457,6 +480,7 @@ Suite *keys_suite(void)
   tcase_add_test(spans, a_click_takes_the_line_under_the_pointer);
   tcase_add_test(spans, the_wheel_zooms_about_the_pointer);
   tcase_add_test(spans, drawing_shifts_the_span_and_counts_as_one_step);
+  tcase_add_test(spans, a_section_is_played_again_and_again);
   tcase_add_test(spans, all_of_the_capture_is_averaged_on_demand);
   tcase_add_test(spans, the_survey_stands_still_on_demand);
   tcase_add_test(spans, escape_ends_a_question);

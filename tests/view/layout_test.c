@@ -3,7 +3,7 @@
 #include "view/layout.h"
 #include "view/suites.h"
 
-enum { PARTS = 5 };
+enum { PARTS = 6 };
 
 static bool overlap(const struct view_box *a, const struct view_box *b)
 {
@@ -25,9 +25,9 @@ START_TEST(parts_stay_inside_and_apart)
 {
   for (int width = 1; width <= 220; width += 3)
     for (int height = 1; height <= 90; height++) {
-      struct view_layout layout = view_layout(width, height);
+      struct view_layout layout = view_layout(width, height, width % 2 == 0);
       const struct view_box parts[PARTS] = {layout.sentence, layout.account, layout.plot,
-                                            layout.settings, layout.readout};
+                                            layout.settings, layout.readout, layout.time};
       for (int i = 0; i < PARTS; i++) {
         check_part(&parts[i], width, height);
         for (int k = 0; k < i; k++)
@@ -43,12 +43,13 @@ START_TEST(the_usual_sizes_have_all_parts)
 {
   static const int sizes[][2] = {{40, 12}, {80, 24}, {120, 40}, {200, 60}};
   for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
-    struct view_layout layout = view_layout(sizes[i][0], sizes[i][1]);
+    struct view_layout layout = view_layout(sizes[i][0], sizes[i][1], true);
     ck_assert_int_ge(layout.sentence.height, 2);
     ck_assert_int_ge(layout.account.height, 2);
     ck_assert_int_ge(layout.plot.height, 5);
     ck_assert_int_ge(layout.settings.height, 1);
     ck_assert_int_ge(layout.readout.height, 2);
+    ck_assert_int_eq(layout.time.height, sizes[i][1] >= 24);
     ck_assert(layout.beside == (sizes[i][0] >= 120));
   }
 }
