@@ -15,7 +15,8 @@ enum { BLOCK_FRAMES = 1 << 14 };
 static const double records_wanted = 6;
 /* A passage of many stretches is read stretch by stretch, spread over it, so that the first
  * picture already is of all of it. A stretch holds records enough that little of it is lost. */
-static const double stretch_records = 8, stretch_least_s = 0.02;
+/* A row over time needs fewer, as it shows more the finer it is in time. */
+static const double stretch_records = 32, row_records = 8, stretch_least_s = 0.02;
 enum { STRETCHES_LEAST = 16 };
 /* Following: rows over time in the length that is averaged elsewhere. */
 static const double rows_in_length = 8;
@@ -119,7 +120,8 @@ static void divide(struct view_slice *slice)
   const struct view_request *request = &slice->request;
   double rate = slice->blocks.info->sample_rate_hz;
   double bins = sc_window_figures(request->window, request->window_parameter).noise_bandwidth_bins;
-  double seconds = fmax(stretch_records * bins / request->rbw_hz, stretch_least_s);
+  double records = request->course ? row_records : stretch_records;
+  double seconds = fmax(records * bins / request->rbw_hz, stretch_least_s);
   slice->turn = slice->stretches = 0;
   slice->stretch = (uint64_t)llround(seconds * rate);
   uint64_t stretches = (slice->end - slice->first + slice->stretch - 1) / slice->stretch;
