@@ -220,7 +220,7 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_hold_work, 0, NULL},
 
   {"save", FILES, {'S'}, 1, "save plot, trace or report: the ending says which",
-   VIEW_ASK_FILE, "Save as (.pdf .svg .png .csv .txt .json): ", NULL, NULL, 0, view_errand_set},
+   VIEW_ASK_FILE, "Save as: ", NULL, NULL, 0, view_errand_set},
   {"save-settings", FILES, {'Z'}, 1, "save the settings that the next start begins with",
    NO_QUESTION, NULL, view_errand_settings, 0, NULL},
 

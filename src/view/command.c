@@ -26,6 +26,17 @@ static const char *argument_word(const struct view_action *action, size_t n)
   return NULL;
 }
 
+/* Characters of what is typed that a word has to begin with. In place of a whole name that was
+ * offered any other may stand. */
+static size_t wanted_length(const struct view_state *state, const struct view_action *action,
+                            const char *start)
+{
+  for (int i = 0; action->ask == VIEW_ASK_FILE && i < VIEW_SUGGESTIONS; i++)
+    if (strcmp(state->prompt.files[i], start) == 0)
+      return 0;
+  return strlen(start);
+}
+
 /* The same, and the names that a file may have. */
 static const char *offered_word(const struct view_state *state, const struct view_action *action,
                                 size_t n)
@@ -78,8 +89,9 @@ static size_t match_arguments(const struct view_state *state, const struct view_
 {
   size_t used = 0;
   const char *word;
-  for (size_t n = 0; (word = offered_word(state, action, n)) != NULL && used < VIEW_MATCHES_MAX; n++)
-    if (starts(word, start, strlen(start)))
+  for (size_t n = 0; (word = offered_word(state, action, n)) != NULL && used < VIEW_MATCHES_MAX;
+       n++)
+    if (starts(word, start, wanted_length(state, action, start)))
       matches[used++] = word;
   return used;
 }

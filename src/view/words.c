@@ -278,7 +278,7 @@ static void add_density(char *out, size_t size, const struct view_state *state,
   struct view_density density = view_band_density(&model->spectrum.trace, hz);
   if (density.per_hz.why != NULL || !(density.per_hz.value > 0))
     return;
-  view_append(out, size, ", %s ", density.line_within ? "with a line near" : "density");
+  view_append(out, size, ", %s ", density.line_within ? "uneven density" : "density");
   add_power(out, size, density.per_hz, scale.offset_db, scale.unit);
   view_append(out, size, "/Hz");
 }

@@ -149,8 +149,10 @@ START_TEST(names_are_offered_and_fit_for_files)
   snprintf(f.info.name, sizeof f.info.name, "-my/odd name?.sigmf-meta");
   fixture_type(&f, "S");
   ck_assert_str_eq(f.state.prompt.text, "myoddname-air.pdf");
-  f.state.prompt.text[0] = '\0';
-  fixture_type(&f, "myoddname-air.c\t");
+  char *screen = fixture_draw(&f, 80, 24, true);
+  ck_assert_ptr_nonnull(strstr(screen, "myoddname-air.svg")); /* beside the one that is typed */
+  free(screen);
+  fixture_type(&f, "\tair.c\t");
   ck_assert_str_eq(f.state.prompt.text, "myoddname-air.csv");
   fixture_type(&f, "\n");
   ck_assert(f.state.errand.pending);
