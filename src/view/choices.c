@@ -59,6 +59,7 @@ static const struct choice {
     {"average_s", "seconds that are averaged", AT(average_s), NULL, 1e-3, 1e5},
     {"tuned", "frequencies as tuned, not as offsets from the carrier", AT(tuned), NULL, 0, 0},
     {"expected", "on air also what the composite makes", AT(expected), NULL, 0, 0},
+    {"mouse", "let the mouse act in the viewer", AT(mouse), NULL, 0, 0},
     {"colour", "use colours", AT(colour), NULL, 0, 0},
     {"plain", "only ASCII characters", AT(plain), NULL, 0, 0},
 #undef AT
@@ -308,6 +309,8 @@ void view_choices_apply(const struct view_choices *choices, struct view_state *s
     state->absolute = choices->tuned != 0;
   if (chosen(choices->expected))
     state->expected = choices->expected != 0;
+  if (chosen(choices->mouse))
+    state->mouse = choices->mouse != 0;
 }
 
 struct view_choices view_choices_of(const struct view_state *state)
@@ -322,5 +325,6 @@ struct view_choices view_choices_of(const struct view_state *state)
   choices.average_s = state->length_s;
   choices.tuned = state->absolute;
   choices.expected = state->expected;
+  choices.mouse = state->mouse;
   return choices;
 }

@@ -25,7 +25,7 @@ struct view_choices {
   int hold; /* enum view_hold */
   int rows; /* enum view_order, of every view */
   double average_s;
-  int tuned, expected; /* 1: yes */
+  int tuned, expected, mouse; /* 1: yes */
   int colour, plain;
 };
 void view_choices_none(struct view_choices *choices);

@@ -20,7 +20,7 @@ START_TEST(what_is_written_reads_back)
   struct view_choices back, again;
   struct sc_message message = {""};
   fixture_air(&f);
-  fixture_type(&f, "kkuwwwwiiEzll");
+  fixture_type(&f, "kkuwwwwiiEzllM");
   struct view_choices choices = view_choices_of(&f.state);
   choices.colour = 0;
   char *text = view_choices_text(&choices);
@@ -41,6 +41,7 @@ START_TEST(what_is_written_reads_back)
   ck_assert_double_eq_tol(again.average_s, choices.average_s, 1e-9);
   ck_assert_int_eq(again.tuned, choices.tuned);
   ck_assert_int_eq(again.expected, choices.expected);
+  ck_assert_int_eq(again.mouse, choices.mouse);
 }
 END_TEST
 
