@@ -327,7 +327,9 @@ static const struct cli_option options[] = {
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),
-    OUTPUT(CLI_ON_PLOT, "write the plot here; the ending says how: .svg, .png or .pdf."),
+    OUTPUT(CLI_ON_PLOT,
+           "write the plot here; the ending says how: .svg, .png or .pdf, or .csv for the trace's "
+           "numbers."),
     CHOICE(CLI_ON_PLOT, "view", "WHICH", plot.view, sights,
            "which spectrum: air, composite or audio (default the first that the capture has)."),
     NUMBER(CLI_ON_PLOT, "middle", "HZ", plot.middle_hz, take_number, -1e9, 1e9, "Hz", "-57k",

@@ -45,15 +45,22 @@ struct work {
   struct sc_message message;
 };
 
+/* Numbers instead of a picture. */
+static bool is_table(const char *path)
+{
+  size_t length = strlen(path);
+  return length > 4 && strcmp(path + length - 4, ".csv") == 0;
+}
+
 static enum sc_error check(const struct cli_settings *settings, enum sc_plot_format *format,
                            struct sc_message *message)
 {
   const char *path = settings->compose.file.path;
   if (path == NULL)
     return sc_fail(message, SC_BAD_ARGUMENT, "plot: say where to with --out FILE");
-  if (!sc_plot_format(path, format))
+  if (!is_table(path) && !sc_plot_format(path, format))
     return sc_fail(message, SC_BAD_ARGUMENT,
-                   "--out %.200s: give a name that ends in .svg, .png or .pdf", path);
+                   "--out %.200s: give a name that ends in .svg, .png, .pdf or .csv", path);
   if (!settings->compose.replace && sc_file_exists(path))
     return sc_fail(message, SC_WRITE_FAILED,
                    "%.200s: is there already; name another file, or say --replace", path);
@@ -215,6 +222,19 @@ static void drop_second(struct second *second)
 
 /* ---- the work */
 
+static enum sc_error compose(const struct sc_plot *plot, const char *path,
+                             enum sc_plot_format format, unsigned char **bytes, size_t *size,
+                             struct sc_message *message)
+{
+  char *text;
+  if (!is_table(path))
+    return sc_plot_make(plot, format, bytes, size, message);
+  enum sc_error error = sc_plot_csv(plot, &text);
+  *bytes = (unsigned char *)text;
+  *size = error == SC_OK ? strlen(text) : 0;
+  return error;
+}
+
 static enum sc_error draw(struct work *work, enum sc_plot_format format)
 {
   const struct cli_settings *settings = work->settings;
@@ -230,7 +250,7 @@ static enum sc_error draw(struct work *work, enum sc_plot_format format)
   if (error == SC_OK) {
     sc_sight_trace(sight, &trace);
     plot->trace = &trace;
-    error = sc_plot_make(plot, format, &bytes, &size, &work->message);
+    error = compose(plot, settings->compose.file.path, format, &bytes, &size, &work->message);
   }
   sc_sight_destroy(sight);
   if (error == SC_OK)

@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The shown spectrum for a file: as a plot, and as a table of numbers. */
+/* The shown spectrum for a file. */
 #ifndef SIDECOMB_VIEW_PAPER_H
 #define SIDECOMB_VIEW_PAPER_H
 
@@ -11,9 +11,5 @@
  * to the model, and `markers` (SC_PLOT_MARKERS_MAX) is filled. Needs a trace. */
 struct sc_plot view_paper_plot(const struct view_state *state, const struct view_model *model,
                                struct sc_plot_marker *markers);
-
-/* The trace of the shown span as CSV: comments that say how it was made, names of the columns with
- * their units, a row for each point. The caller frees it; NULL: memory. Needs a trace. */
-char *view_paper_csv(const struct view_state *state, const struct view_model *model);
 
 #endif

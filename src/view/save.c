@@ -40,6 +40,16 @@ static enum sc_error compose_report(const struct view_model *model, bool json,
   return error;
 }
 
+static enum sc_error compose_trace(const struct view_state *state, const struct view_model *model,
+                                   struct contents *contents)
+{
+  struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
+  struct sc_plot plot = view_paper_plot(state, model, markers);
+  enum sc_error error = sc_plot_csv(&plot, &contents->bytes);
+  contents->size = error == SC_OK ? strlen(contents->bytes) : 0;
+  return error;
+}
+
 static enum sc_error compose_plot(const struct view_state *state, const struct view_model *model,
                                   struct contents *contents, struct sc_message *message)
 {
@@ -65,9 +75,7 @@ static enum sc_error compose(const struct view_state *state, const struct view_m
 {
   switch (kind) {
   case VIEW_WRITTEN_TRACE:
-    contents->bytes = view_paper_csv(state, model);
-    contents->size = contents->bytes != NULL ? strlen(contents->bytes) : 0;
-    return contents->bytes != NULL ? SC_OK : SC_NO_MEMORY;
+    return compose_trace(state, model, contents);
   case VIEW_WRITTEN_REPORT:
   case VIEW_WRITTEN_REPORT_JSON:
     return compose_report(model, kind == VIEW_WRITTEN_REPORT_JSON, contents);

@@ -11,6 +11,12 @@ head -c 5 air.svg | grep -q '<?xml' || complain "air.svg is no SVG"
 tail -n 1 air.svg | grep -q '</svg>' || complain "air.svg does not end"
 [ "$(ls | sort | tr '\n' ' ')" = 'air.svg err out ' ] || complain "more than the plot is left: $(ls)"
 
+expect 0 plot "$sample" --duration 0.5 --span 20k -o air.csv
+grep -q '^offset_hz,mean_dbc,highest_dbc,lowest_dbc$' air.csv || complain "air.csv has no heading"
+peak=$(grep -v '^[#o]' air.csv | sort -t, -k2 -g -r | head -n 1)
+[[ $peak =~ ^-?[0-9]{1,2}\. ]] || complain "the highest point is not the carrier: $peak"
+rm air.csv
+
 # What is there stays, and a name that cannot be written leaves nothing.
 cp air.svg before
 expect 2 plot "$sample" --duration 0.5 -o air.svg
@@ -25,7 +31,7 @@ said 'cannot be written'
 expect 2 plot "$sample"
 said 'plot: say where to'
 expect 2 plot "$sample" -o air.jpg
-said '.svg, .png or .pdf'
+said '.svg, .png, .pdf or .csv'
 expect 2 plot "$sample" --view audio -o audio.svg
 said "has no spectrum 'audio'"
 expect 2 plot - -o pipe.svg --type cu8 --rate 500k

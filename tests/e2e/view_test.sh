@@ -171,6 +171,38 @@ for plain in 'LC_ALL=C' 'LC_ALL=C.UTF-8 --plain'; do
   expect_restored "after $plain"
 done
 
+# ---- files and settings
+type_line "cd '$folder'"
+start TERM=xterm-256color
+wait_for '^on air: A carrier'
+keys S
+expect 'a name is offered' '^Save as: kitefield-air\.pdf'
+keys Enter
+expect 'the plot is saved' '^Saved kitefield-air\.pdf'
+keys S
+wait_for '^Save as'
+keys Enter
+expect 'it asks before it replaces' '^kitefield-air\.pdf is there already\. Replace it\? y n'
+keys n
+expect 'no means no' '^Nothing was written'
+keys Z
+expect 'the settings are saved' '^Saved .*/config/sidecomb/viewer\.cfg'
+keys q
+wait_for 'ready>'
+expect_true 'a whole document' grep -q '%%EOF' "$folder/kitefield-air.pdf"
+expect_true 'nothing else is left' test "$(ls "$folder" | grep -c part)" = 0
+printf 'view = "composite";\nhold = "most";\n' >"$folder/config/sidecomb/viewer.cfg"
+type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"
+wait_for '^composite'
+expect 'a wrong setting is named with its line' 'viewer\.cfg:2: hold can be none'
+keys q
+wait_for 'ready>'
+start TERM=xterm-256color --no-settings
+expect 'the file is left alone' '^on air'
+keys q
+wait_for 'ready>'
+rm "$folder/config/sidecomb/viewer.cfg"
+
 # ---- live from standard input
 type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
 wait_for '^on air'

@@ -48,7 +48,7 @@ START_TEST(the_ending_says_what_is_saved)
 {
   static const struct {
     const char *name, *start;
-  } files[] = {{"a.csv", "# spectrum: on air of "},
+  } files[] = {{"a.csv", "# spectrum: on air\n"},
                {"a.json", "{"},
                {"a.svg", "<?xml"},
                {"a.pdf", "%PDF-"},
@@ -104,7 +104,10 @@ END_TEST
 START_TEST(the_table_is_the_trace)
 {
   fixture_air(&f);
-  char *text = view_paper_csv(&f.state, &f.model);
+  struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
+  struct sc_plot plot = view_paper_plot(&f.state, &f.model, markers);
+  char *text;
+  ck_assert_int_eq(sc_plot_csv(&plot, &text), SC_OK);
   const struct sc_trace *trace = &f.model.spectrum.trace;
   struct view_range range = view_state_range(&f.state, &f.model);
   const char *row = strstr(text, "\noffset_hz,mean_dbc,highest_dbc,lowest_dbc\n");
