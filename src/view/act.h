@@ -36,6 +36,8 @@ VIEW_ACT(view_act_drag);
 VIEW_ACT(view_act_view); /* number: which */
 VIEW_ACT(view_act_next_view);
 VIEW_ACT(view_act_sheet); /* number: which */
+VIEW_ACT(view_act_two);
+VIEW_ACT(view_act_other_side);
 VIEW_ACT(view_act_zoom);  /* number: 1 in, -1 out */
 VIEW_ACT(view_act_shift); /* number: share of the span */
 VIEW_ACT(view_act_to_centre);

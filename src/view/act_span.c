@@ -38,6 +38,37 @@ VIEW_ACT(view_act_sheet)
   state->sheet_first = 0;
 }
 
+/* What may stand beside: the other spectrum, else the deviation or stereo. */
+static struct view_other companion(const struct view_state *state, const struct view_model *model)
+{
+  for (int view = 0; view < VIEW_COUNT; view++)
+    if ((enum view_id)view != state->view && view_model_offers(model, (enum view_id)view))
+      return (struct view_other){(enum view_id)view, VIEW_SHEET_NONE, 0};
+  bool audio = model->info->kind == SC_KIND_AUDIO;
+  return (struct view_other){state->view, audio ? VIEW_SHEET_STEREO : VIEW_SHEET_DEVIATION, 0};
+}
+
+VIEW_ACT(view_act_two)
+{
+  (void)number;
+  if (!state->two && state->screen_columns < VIEW_TWO_COLUMNS) {
+    view_state_say(state, "Two views need %d columns, and here are %d.", VIEW_TWO_COLUMNS,
+                   state->screen_columns);
+    return;
+  }
+  state->two = !state->two;
+  state->side = 0;
+  if (state->two)
+    state->other = companion(state, model);
+}
+
+VIEW_ACT(view_act_other_side)
+{
+  (void)model, (void)number;
+  view_state_swap(state);
+  state->side = !state->side;
+}
+
 /* The next of 1, 2, 5, 10, ... times a power of ten below (direction 1) or above it. */
 static double next_span(double span, int direction)
 {

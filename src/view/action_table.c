@@ -16,6 +16,12 @@ static bool is_on_air(const struct view_state *state, const struct view_model *m
   return state->view == VIEW_AIR;
 }
 
+static bool has_two(const struct view_state *state, const struct view_model *model)
+{
+  (void)model;
+  return state->two && state->screen_columns >= VIEW_TWO_COLUMNS;
+}
+
 static bool has_second(const struct view_state *state, const struct view_model *model)
 {
   (void)state;
@@ -89,6 +95,10 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_sheet, VIEW_SHEET_COURSE, NULL},
   {"data", VIEWS, {'7', 'R'}, 1, "show what RDS says, or the spectrum again",
    NO_QUESTION, has_data, view_act_sheet, VIEW_SHEET_DATA, NULL},
+  {"two", VIEWS, {'V'}, 1, "show a second view beside, or one again",
+   NO_QUESTION, NULL, view_act_two, 0, NULL},
+  {"other-side", VIEWS, {'U'}, 1, "let the keys act on the other of two views",
+   NO_QUESTION, has_two, view_act_other_side, 0, NULL},
   {"expected", VIEWS, {'E'}, 1, "beside the trace what the composite makes, and the difference",
    NO_QUESTION, is_on_air, view_act_expected, 0, NULL},
   {"against", VIEWS, {'O'}, 1, "the other capture's trace, and this one over it in dB",

@@ -340,8 +340,10 @@ enum sc_error view_engine_start(struct sc_source *source, const struct sc_source
   engine->info = sc_source_info(source);
   engine->channel.present = SC_UNKNOWN;
   engine->start_s = options->start_s;
-  engine->full_scale_khz = analysis->full_scale_khz;
-  if (start_intake(engine) && start_survey(engine, options, analysis) && start_look(engine)) {
+  engine->full_scale_khz = analysis != NULL ? analysis->full_scale_khz : 0;
+  bool surveyed = analysis != NULL;
+  if (start_intake(engine) && (!surveyed || start_survey(engine, options, analysis)) &&
+      start_look(engine)) {
     *out = engine;
     return SC_OK;
   }
@@ -411,7 +413,7 @@ void view_engine_hold(struct view_engine *engine, bool held)
   engine->arrived = engine->arrived || changed; /* so that a reader at rest looks again */
   pthread_cond_signal(&engine->changed);
   pthread_mutex_unlock(&engine->lock);
-  if (changed)
+  if (changed && engine->survey != NULL)
     view_survey_hold(engine->survey, held);
 }
 
@@ -471,8 +473,10 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
   while (read(engine->wake[0], bytes, sizeof bytes) > 0)
     continue;
   take_spectrum(engine);
-  take_result(engine);
-  take_trouble(engine);
+  if (engine->survey != NULL) {
+    take_result(engine);
+    take_trouble(engine);
+  }
   pthread_mutex_lock(&engine->lock);
   struct sc_channel_guess channel = engine->channel;
   pthread_mutex_unlock(&engine->lock);

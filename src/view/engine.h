@@ -13,6 +13,7 @@ struct view_engine;
 
 /* The engine alone uses the source until it is stopped. The options are those it was opened
  * with. The analysis settings' full_scale_khz holds for levels on the screen too. */
+/* analysis NULL: the capture is shown, not measured. */
 enum sc_error view_engine_start(struct sc_source *source, const struct sc_source_options *options,
                                 const struct sc_analysis_settings *analysis,
                                 struct view_engine **engine, struct sc_message *message);

@@ -241,6 +241,15 @@ void view_state_follow(struct view_state *state, const struct view_model *model)
   follow_level(state, model);
 }
 
+void view_state_swap(struct view_state *state)
+{
+  struct view_other other = state->other;
+  state->other = (struct view_other){state->view, state->sheet, state->sheet_first};
+  state->view = other.view;
+  state->sheet = other.sheet;
+  state->sheet_first = other.sheet_first;
+}
+
 void view_state_find_level(struct view_state *state, const struct view_model *model)
 {
   struct view_pane *pane = view_state_pane(state);

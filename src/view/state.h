@@ -19,7 +19,8 @@ enum {
   VIEW_DIVISIONS = 10,
   VIEW_KAISER_BETA = 12, /* side lobes near -90 dB */
   VIEW_MESSAGE_LENGTH = 160,
-  VIEW_NAME_LENGTH = 16
+  VIEW_NAME_LENGTH = 16,
+  VIEW_TWO_COLUMNS = 160
 };
 
 /* How traces are drawn. */
@@ -99,6 +100,13 @@ enum view_loop { VIEW_LOOP_NONE, VIEW_LOOP_FROM, VIEW_LOOP_ON };
 /* A page over the whole screen. */
 enum view_cover { VIEW_COVER_NONE, VIEW_COVER_HELP, VIEW_COVER_VALUES };
 
+/* The view that the keys do not act on, where there are two. */
+struct view_other {
+  enum view_id view;
+  enum view_sheet sheet;
+  int sheet_first;
+};
+
 struct view_state {
   enum view_id view;
   struct view_pane panes[VIEW_COUNT];
@@ -122,6 +130,10 @@ struct view_state {
   bool against;          /* a second capture's trace, and the difference */
   enum view_sheet sheet; /* in the spectrum's place */
   int sheet_first;       /* its first row that is shown */
+  bool two;              /* a second view beside, where the screen has VIEW_TWO_COLUMNS */
+  int side;              /* 0: the keys act on the left one, 1: on the right one */
+  int screen_columns;
+  struct view_other other; /* the view on the other side */
   enum view_cover cover;
   int page_first; /* line of the page that covers the screen */
   struct view_prompt prompt;
@@ -136,6 +148,9 @@ struct view_state {
 void view_state_start(struct view_state *state, const struct view_model *model, bool ascii);
 /* Takes in new measurements: locked markers follow their lines, the level its trace. */
 void view_state_follow(struct view_state *state, const struct view_model *model);
+
+/* Lets what acts on the view act on the other one. */
+void view_state_swap(struct view_state *state);
 
 /* Lets the level follow the trace from now on. */
 void view_state_find_level(struct view_state *state, const struct view_model *model);

@@ -14,11 +14,13 @@
 #include "view/against.h"
 #include "view/draw.h"
 #include "view/engine.h"
+#include "view/halves.h"
 #include "view/layout.h"
 #include "view/plot.h"
 #include "view/save.h"
 #include "view/signals.h"
 #include "view/terminal.h"
+#include "view/twin.h"
 #include "view/view.h"
 
 /* Pictures a second while playing. */
@@ -30,7 +32,10 @@ struct viewer {
   struct view_terminal *terminal;
   struct view_engine *engine;
   struct view_against *against; /* NULL: none */
-  struct view_grid grid;
+  const struct sc_source_options *options;
+  struct view_twin *twin;  /* NULL: one view, or live */
+  struct view_model other; /* of the side that is not the engine's */
+  struct view_grid grid, half;
   struct view_state state;
   struct view_model model;
   int signals;      /* descriptor */
@@ -60,35 +65,33 @@ static double noise_density(const struct view_model *model)
 }
 
 /* Over time a file is shown as a whole, with a column of the picture for a resolution. */
-static void ask_course(const struct viewer *viewer, struct view_request *request)
+static void ask_course(const struct view_state *state, const struct view_model *model,
+                       struct view_request *request)
 {
   request->course = true;
   request->expected = false;
-  if (view_state_shown(&viewer->state)->rbw_hz <= 0)
+  if (view_state_shown(state)->rbw_hz <= 0)
     request->rbw_hz = request->span_hz / course_resolutions;
-  if (request->follow || viewer->model.info->frames == 0)
+  if (request->follow || model->info->frames == 0)
     return;
   request->from_s = 0;
-  request->length_s = view_model_duration(&viewer->model);
+  request->length_s = view_model_duration(model);
 }
 
-static void ask(struct viewer *viewer)
+static struct view_request request_of(const struct view_state *state,
+                                      const struct view_model *model)
 {
-  const struct view_state *state = &viewer->state;
-  view_engine_hold(viewer->engine, state->held);
-  if (viewer->model.info->live && !state->playing)
-    return; /* paused: the picture stays */
-  struct view_range range = view_state_range(state, &viewer->model);
+  struct view_range range = view_state_range(state, model);
   struct view_request request;
   memset(&request, 0, sizeof request); /* compared as bytes */
   request.view = state->view;
   request.centre_hz = (range.low_hz + range.high_hz) / 2;
   request.span_hz = range.high_hz - range.low_hz;
-  request.rbw_hz = view_state_rbw(state, &viewer->model);
+  request.rbw_hz = view_state_rbw(state, model);
   request.window = state->window;
   request.window_parameter = state->window_parameter;
   request.expected = state->expected;
-  request.noise_dbfs_hz = noise_density(&viewer->model);
+  request.noise_dbfs_hz = noise_density(model);
   request.length_s = state->length_s;
   request.follow = state->playing;
   if (!state->playing)
@@ -96,28 +99,92 @@ static void ask(struct viewer *viewer)
   else
     request.until_s = state->position_s + state->length_s;
   if (state->sheet == VIEW_SHEET_COURSE)
-    ask_course(viewer, &request);
+    ask_course(state, model, &request);
+  return request;
+}
+
+/* The engine that measures serves the left side, and live the one that the keys act on. */
+static bool is_first(const struct viewer *viewer)
+{
+  return viewer->twin == NULL || viewer->state.side == 0;
+}
+
+static struct view_model *model_shown(struct viewer *viewer)
+{
+  return is_first(viewer) ? &viewer->model : &viewer->other;
+}
+
+static void ask(struct viewer *viewer)
+{
+  struct view_state *state = &viewer->state;
+  view_engine_hold(viewer->engine, state->held);
+  if (viewer->model.info->live && !state->playing)
+    return; /* paused: the picture stays */
+  bool swapped = !is_first(viewer);
+  if (swapped)
+    view_state_swap(state);
+  struct view_request request = request_of(state, &viewer->model);
   view_engine_ask(viewer->engine, &request);
   view_against_ask(viewer->against, &request, &viewer->model);
+  view_state_swap(state);
+  if (state->two && viewer->twin != NULL) {
+    request = request_of(state, &viewer->other);
+    request.expected = false;
+    view_twin_ask(viewer->twin, &request);
+  }
+  if (!swapped)
+    view_state_swap(state);
+}
+
+/* Opens or closes what the second view reads with. */
+static void follow_two(struct viewer *viewer)
+{
+  struct view_state *state = &viewer->state;
+  struct sc_message message = {"view: not enough memory"};
+  if (!state->two) {
+    view_twin_stop(viewer->twin);
+    viewer->twin = NULL;
+  } else if (viewer->twin == NULL && !viewer->model.info->live) {
+    view_signals_block(false);
+    viewer->twin = view_twin_start(viewer->options, &message);
+    view_signals_block(true);
+    state->two = viewer->twin != NULL;
+    if (!state->two)
+      view_state_say(state, "%.150s", message.text);
+  }
+  if (state->two)
+    viewer->other = view_halves_model(state, &viewer->model, view_twin_take(viewer->twin));
 }
 
 /* ---- pictures */
+
+/* Where the plot is that the keys and the pointer act on. */
+static void place(struct viewer *viewer, int width, int height)
+{
+  struct view_state *state = &viewer->state;
+  struct view_box box = view_halves_box(state, state->side, width, height);
+  bool strip = view_model_has_length(&viewer->model);
+  struct view_box plot = view_plot_area(view_layout(box.width, box.height, strip).plot);
+  state->plot_columns = plot.width > 0 ? plot.width : 1;
+  state->plot_rows = plot.height;
+  state->plot_x = box.x + plot.x;
+  state->plot_y = plot.y;
+}
 
 static void draw(struct viewer *viewer)
 {
   int width, height;
   view_terminal_size(viewer->terminal, &width, &height);
-  if (width != viewer->grid.width || height != viewer->grid.height) {
+  if (width != viewer->grid.width || height != viewer->grid.height)
     view_grid_resize(&viewer->grid, width, height);
-    struct view_box plot =
-        view_plot_area(view_layout(width, height, view_model_has_length(&viewer->model)).plot);
-    viewer->state.plot_columns = plot.width > 0 ? plot.width : 1;
-    viewer->state.plot_rows = plot.height;
-    viewer->state.plot_x = plot.x;
-    viewer->state.plot_y = plot.y;
-  }
+  viewer->state.screen_columns = width;
+  place(viewer, width, height);
   view_terminal_mouse(viewer->terminal, viewer->state.mouse);
-  view_draw(&viewer->grid, &viewer->state, &viewer->model);
+  if (view_halves_shown(&viewer->state, width))
+    view_halves_draw(&viewer->grid, &viewer->half, &viewer->state, model_shown(viewer),
+                     is_first(viewer) ? &viewer->other : &viewer->model);
+  else
+    view_draw(&viewer->grid, &viewer->state, model_shown(viewer));
   view_terminal_show(viewer->terminal, &viewer->grid);
   viewer->dirty = false;
 }
@@ -177,7 +244,8 @@ static void take_keys(struct viewer *viewer)
     if (key == VIEW_KEY_REDRAW)
       view_terminal_redraw(viewer->terminal);
     else
-      view_key(&viewer->state, &viewer->model, key);
+      view_key(&viewer->state, model_shown(viewer), key);
+    follow_two(viewer);
   }
 }
 
@@ -185,7 +253,14 @@ static void take_measurements(struct viewer *viewer)
 {
   view_engine_take(viewer->engine, &viewer->model);
   view_against_take(viewer->against, &viewer->model);
-  view_state_follow(&viewer->state, &viewer->model);
+  if (viewer->state.two)
+    viewer->other = view_halves_model(&viewer->state, &viewer->model, view_twin_take(viewer->twin));
+  view_state_follow(&viewer->state, model_shown(viewer));
+  if (viewer->state.two) {
+    view_state_swap(&viewer->state);
+    view_state_follow(&viewer->state, is_first(viewer) ? &viewer->other : &viewer->model);
+    view_state_swap(&viewer->state);
+  }
   viewer->dirty = true;
 }
 
@@ -196,18 +271,19 @@ static void wait_and_take(struct viewer *viewer)
       {.fd = viewer->signals, .events = POLLIN},
       {.fd = view_engine_descriptor(viewer->engine), .events = POLLIN},
       {.fd = view_against_descriptor(viewer->against), .events = POLLIN},
+      {.fd = view_twin_descriptor(viewer->twin), .events = POLLIN},
   };
   bool ticking = viewer->state.playing && !viewer->model.info->live;
   if (poll(fds, sizeof fds / sizeof *fds, ticking ? tick_ms : -1) < 0 && errno != EINTR)
     viewer->state.quit = true;
   if (fds[1].revents != 0)
     take_signals(viewer);
-  if (fds[2].revents != 0 || fds[3].revents != 0)
+  if (fds[2].revents != 0 || fds[3].revents != 0 || fds[4].revents != 0)
     take_measurements(viewer);
   if (fds[0].revents & (POLLHUP | POLLERR | POLLNVAL))
     viewer->state.quit = true; /* the terminal is gone */
   take_keys(viewer);
-  view_save(&viewer->state, &viewer->model);
+  view_save(&viewer->state, model_shown(viewer));
   play(viewer);
 }
 
@@ -265,8 +341,10 @@ static void finish(struct viewer *viewer)
   if (viewer->terminal != NULL)
     view_signals_close();
   view_against_stop(viewer->against);
+  view_twin_stop(viewer->twin);
   view_engine_stop(viewer->engine);
   view_grid_free(&viewer->grid);
+  view_grid_free(&viewer->half);
 }
 
 /* Results come and go by the megabyte; what was freed goes back at once, else the program
@@ -281,7 +359,7 @@ static void return_memory(void)
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
                        const struct view_settings *settings, struct sc_message *message)
 {
-  struct viewer viewer = {.played_at = -1};
+  struct viewer viewer = {.played_at = -1, .options = options};
   return_memory();
   enum sc_error error = start(&viewer, source, options, settings, message);
   if (error == SC_OK)

@@ -19,9 +19,9 @@ struct view_capture {
 struct view_settings {
   struct sc_analysis_settings analysis;
   const struct view_capture *against; /* a second capture of the same kind; NULL: none */
-  bool no_colour; /* besides the variable NO_COLOR */
-  bool no_settings; /* do not read the file of settings */
-  bool plain;     /* no characters beyond ASCII, whatever the locale */
+  bool no_colour;                     /* besides the variable NO_COLOR */
+  bool no_settings;                   /* do not read the file of settings */
+  bool plain;                         /* no characters beyond ASCII, whatever the locale */
 };
 
 /* Shows `source`, which was opened with `options`, and returns when the user leaves. The

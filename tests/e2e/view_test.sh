@@ -103,6 +103,23 @@ refused() {
 refused nowhere.wav 'no second capture' 'nowhere\.wav: cannot be opened'
 refused "'$folder/composite.wav'" 'kinds differ' '^sidecomb: --against: .*composite.*first capture iq'
 
+# ---- two views at once
+terminal 180 40
+type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"
+wait_for '^on air: A carrier'
+keys V
+expect 'the other spectrum stands beside' '^on air: .*│composite: A carrier'
+expect 'with a trace of its own' '^dBc .*│dB75 '
+keys U 4
+expect 'keys act on the other side' '^on air: .*│stereo: '
+resize 120 40
+expect 'where it is too narrow one view stays' '^stereo: '
+resize 180 40
+keys V
+expect 'one view again' '^stereo: '
+keys q
+expect_restored 'after two views'
+
 # ---- leaving by signals
 signals='TERM INT HUP SEGV ABRT'
 if grep -q '^#define SC_SANITIZED 1' "$build/config.h" 2>/dev/null; then
