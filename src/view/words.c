@@ -216,6 +216,31 @@ static void add_level(char *out, size_t size, const struct view_state *state,
           .text);
 }
 
+/* Of a line on air: the deviation of the composite's line as far from zero, ", 6.800 ±0.001 kHz on
+ * the composite". The two come from the same demodulated signal, and what is on air may still have
+ * other causes: those are the account's to say. */
+static void add_deviation(char *out, size_t size, const struct view_state *state,
+                          const struct view_model *model, const struct sc_line *line)
+{
+  if (state->view != VIEW_AIR || model->result == NULL || line->offset_hz.why != NULL)
+    return;
+  const struct sc_line_list *list = &model->result->composite_lines;
+  double reach = fmax(list->resolution_hz, 3 * line->offset_hz.uncertainty) * 0.51;
+  const struct sc_line *found = NULL;
+  for (size_t i = 0; i < list->count; i++) {
+    double away = fabs(list->lines[i].offset_hz.value - fabs(line->offset_hz.value));
+    if (away <= reach && list->lines[i].deviation_khz.why == NULL) {
+      found = &list->lines[i];
+      reach = away;
+    }
+  }
+  if (found == NULL)
+    return;
+  int decimals = view_decimals(found->deviation_khz.uncertainty, 3);
+  view_append(out, size, ", %.*f ±%.*f kHz on the composite", decimals, found->deviation_khz.value,
+              decimals, found->deviation_khz.uncertainty);
+}
+
 static void add_cause(char *out, size_t size, const struct sc_line *line)
 {
   const char *what = line->cause[0] != 0 ? line->cause : line->label;
@@ -254,6 +279,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   add_other_axis(out, size, state, model, view_line_hz(line), uncertainty);
   add_difference(out, size, state, model, m);
   add_level(out, size, state, model, line);
+  add_deviation(out, size, state, model, line);
   view_beside_marker(state, model, view_line_hz(line), line, out, size);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)

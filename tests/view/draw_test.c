@@ -141,6 +141,26 @@ START_TEST(a_marker_between_lines_says_so)
 }
 END_TEST
 
+START_TEST(a_marker_on_air_reads_both_frequencies_and_the_deviation)
+{
+  fixture_air(&f);
+  struct sc_line pilot = f.lines[0];
+  pilot.offset_hz = sc_measured(19000.4, 0.02);
+  pilot.deviation_khz = sc_measured(6.8, 0.012);
+  f.result.composite_lines =
+      (struct sc_line_list){.lines = &pilot, .count = 1, .resolution_hz = 1.5, .records = 1};
+  fixture_type(&f, "g19k\n");
+  EXPECT(120, 24, "A +19 000.400 ±0.020 Hz (91.219000400 MHz)",
+         "6.800 ±0.012 kHz on the composite");
+  fixture_type(&f, "z");
+  EXPECT(120, 24, "A 91 219 000.400 ±0.020 Hz (+19 000.400 Hz from the carrier)");
+  fixture_type(&f, "zg38k\n");
+  char *screen = fixture_draw(&f, 120, 24, true);
+  ck_assert_ptr_null(strstr(screen, "kHz on the composite"));
+  free(screen);
+}
+END_TEST
+
 START_TEST(small_screens_keep_what_matters)
 {
   fixture_air(&f);
@@ -307,6 +327,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_time_bar_says_where_one_is);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
   tcase_add_test(screens, a_marker_between_lines_says_so);
+  tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
   tcase_add_test(screens, small_screens_keep_what_matters);
   tcase_add_test(screens, large_screens_put_the_account_beside);
   tcase_add_test(screens, ascii_screens_hold_ascii_only);
