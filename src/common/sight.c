@@ -5,6 +5,7 @@
 #endif
 
 #include <math.h>
+#include <string.h>
 
 #include <sidecomb/sight.h>
 
@@ -22,6 +23,7 @@ bool sc_sight_offered(enum sc_sight_of of, enum sc_kind kind)
 }
 
 static const char re_full[] = "relative to full scale";
+static const char unit_75[] = "dB75";
 static const char re_75[] = "relative to 75 kHz of deviation";
 
 static struct sc_sight_scale composite_scale(enum sc_kind kind, double full_scale_khz,
@@ -29,7 +31,7 @@ static struct sc_sight_scale composite_scale(enum sc_kind kind, double full_scal
 {
   double unit_khz = kind == SC_KIND_IQ ? 1 : full_scale_khz;
   if (unit_khz > 0)
-    return (struct sc_sight_scale){20 * log10(unit_khz / 75), "dB75", re_75};
+    return (struct sc_sight_scale){20 * log10(unit_khz / 75), unit_75, re_75};
   if (result != NULL && result->pilot.amplitude.why == NULL && result->pilot.amplitude.value > 0)
     return (struct sc_sight_scale){-20 * log10(result->pilot.amplitude.value), "dBp",
                                    "relative to the pilot"};
@@ -47,10 +49,13 @@ struct sc_sight_scale sc_sight_scale(enum sc_sight_of of, enum sc_kind kind, dou
   return (struct sc_sight_scale){0, "dBFS", re_full};
 }
 
-/* A real tone's power is A^2/2, a trace reads A^2 for it: see lines.h and spectrum.h. */
+/* A real tone's power is A^2/2, a trace reads A^2 for it: see lines.h and spectrum.h. Lines of an
+ * absolute composite were measured in kHz, whatever the trace's samples are. */
 double sc_sight_line_level(enum sc_sight_of of, struct sc_sight_scale scale,
                            const struct sc_line *line)
 {
+  if (strcmp(scale.unit, unit_75) == 0 && line->level_db75.why == NULL)
+    return line->level_db75.value;
   double real = of == SC_SIGHT_AIR ? 0 : 10 * log10(2);
   return line->tone.level_db.value + real + scale.offset_db;
 }

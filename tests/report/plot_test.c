@@ -226,6 +226,25 @@ START_TEST(the_table_has_the_reports_numbers)
 }
 END_TEST
 
+/* A captured composite of 100 kHz full scale: its trace is in full scale, its lines in kHz. */
+START_TEST(leaders_of_a_captured_composite_end_at_their_lines)
+{
+  struct sc_result result = example_result();
+  struct sc_trace trace = example_trace(&result);
+  struct sc_plot plot = example_plot(&result, &trace);
+  struct sc_sight_scale scale = sc_sight_scale(SC_SIGHT_COMPOSITE, SC_KIND_COMPOSITE, 100, &result);
+  struct plot_row rows[EXAMPLE_COMPOSITE_LINES];
+  size_t within;
+  plot.of = SC_SIGHT_COMPOSITE;
+  plot.low_hz = 0;
+  result.composite_lines.lines[0].tone.level_db = sc_measured(20 * log10(6.75) - 3.0103, 0.001);
+  ck_assert_double_eq_tol(scale.offset_db, 20 * log10(100.0 / 75), 1e-12);
+  ck_assert_uint_eq(plot_rows(&plot, scale, EXAMPLE_COMPOSITE_LINES, rows, &within),
+                    EXAMPLE_COMPOSITE_LINES);
+  ck_assert_double_eq_tol(rows[0].level_db, 20 * log10(6.75 / 75), 0.01);
+}
+END_TEST
+
 START_TEST(few_rows_hold_what_is_open_and_what_is_strong)
 {
   struct sc_result result = example_result();
@@ -401,6 +420,7 @@ Suite *plot_suite(void)
   tcase_add_test(layout, axes_have_round_numbers);
   tcase_add_test(layout, the_highest_peak_and_the_floor_are_within);
   tcase_add_test(layout, the_table_has_the_reports_numbers);
+  tcase_add_test(layout, leaders_of_a_captured_composite_end_at_their_lines);
   tcase_add_test(layout, few_rows_hold_what_is_open_and_what_is_strong);
   tcase_add_test(layout, lines_break_at_words_and_never_within_a_character);
   suite_add_tcase(suite, layout);
