@@ -181,9 +181,9 @@ static void draw_table(struct plot_sheet *sheet)
   plot_pen_to(sheet->pen, plot_page_width - plot_margin, sheet->y);
   plot_pen_stroke(sheet->pen);
   snprintf(text, sizeof text,
-           "%zu of %zu lines in this span; bold: residual, spurious or unknown. ± is one standard "
-           "uncertainty (k = 1).",
-           page->count, page->within);
+           "%zu of %zu lines in this span%s. ± is one standard uncertainty (k = 1).", page->count,
+           page->within,
+           page->plot->of != SC_SIGHT_AUDIO ? "; bold: residual, spurious or unknown" : "");
   plot_pen_type(sheet->pen, table_type, false, PLOT_INK_QUIET);
   paragraph(sheet, plot_margin, plot_page_width - 2 * plot_margin, table_type, 2, text);
   place_columns(sheet, &columns);

@@ -24,9 +24,11 @@ static const struct sc_line_list *lines_of(const struct sc_plot *plot)
   return plot->of == SC_SIGHT_AIR ? &plot->result->air_lines : &plot->result->composite_lines;
 }
 
-static bool is_open(const struct sc_line *line)
+/* Of audio alone no line can be explained, so none stands out by that. */
+static bool is_open(const struct sc_plot *plot, const struct sc_line *line)
 {
-  return line->verdict != SC_VERDICT_EXPLAINED && line->verdict != SC_VERDICT_ARTEFACT;
+  return plot->of != SC_SIGHT_AUDIO && line->verdict != SC_VERDICT_EXPLAINED &&
+         line->verdict != SC_VERDICT_ARTEFACT;
 }
 
 static bool has_deviation(const struct sc_plot *plot)
@@ -54,7 +56,7 @@ static void fill(const struct sc_plot *plot, struct sc_sight_scale scale,
   *row = (struct plot_row){.line = line,
                            .hz = line->tone.frequency_hz.value,
                            .level_db = sc_sight_line_level(plot->of, scale, line),
-                           .open = is_open(line)};
+                           .open = is_open(plot, line)};
   char *place = row->cells[PLOT_PLACE];
   snprintf(row->cells[PLOT_NAME], PLOT_CELL_LENGTH, "%s",
            line->label[0] != '\0' ? line->label : "no name");
@@ -131,8 +133,8 @@ size_t plot_rows(const struct sc_plot *plot, struct sc_sight_scale scale, size_t
     double hz = line->tone.frequency_hz.value;
     if (hz < plot->low_hz || hz > plot->high_hz)
       continue;
-    found[count++] = (struct candidate){line, is_open(line), false};
-    open += is_open(line);
+    found[count++] = (struct candidate){line, is_open(plot, line), false};
+    open += is_open(plot, line);
   }
   *within = count;
   for (size_t i = 0; i < count; i++)
