@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where samples come from: sound files, raw samples, SigMF pairs, standard input.
+/* Where samples come from: sound files, raw samples, SigMF pairs, standard input, sound cards.
  *
  * A source yields blocks of frames in the shape that its kind asks for, and knows
  * everything that the container says of them. It streams: memory is a few blocks,
@@ -28,9 +28,22 @@ SC_API const char *sc_kind_name(enum sc_kind kind);
 
 enum sc_channel { SC_CHANNEL_AUTO, SC_CHANNEL_LEFT, SC_CHANNEL_RIGHT, SC_CHANNEL_BOTH };
 
-/* What the user said. Zero-initialise, then set `path`. */
+/* How a sound card delivers its samples: 16, 24 or 32 bits, or floats. */
+enum sc_sound_format {
+  SC_SOUND_FORMAT_ANY, /* in options: the most bits that it offers */
+  SC_SOUND_FORMAT_S16,
+  SC_SOUND_FORMAT_S24,
+  SC_SOUND_FORMAT_S32,
+  SC_SOUND_FORMAT_FLOAT
+};
+
+/* What the user said. Zero-initialise, then set `path` or a device in its place. */
 struct sc_source_options {
   const char *path;               /* a file, either half of a SigMF pair, or "-" */
+  const char *sound;              /* a sound card's input, by the name that sc_devices_find gives;
+                                     rate_hz 0: 192 kHz, or the nearest below that it can do */
+  enum sc_sound_format sound_format;
+  unsigned sound_channels;        /* 0: two, or what it has */
   const char *type;               /* SigMF type name of raw samples, NULL when the container says */
   double rate_hz;                 /* raw samples: their rate; 0 when the container says */
   double centre_hz;               /* tuned frequency; 0: as the container says */
@@ -77,6 +90,7 @@ struct sc_block {
   unsigned channels;
   const float *samples;
   bool discontinuity;        /* frames were lost, or a setting changed, before this block */
+  uint64_t lost;             /* of a device: so many, by the clock; 0: unknown, or none */
   uint64_t clipped;          /* frames with a sample at either end of the range */
   uint64_t invalid;          /* frames that held NaN or infinity */
   const struct sc_source_info *info; /* the settings under which it was taken */
@@ -116,6 +130,15 @@ SC_API SC_MUST_USE enum sc_error sc_source_seek(struct sc_source *source, uint64
 SC_API int sc_source_descriptor(const struct sc_source *source);
 /* What is to be said about the capture so far. */
 SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices *notices);
+
+/* What a device lost so far. Frames of an overrun are estimated by the clock. */
+struct sc_losses {
+  uint64_t overruns, overrun_frames; /* in the device: its buffer ran over */
+  uint64_t drops, dropped_frames;    /* the reader was too slow: runs of whole blocks */
+  uint64_t suspends;                 /* the device slept */
+};
+/* May be asked from any thread while another one reads. All zero where nothing can be lost. */
+SC_API void sc_source_losses(const struct sc_source *source, struct sc_losses *losses);
 /* Accepts NULL. */
 SC_API void sc_source_close(struct sc_source *source);
 

@@ -8,6 +8,7 @@
 
 #include <sidecomb/analysis.h>
 
+#include "capture/notice.h"
 #include "capture/open.h"
 
 enum { READ_FRAMES = 1 << 15 }; /* stays in the second cache on its way through the chain */
@@ -22,6 +23,7 @@ struct reading {
   bool (*progress)(void *context, double share);
   void *context;
   bool stopped, ended;
+  struct sc_message trouble; /* not empty: what ended it */
 };
 
 static bool goes_on(const struct reading *reading, const struct sc_block *block)
@@ -60,6 +62,18 @@ static enum sc_error feed(struct reading *reading, const struct sc_block *block,
   return error;
 }
 
+/* A device that vanishes, or a broken pipe, ends the capture; what came before is measured. */
+static bool ends_with(struct reading *reading, enum sc_error error,
+                      const struct sc_message *message)
+{
+  if (error != SC_READ_FAILED || !sc_source_info(reading->source)->live || reading->taken == 0)
+    return false;
+  reading->ended = true;
+  if (message != NULL)
+    reading->trouble = *message;
+  return true;
+}
+
 static enum sc_error read_all(struct reading *reading, struct sc_message *message)
 {
   reading->taken = 0;
@@ -69,6 +83,8 @@ static enum sc_error read_all(struct reading *reading, struct sc_message *messag
     if (reading->stopped)
       break;
     enum sc_error error = sc_source_read(reading->source, frames_wanted(reading), &block, message);
+    if (error != SC_OK && ends_with(reading, error, message))
+      break;
     if (error == SC_OK && block.frames > 0)
       error = feed(reading, &block, message);
     if (error != SC_OK)
@@ -98,8 +114,11 @@ enum sc_error sc_analyse_source(struct sc_source *source,
     if (error != SC_OK)
       sc_result_clear(result);
   }
-  if (error == SC_OK)
+  if (error == SC_OK) {
     sc_source_notices(source, &result->capture.notices);
+    if (reading.trouble.text[0] != 0)
+      capture_notice(&result->capture.notices, "%s", reading.trouble.text);
+  }
   sc_analysis_destroy(reading.analysis);
   return error;
 }
@@ -144,5 +163,7 @@ enum sc_error sc_analyse_intervals(struct sc_source *source,
     error = measure_interval(&reading, settings, intervals, (double)done / rate_hz, message);
     done += reading.taken;
   }
+  if (error == SC_OK && reading.trouble.text[0] != 0)
+    return sc_fail(message, SC_READ_FAILED, "%s", reading.trouble.text);
   return error;
 }

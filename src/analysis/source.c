@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/live.h"
 #include "capture/notice.h"
 #include "capture/types.h"
 
@@ -71,6 +72,8 @@ enum sc_error source_take(struct sc_source *source, float *out, size_t frames, s
   enum sc_error error = source_fetch(source, landing, chunk_frames(source, frames), got, message);
   if (error != SC_OK || *got == 0)
     return error;
+  if (source->capture->gap)
+    watch_break(&source->watch);
   if (picks(source))
     pick(source, landing, *got, out);
   struct capture_scan scan = {0};
@@ -131,6 +134,22 @@ static enum sc_error fill(struct sc_source *source, size_t frames, struct sc_blo
   return SC_OK;
 }
 
+/* A device loses frames before what it gave last, and its settings may have changed then. Where
+ * the response is corrected, the place is known to a hop. */
+static void pass_gap(struct sc_source *source, struct sc_block *block)
+{
+  struct capture *capture = source->capture;
+  if (!source->info.live)
+    return;
+  enter_segment(source);
+  if (!capture->gap || block->frames == 0)
+    return;
+  block->discontinuity = true;
+  block->lost = capture->lost;
+  capture->gap = false;
+  capture->lost = 0;
+}
+
 enum sc_error sc_source_read(struct sc_source *source, size_t max_frames, struct sc_block *block,
                              struct sc_message *message)
 {
@@ -151,6 +170,7 @@ enum sc_error sc_source_read(struct sc_source *source, size_t max_frames, struct
   if (source->broken)
     watch_break(&source->watch);
   enum sc_error error = fill(source, frames, block, message);
+  pass_gap(source, block);
   if (block->frames > 0) {
     source->broken = false;
     source->resume = source->position;
@@ -191,11 +211,36 @@ static void append(struct sc_notices *notices, const struct sc_notices *more)
     capture_notice(notices, "%s", more->text[i]);
 }
 
+static void tell_losses(const struct sc_source *source, struct sc_notices *notices)
+{
+  struct sc_losses losses;
+  double rate_hz = source->info.sample_rate_hz;
+  capture_live_losses(source->capture, &losses);
+  if (losses.overruns > 0)
+    capture_notice(notices,
+                   "samples were lost in the device %" PRIu64
+                   " times (overruns), some %.3g ms in all: the machine was too busy",
+                   losses.overruns, 1e3 * (double)losses.overrun_frames / rate_hz);
+  if (losses.suspends > 0)
+    capture_notice(notices, "the device slept %" PRIu64 " times", losses.suspends);
+  if (losses.drops > 0)
+    capture_notice(notices,
+                   "blocks were dropped %" PRIu64
+                   " times, %.3g ms in all: measuring was slower than the samples came",
+                   losses.drops, 1e3 * (double)losses.dropped_frames / rate_hz);
+}
+
+void sc_source_losses(const struct sc_source *source, struct sc_losses *losses)
+{
+  capture_live_losses(source->capture, losses);
+}
+
 void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)
 {
   notices->count = 0;
   append(notices, &source->capture->notices);
   append(notices, &source->notices);
+  tell_losses(source, notices);
   watch_notices(&source->watch, &source->info, notices);
 }
 

@@ -84,6 +84,19 @@ static size_t evidence_wanted(const struct sc_source *source)
   return second < (double)most ? (size_t)ceil(second) : most;
 }
 
+/* What a device lost amid the evidence: the capture begins behind it. */
+static size_t begin_anew(struct sc_source *source, size_t filled, size_t got)
+{
+  size_t channels = source->capture->facts.channels;
+  if (!source->capture->gap)
+    return filled;
+  source->capture->gap = false;
+  source->capture->lost = 0;
+  memmove(source->evidence, source->evidence + filled * channels,
+          got * channels * sizeof *source->evidence);
+  return 0;
+}
+
 /* Reads ahead; a stream that cannot seek keeps what was read for the first blocks. */
 static enum sc_error gather(const struct opening *opening)
 {
@@ -98,6 +111,7 @@ static enum sc_error gather(const struct opening *opening)
                                        wanted - filled, &got, opening->message);
     if (error != SC_OK)
       return error;
+    filled = begin_anew(source, filled, got);
     filled += got;
   }
   source->evidence_frames = filled;

@@ -59,6 +59,9 @@ struct capture {
   struct sc_annotation *annotations; /* freed with the capture */
   size_t annotation_count;
   uint64_t position; /* of the next frame */
+  bool gap;          /* devices: something is missing before the frames read last; the reader
+                        clears both */
+  uint64_t lost;     /* so many frames, by the clock; 0: unknown */
   struct sc_notices notices;
   char name[256]; /* the file's name, clean */
 };

@@ -15,6 +15,7 @@
 
 #include "capture/notice.h"
 #include "capture/raw.h"
+#include "capture/sound.h"
 #include "common/text.h"
 
 void capture_name(struct capture *capture, const char *path)
@@ -178,9 +179,30 @@ static enum sc_error open_stream(const struct sc_source_options *options, struct
                            capture, message);
 }
 
+/* A device takes the place of a file. */
+static enum sc_error check_device(const struct sc_source_options *options,
+                                  struct sc_message *message)
+{
+  if (options->path != NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--sound takes the place of a capture: name one");
+  if (options->type != NULL)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--type is of files and pipes; of a sound card choose the --sound-format");
+  return SC_OK;
+}
+
+static enum sc_error open_device(const struct sc_source_options *options, struct capture **capture,
+                                 struct sc_message *message)
+{
+  enum sc_error error = check_device(options, message);
+  return error == SC_OK ? capture_sound_open(options, capture, message) : error;
+}
+
 static enum sc_error open_any(const struct sc_source_options *options, struct capture **capture,
                               struct sc_message *message)
 {
+  if (options->sound != NULL)
+    return open_device(options, capture, message);
   struct stat status;
   bool found = stat(options->path, &status) == 0;
   int reason = errno;
@@ -222,7 +244,8 @@ enum sc_error capture_open(const struct sc_source_options *options, struct captu
                            struct sc_message *message)
 {
   *capture = NULL;
-  if (options->path == NULL || options->path[0] == 0)
+  bool named = options->sound != NULL || (options->path != NULL && options->path[0] != 0);
+  if (!named)
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "no capture is named: give a file, or - for "
                    "standard input");

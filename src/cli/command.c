@@ -38,6 +38,11 @@ static const struct cli_command commands[] = {
      "a repair, at several powers, beside one that is known to be good. Differences that exceed "
      "their uncertainties stand first. The options hold for all captures.",
      cli_run_compare, NULL},
+    {"devices", CLI_ON_DEVICES, CLI_NOTHING, "", "list what can be captured from",
+     "Lists the inputs of sound cards, each with the rates, channels and sample formats that it "
+     "offers without a conversion on the way. Its name is what --sound of view, report and watch "
+     "takes.",
+     cli_run_devices, NULL},
     {"compose", CLI_ON_COMPOSE, CLI_MAYBE_SCENARIO, "[SCENARIO]",
      "make a capture whose truth is known",
      "Makes a complete capture by a scenario file: a station with its programme and data, what "

@@ -171,6 +171,19 @@ static enum sc_error take_assignment(const struct cli_option *option, const char
   return SC_OK;
 }
 
+static enum sc_error take_sound_channels(const struct cli_option *option, const char *text,
+                                         struct cli_settings *settings, struct sc_message *message)
+{
+  double value;
+  if (!cli_number(text, strlen(text), "", &value) || value != floor(value))
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: not a whole number; write it like %s",
+                   option->name, text, option->example);
+  enum sc_error error = check_range(option, text, value, message);
+  if (error == SC_OK)
+    settings->source.sound_channels = (unsigned)value;
+  return error;
+}
+
 static enum sc_error take_mask(const struct cli_option *option, const char *text,
                                struct cli_settings *settings, struct sc_message *message)
 {
@@ -214,6 +227,8 @@ static const char *const deemphases[] = {"none", "50", "75", NULL};
 static const char *const kinds[] = {"iq", "composite", "audio", NULL};
 static const char *const regions[] = {"world", "north-america", NULL};
 static const char *const sights[] = {"air", "composite", "audio", NULL};
+/* In the order of enum sc_sound_format. */
+static const char *const sound_formats[] = {"s16", "s24", "s32", "float", NULL};
 static const char *const channels[] = {"left", "right", "both", NULL};
 
 #define AT(member) offsetof(struct cli_settings, member)
@@ -247,7 +262,14 @@ static const struct cli_option options[] = {
          "a file or pipe of bare samples: their type by its SigMF name, for example cu8, ci16_le "
          "or rf32_le. Needs --rate."),
     NUMBER(CLI_ON_CAPTURES, "rate", "HZ", source.rate_hz, take_number, 1e3, 1e9, "Hz", "2.4M",
-           "sample rate of bare samples."),
+           "sample rate of bare samples, or the one that a sound card is to use (without it 192k, "
+           "or what it has below)."),
+    TEXT(CLI_ON_LIVE, "sound", "DEVICE", source.sound, take_text,
+         "in place of a capture: the input of a sound card, by its name in 'sidecomb devices'."),
+    CHOICE(CLI_ON_LIVE, "sound-format", "FORMAT", source.sound_format, sound_formats,
+           "of the sound card: s16, s24, s32 or float. Without it the most bits that it offers."),
+    NUMBER(CLI_ON_LIVE, "sound-channels", "N", source, take_sound_channels, 1, 64, "", "2",
+           "of the sound card (default 2)."),
     NUMBER(CLI_ON_CAPTURES, "centre", "HZ", source.centre_hz, take_number, 1, 1e12, "Hz", "91.2M",
            "the frequency that the receiver was tuned to."),
     FLAG(CLI_ON_CAPTURES, "swap-iq", source.swap_iq,
@@ -292,7 +314,8 @@ static const struct cli_option options[] = {
     FLAG(CLI_ON_VIEW, "no-settings", no_settings, "do not read the file of settings."),
     FLAG(CLI_ON_WATCH, "json", json,
          "print one JSON object a line, and one with the summary, instead of CSV."),
-    FLAG(CLI_ON_REPORT | CLI_ON_COMPARE, "json", json, "print one JSON object instead of text."),
+    FLAG(CLI_ON_REPORT | CLI_ON_COMPARE | CLI_ON_DEVICES, "json", json,
+         "print one JSON object instead of text."),
     TEXT(CLI_ON_REPORT | CLI_ON_WATCH, "limits", "FILE", limits_path, take_text,
          "judge the report by the limits in FILE, one a line, or by those of the standards "
          "('standard'); status 3 when one is not kept."),

@@ -146,6 +146,8 @@ static enum sc_error take_operand(const struct cli_command *command, int count, 
   if (command->operands == CLI_NOTHING && count > 0)
     return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: 'sidecomb %s' takes options only", word,
                    command->name);
+  if (command->operands == CLI_A_CAPTURE && count == 0 && settings->source.sound != NULL)
+    return SC_OK;
   if (command->operands == CLI_A_CAPTURE && word[0] == '\0')
     return sc_fail(message, SC_BAD_ARGUMENT, "no capture is named; 'sidecomb %s --help' shows how",
                    command->name);

@@ -493,6 +493,8 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
       .survey_done = engine->survey_done,
       .trouble = engine->trouble.text[0] != 0 ? engine->trouble.text : NULL,
   };
-  if (engine->intake != NULL)
-    model->ended = view_intake_ended(engine->intake);
+  if (engine->intake == NULL)
+    return;
+  model->ended = view_intake_ended(engine->intake);
+  sc_source_losses(engine->source, &model->losses);
 }

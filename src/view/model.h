@@ -55,6 +55,7 @@ struct view_model {
   double survey_s;                /* how much of the capture the result covers */
   bool survey_done;
   bool ended;                       /* live: no more will come in */
+  struct sc_losses losses;          /* live: of the device */
   const char *trouble;              /* reading failed: the line to show; NULL: none */
   const struct view_model *against; /* a second capture to compare with; NULL: none */
   const float *against_db; /* at the trace's points: this capture over that; NULL: not yet */

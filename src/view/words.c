@@ -44,6 +44,20 @@ static void add_passage(const struct view_state *state, const struct view_model 
     view_append(out, size, ", %s to %s of %s", from.text, to.text, whole.text);
 }
 
+/* What a device lost: a person who sees it asks less of the machine. */
+static void add_losses(const struct view_model *model, char *out, size_t size)
+{
+  const struct sc_losses *losses = &model->losses;
+  uint64_t gaps = losses->overruns + losses->drops + losses->suspends;
+  double lost_s = (double)(losses->overrun_frames + losses->dropped_frames) /
+                  model->info->sample_rate_hz;
+  if (gaps == 0)
+    return;
+  view_append(out, size, ", %llu gap%s", (unsigned long long)gaps, gaps == 1 ? "" : "s");
+  if (lost_s > 0)
+    view_append(out, size, " (%.3g s lost)", lost_s);
+}
+
 static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
                      size_t size)
 {
@@ -76,6 +90,7 @@ void view_words_settings(const struct view_state *state, const struct view_model
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
+  add_losses(model, out, size);
   view_beside_settings(state, model, brief, out, size);
   bool expected = view_overlay_is_on(state, model);
   view_append(out, size, "%s%s.", holds[state->hold],

@@ -6,6 +6,7 @@
 #include <check.h>
 
 Suite *fuzz_suite(void);
+Suite *live_suite(void);
 Suite *pipe_suite(void);
 Suite *raw_suite(void);
 Suite *response_suite(void);

@@ -14,7 +14,7 @@ help=$("$sidecomb" --help) || complain "--help ends with status $?"
 version=$("$sidecomb" --version) || complain "--version ends with status $?"
 [[ $version =~ ^sidecomb\ [0-9]+\.[0-9]+ ]] || complain "the version is: $version"
 
-commands=$(sed -n '/^Commands:/,/^$/s/^  \([a-z]*\) [A-Z[-].*/\1/p' <<<"$help")
+commands=$(sed -n '/^Commands:/,/^$/s/^  \([a-z][a-z]*\) .*/\1/p' <<<"$help")
 [ -n "$commands" ] || complain "the help lists no command"
 text=$(sed 's/\\-/-/g' "$page")
 options=

@@ -1,0 +1,146 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The list of devices, as text and as JSON. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <stdlib.h>
+
+#include <sidecomb/devices.h>
+
+#include "report/buffer.h"
+#include "report/json_write.h"
+#include "report/layout.h"
+
+enum { WIDTH_DEFAULT = 80, WIDTH_LEAST = 40, LABEL_COLUMNS = 13, RATE_DECIMALS = 3 };
+
+static const char *const class_names[] = {"sound", "receiver"};
+
+/* ---- text */
+
+static void wrap_row(struct report_buffer *out, const char *label, struct report_buffer *row,
+                     unsigned width)
+{
+  char *text = report_take(row);
+  if (text == NULL)
+    return; /* nothing to say */
+  report_add(out, "  ");
+  report_left(out, label, LABEL_COLUMNS - 2);
+  report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
+  free(text);
+}
+
+static void add_rates(struct report_buffer *out, const struct sc_device_ranges *ranges)
+{
+  for (size_t i = 0; i < ranges->count; i++) {
+    const struct sc_device_range *range = &ranges->range[i];
+    report_add(out, "%s%.10g", i == 0 ? "" : ", ", range->least / 1e3);
+    if (range->most > range->least)
+      report_add(out, " to %.10g", range->most / 1e3);
+  }
+  if (ranges->count > 0)
+    report_add(out, " kHz");
+}
+
+static void add_names(struct report_buffer *out, const struct sc_device_names *names)
+{
+  for (size_t i = 0; i < names->count; i++)
+    report_add(out, "%s%s", i == 0 ? "" : ", ", names->name[i]);
+}
+
+static void add_channels(struct report_buffer *out, const struct sc_device *device)
+{
+  if (device->channels_most == 0)
+    return;
+  report_add(out, "%u", device->channels_least);
+  if (device->channels_most > device->channels_least)
+    report_add(out, " to %u", device->channels_most);
+}
+
+static void describe(struct report_buffer *out, const struct sc_device *device, unsigned width)
+{
+  struct report_buffer row = {0};
+  report_add(out, "--%s %s\n", class_names[device->device_class], device->name);
+  if (device->description[0] != 0)
+    report_add(&row, "%s", device->description);
+  wrap_row(out, "", &row, width);
+  if (device->why[0] != 0)
+    report_add(&row, "could not be asked: %s", device->why);
+  wrap_row(out, "", &row, width);
+  add_rates(&row, &device->rates_hz);
+  wrap_row(out, "rates", &row, width);
+  add_channels(&row, device);
+  wrap_row(out, "channels", &row, width);
+  add_names(&row, &device->formats);
+  wrap_row(out, "formats", &row, width);
+  out->failed = out->failed || row.failed;
+}
+
+enum sc_error sc_devices_text(const struct sc_devices *devices, unsigned width, bool utf8,
+                              char **text)
+{
+  struct report_buffer out = {0};
+  width = width == 0 ? WIDTH_DEFAULT : width < WIDTH_LEAST ? WIDTH_LEAST : width;
+  for (size_t i = 0; i < devices->count; i++)
+    describe(&out, &devices->device[i], width);
+  if (devices->count == 0)
+    report_add(&out, "No device was found.\n");
+  if (!devices->sound_built)
+    report_add(&out, "This build knows no sound cards: build it where libasound is.\n");
+  *text = report_take(&out);
+  if (*text != NULL && !utf8)
+    report_to_ascii(*text);
+  return *text == NULL ? SC_NO_MEMORY : SC_OK;
+}
+
+/* ---- JSON */
+
+static json_t *json_of_ranges(struct report_json *json, const struct sc_device_ranges *ranges)
+{
+  json_t *array = json_array();
+  for (size_t i = 0; i < ranges->count; i++) {
+    json_t *pair = json_array();
+    report_json_append(json, pair, report_json_number(ranges->range[i].least, RATE_DECIMALS));
+    report_json_append(json, pair, report_json_number(ranges->range[i].most, RATE_DECIMALS));
+    report_json_append(json, array, pair);
+  }
+  return array;
+}
+
+static json_t *json_of_names(struct report_json *json, const struct sc_device_names *names)
+{
+  json_t *array = json_array();
+  for (size_t i = 0; i < names->count; i++)
+    report_json_append(json, array, report_json_text(names->name[i]));
+  return array;
+}
+
+static json_t *json_of(struct report_json *json, const struct sc_device *device)
+{
+  json_t *object = json_object();
+  report_json_put(json, object, "class", report_json_text(class_names[device->device_class]));
+  report_json_put(json, object, "name", report_json_text(device->name));
+  report_json_put(json, object, "description", report_json_text(device->description));
+  if (device->why[0] != 0)
+    report_json_put(json, object, "why", report_json_text(device->why));
+  report_json_put(json, object, "rates_hz", json_of_ranges(json, &device->rates_hz));
+  if (device->device_class == SC_DEVICE_SOUND) {
+    report_json_put(json, object, "channels_least", json_integer(device->channels_least));
+    report_json_put(json, object, "channels_most", json_integer(device->channels_most));
+    report_json_put(json, object, "formats", json_of_names(json, &device->formats));
+  }
+  return object;
+}
+
+enum sc_error sc_devices_json(const struct sc_devices *devices, char **text)
+{
+  struct report_json json = {.failed = false};
+  json_t *root = json_object(), *list = json_array();
+  report_json_put(&json, root, "schema", json_string("sidecomb-devices/1"));
+  for (size_t i = 0; i < devices->count; i++)
+    report_json_append(&json, list, json_of(&json, &devices->device[i]));
+  report_json_put(&json, root, "devices", list);
+  report_json_put(&json, root, "sound_built", json_boolean(devices->sound_built));
+  *text = report_json_finish(&json, root);
+  return *text == NULL ? SC_NO_MEMORY : SC_OK;
+}
