@@ -30,7 +30,9 @@ struct sc_sight_settings {
   double rbw_hz;             /* 0: the span's 800th part */
   enum sc_window window;
   double window_parameter;
-  double channel_hz; /* of the transmitter from the capture's centre, for the composite of IQ */
+  double channel_hz;    /* of the transmitter from the capture's centre, for the composite of IQ */
+  bool expected;        /* on air: also what the composite makes (expected.h), by channel_hz ... */
+  double noise_dbfs_hz; /* ... with noise of this density; NAN: not known */
 };
 
 /* Levels of a trace are 10 log10(power) + offset_db in `unit`. */
@@ -56,7 +58,13 @@ SC_API SC_MUST_USE enum sc_error sc_sight_read(struct sc_source *source,
                                                bool (*progress)(void *context, double share),
                                                void *context, struct sc_sight **sight,
                                                struct sc_message *message);
-/* Valid until the sight is destroyed. */
+/* Density of the receiver's noise for what is expected: the smaller of two estimates, since each
+ * may count as noise what is none. NAN: not known. */
+SC_API double sc_sight_noise_dbfs_hz(const struct sc_result *result);
+
+/* Both valid until the sight is destroyed. No points: it was not asked for, or the channel cannot
+ * be demodulated. */
+SC_API void sc_sight_expected(struct sc_sight *sight, struct sc_trace *expected);
 SC_API void sc_sight_trace(struct sc_sight *sight, struct sc_trace *trace);
 /* Accepts NULL. */
 SC_API void sc_sight_destroy(struct sc_sight *sight);

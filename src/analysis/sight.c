@@ -8,14 +8,17 @@
 #include <stdlib.h>
 
 #include <sidecomb/composite.h>
+#include <sidecomb/expected.h>
 #include <sidecomb/sight.h>
 
 enum { SIGHT_FRAMES = 1 << 14 };
 
 struct sc_sight {
   struct sc_spectrum *spectrum;
-  struct sc_demodulator *demodulator; /* the composite of IQ; else NULL */
-  float *first;                       /* one channel of interleaved samples */
+  struct sc_demodulator *demodulator; /* the composite of IQ is wanted, or needed; else NULL */
+  struct sc_expected *expected;       /* NULL: not wanted, or not possible */
+  double noise_dbfs_hz;
+  float *first; /* one channel of interleaved samples */
 };
 
 static enum sc_error demodulate(struct sc_sight *sight, double channel_hz, double *rate_hz)
@@ -28,6 +31,24 @@ static enum sc_error demodulate(struct sc_sight *sight, double channel_hz, doubl
   if (error == SC_OK)
     *rate_hz = sc_demodulator_info(sight->demodulator).rate_hz;
   return error;
+}
+
+/* The picture does without it where the channel cannot be demodulated or is not in the span. */
+static enum sc_error expect(struct sc_sight *sight, const struct sc_spectrum_settings *spectrum,
+                            double channel_hz)
+{
+  double rate = spectrum->sample_rate_hz;
+  enum sc_error error = demodulate(sight, channel_hz, &rate);
+  if (error == SC_OK) {
+    const struct sc_expected_settings settings = {
+        *spectrum, sc_demodulator_info(sight->demodulator), channel_hz};
+    error = sc_expected_create(&settings, &sight->expected);
+  }
+  if (error == SC_OK || error == SC_NO_MEMORY)
+    return error;
+  sc_demodulator_destroy(sight->demodulator);
+  sight->demodulator = NULL;
+  return SC_OK;
 }
 
 static enum sc_error create(struct sc_sight *sight, const struct sc_source_info *info,
@@ -53,14 +74,28 @@ static enum sc_error create(struct sc_sight *sight, const struct sc_source_info 
                                                 .window_parameter = settings->window_parameter,
                                                 .overlap = -1,
                                                 .expected_frames = (uint64_t)frames};
-  return sc_spectrum_create(&spectrum, &sight->spectrum);
+  error = sc_spectrum_create(&spectrum, &sight->spectrum);
+  if (error == SC_OK && settings->expected && spectrum.complex_input)
+    error = expect(sight, &spectrum, settings->channel_hz);
+  sight->noise_dbfs_hz = settings->noise_dbfs_hz;
+  return error;
+}
+
+static void feed_expected(struct sc_sight *sight, const struct sc_block *block)
+{
+  const float *deviation_khz, *channel;
+  size_t made = sc_demodulator_feed(sight->demodulator, block->samples, block->frames,
+                                    block->discontinuity, &deviation_khz, &channel);
+  sc_expected_feed(sight->expected, deviation_khz, channel, made, block->discontinuity);
 }
 
 static void feed(struct sc_sight *sight, const struct sc_block *block, bool complex_input)
 {
   const float *samples = block->samples;
   size_t frames = block->frames;
-  if (sight->demodulator != NULL) {
+  if (sight->expected != NULL) {
+    feed_expected(sight, block);
+  } else if (sight->demodulator != NULL) {
     frames = sc_demodulator_feed(sight->demodulator, block->samples, block->frames,
                                  block->discontinuity, &samples, NULL);
   } else if (!complex_input && block->channels > 1) {
@@ -123,12 +158,20 @@ void sc_sight_trace(struct sc_sight *sight, struct sc_trace *trace)
   sc_spectrum_result(sight->spectrum, trace);
 }
 
+void sc_sight_expected(struct sc_sight *sight, struct sc_trace *expected)
+{
+  *expected = (struct sc_trace){.points = 0};
+  if (sight->expected != NULL)
+    sc_expected_result(sight->expected, sight->noise_dbfs_hz, expected);
+}
+
 void sc_sight_destroy(struct sc_sight *sight)
 {
   if (sight == NULL)
     return;
   sc_spectrum_destroy(sight->spectrum);
   sc_demodulator_destroy(sight->demodulator);
+  sc_expected_destroy(sight->expected);
   free(sight->first);
   free(sight);
 }

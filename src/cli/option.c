@@ -360,6 +360,9 @@ static const struct cli_option options[] = {
     NUMBER(CLI_ON_PLOT, "span", "HZ", plot.span_hz, take_number, 10, 1e9, "Hz", "20k",
            "what the axis spans (default on air 240k, or with a mask all that was captured; "
            "elsewhere everything)."),
+    FLAG(CLI_ON_PLOT, "expected", plot.expected,
+         "on air also what the measured composite makes, dotted: what the air has beyond it is no "
+         "modulation."),
     NUMBER(CLI_ON_PLOT, "rbw", "HZ", plot.rbw_hz, take_number, 0.01, 1e6, "Hz", "100",
            "resolution bandwidth (default the span's 1200th part)."),
     NUMBER(CLI_ON_PLOT, "lines", "N", lines, take_lines, 1, 1e6, "", "20",

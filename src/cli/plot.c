@@ -122,7 +122,9 @@ static struct sc_sight_settings sight_settings(const struct work *work)
                                        .span_hz = span,
                                        .rbw_hz = wanted > 0 ? wanted : span / parts,
                                        .window = SC_WINDOW_BLACKMAN_HARRIS,
-                                       .channel_hz = channel_of(&work->result)};
+                                       .channel_hz = channel_of(&work->result),
+                                       .expected = work->settings->plot.expected,
+                                       .noise_dbfs_hz = sc_sight_noise_dbfs_hz(&work->result)};
   if (plot->mask != NULL) {
     settings.rbw_hz = plot->mask->resolution_hz;
     settings.window = SC_WINDOW_FLAT_TOP;
@@ -183,6 +185,7 @@ static enum sc_error look_at_second(struct work *work)
       plot->of == SC_SIGHT_AIR && isfinite(channel_hz) ? channel_hz - plot->origin_hz : 0;
   settings.centre_hz += shift_hz;
   settings.channel_hz = channel_hz;
+  settings.expected = false;
   error = look(&second->capture, &settings, &second->sight, &second->message);
   if (error != SC_OK)
     return error;
@@ -244,12 +247,14 @@ static enum sc_error draw(struct work *work, enum sc_plot_format format)
   enum sc_error error = look(&work->capture, &seen, &sight, &work->message);
   if (error == SC_OK && settings->against_path != NULL)
     error = take_second(work);
-  struct sc_trace trace;
+  struct sc_trace trace, expected;
   unsigned char *bytes = NULL;
   size_t size;
   if (error == SC_OK) {
     sc_sight_trace(sight, &trace);
+    sc_sight_expected(sight, &expected);
     plot->trace = &trace;
+    plot->expected = &expected;
     error = compose(plot, settings->compose.file.path, format, &bytes, &size, &work->message);
   }
   sc_sight_destroy(sight);
@@ -270,6 +275,8 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
                    sc_kind_name(info->kind), sc_sight_name(of));
   if (of != SC_SIGHT_AIR && settings->emission.mask_count > 0)
     return sc_fail(&work->message, SC_BAD_ARGUMENT, "--mask: only for the spectrum on air");
+  if (of != SC_SIGHT_AIR && settings->plot.expected)
+    return sc_fail(&work->message, SC_BAD_ARGUMENT, "--expected: only for the spectrum on air");
   enum sc_error error = measure(&work->capture, &work->result, &work->message);
   if (error != SC_OK)
     return error;

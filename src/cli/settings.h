@@ -51,6 +51,7 @@ struct cli_plot {
   int view;               /* enum sc_sight_of + 1; 0: not given */
   double middle_hz;       /* of the axis; NAN: not given */
   double span_hz, rbw_hz; /* 0: not given */
+  bool expected;
 };
 
 struct cli_settings {

@@ -49,6 +49,15 @@ struct sc_sight_scale sc_sight_scale(enum sc_sight_of of, enum sc_kind kind, dou
   return (struct sc_sight_scale){0, "dBFS", re_full};
 }
 
+double sc_sight_noise_dbfs_hz(const struct sc_result *result)
+{
+  if (result == NULL || result->carrier.noise_density_dbfs_hz.why != NULL)
+    return (double)NAN;
+  double least = result->carrier.noise_density_dbfs_hz.value;
+  double on_composite = 10 * log10(result->stereo.noise_per_hz) + result->carrier.level_dbfs.value;
+  return on_composite < least ? on_composite : least;
+}
+
 /* A real tone's power is A^2/2, a trace reads A^2 for it: see lines.h and spectrum.h. Lines of an
  * absolute composite were measured in kHz, whatever the trace's samples are. */
 double sc_sight_line_level(enum sc_sight_of of, struct sc_sight_scale scale,

@@ -53,17 +53,6 @@ static double now_s(void)
 
 /* ---- requests */
 
-/* The smaller of two estimates: each may count as noise what is none. */
-static double noise_density(const struct view_model *model)
-{
-  const struct sc_result *result = model->result;
-  if (result == NULL || result->carrier.noise_density_dbfs_hz.why != NULL)
-    return (double)NAN;
-  double least = result->carrier.noise_density_dbfs_hz.value;
-  double on_composite = 10 * log10(result->stereo.noise_per_hz) + result->carrier.level_dbfs.value;
-  return on_composite < least ? on_composite : least;
-}
-
 /* Over time a file is shown as a whole, with a column of the picture for a resolution. */
 static void ask_course(const struct view_state *state, const struct view_model *model,
                        struct view_request *request)
@@ -91,7 +80,7 @@ static struct view_request request_of(const struct view_state *state,
   request.window = state->window;
   request.window_parameter = state->window_parameter;
   request.expected = state->expected;
-  request.noise_dbfs_hz = noise_density(model);
+  request.noise_dbfs_hz = sc_sight_noise_dbfs_hz(model->result);
   request.length_s = state->length_s;
   request.follow = state->playing;
   if (!state->playing)

@@ -102,6 +102,40 @@ static bool stop_at_once(void *context, double share)
   return false;
 }
 
+/* The carrier is modulated by nothing else, so the composite makes what is on air. */
+START_TEST(what_is_expected_is_what_the_modulation_makes)
+{
+  struct sc_source *source = open_modulated();
+  struct sc_sight *sight;
+  struct sc_trace trace, expected;
+  struct sc_message message = {""};
+  struct sc_sight_settings settings = {.of = SC_SIGHT_AIR,
+                                       .centre_hz = carrier_hz,
+                                       .span_hz = 80e3,
+                                       .rbw_hz = 50,
+                                       .window = SC_WINDOW_FLAT_TOP,
+                                       .channel_hz = carrier_hz,
+                                       .expected = true,
+                                       .noise_dbfs_hz = (double)NAN};
+  ck_assert_int_eq(sc_sight_read(source, &settings, NULL, NULL, &sight, &message), SC_OK);
+  sc_sight_trace(sight, &trace);
+  sc_sight_expected(sight, &expected);
+  for (int order = -2; order <= 2; order++) {
+    double level = 20 * log10(amplitude * fabs(jn(order, deviation_hz / tone_hz)));
+    double hz = carrier_hz + order * tone_hz;
+    ck_assert_double_eq_tol(highest_db(&trace, hz), level, tolerance_db);
+    ck_assert_double_eq_tol(highest_db(&expected, hz), level, composite_tolerance_db);
+  }
+  sc_sight_destroy(sight);
+  settings.channel_hz = (double)NAN; /* the picture does without */
+  ck_assert_int_eq(sc_sight_read(source, &settings, NULL, NULL, &sight, &message), SC_OK);
+  sc_sight_expected(sight, &expected);
+  ck_assert_uint_eq(expected.points, 0);
+  sc_sight_destroy(sight);
+  sc_source_close(source);
+}
+END_TEST
+
 START_TEST(it_can_be_stopped_and_refused)
 {
   struct sc_source *source = open_modulated();
@@ -130,6 +164,7 @@ Suite *sight_suite(void)
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, lines_on_air_have_their_bessel_levels);
   tcase_add_test(tests, the_composite_has_the_tone);
+  tcase_add_test(tests, what_is_expected_is_what_the_modulation_makes);
   tcase_add_test(tests, it_can_be_stopped_and_refused);
   suite_add_tcase(suite, tests);
   return suite;

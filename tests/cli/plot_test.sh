@@ -55,6 +55,12 @@ grep -q dasharray both.svg || complain "the second capture is not drawn"
 expect 2 plot pilot.sigmf-meta --against pilot.wav -o other.svg
 said 'name captures of one kind'
 
+# What the composite makes of it, dotted.
+expect 0 plot pilot.sigmf-meta --expected -o expected.svg
+grep -q dasharray expected.svg || complain "what is expected is not drawn"
+expect 2 plot pilot.wav --as composite --expected -o other.svg
+said '--expected'
+
 # A span about the pilot.
 expect 0 plot "$sample" --duration 1 --middle 19k --span 4k --rbw 20 -o pilot.png
 expect 2 plot "$sample" --duration 0.5 --middle 900k --span 4k -o beyond.png
