@@ -75,8 +75,8 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
     return;
   }
   const char *play = state->playing ? "Space pauses" : "Space plays";
-  snprintf(text, sizeof text, "%s? keys  q leaves  Up Down rows  e values  + - zoom  %s",
-           model->info->kind == SC_KIND_IQ ? "v other view  " : "", play);
+  snprintf(text, sizeof text, "1 to 7 views  ? keys  q leaves  Up Down rows  e values  + - zoom  %s",
+           play);
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
 }
 

@@ -95,13 +95,17 @@ static bool measured(const struct view_fact *fact, const struct sc_result *resul
   return value->why == NULL;
 }
 
+/* *why: of the row above, and then of this one. */
 static void put_fact(struct view_grid *grid, struct view_box box, const struct sc_result *result,
-                     const struct view_fact *fact)
+                     const struct view_fact *fact, const char **why)
 {
   struct columns c = divide(in_reach(box.width));
   struct sc_value value;
   char text[TEXT_LENGTH] = "";
   bool is = measured(fact, result, &value, text, sizeof text);
+  if (!is && *why != NULL && value.why != NULL && strcmp(*why, value.why) == 0)
+    snprintf(text, sizeof text, "as above");
+  *why = is ? NULL : value.why;
   bool alone = !is || (fact->expected[0] == 0 && value.text != NULL);
   int wide = alone ? box.width - c.cause : c.measured - 1;
   view_put_cut(grid, box.x, box.y, c.cause - 1, VIEW_STYLE_LABEL, fact->cause);
@@ -129,11 +133,12 @@ int view_facts(struct view_grid *grid, struct view_box box, const struct sc_resu
     return 0;
   int header = box.height >= 4, rows = box.height - header;
   size_t start = (size_t)first < count - 1 ? (size_t)first : count - 1, shown = 0;
+  const char *why = NULL;
   if (header)
     put_header(grid, box);
   for (; shown < (size_t)rows && start + shown < count; shown++)
     put_fact(grid, (struct view_box){box.x, box.y + header + (int)shown, box.width, 1}, result,
-             &facts[start + shown]);
+             &facts[start + shown], &why);
   size_t more = count - start - shown;
   if (more > 0)
     say_more(grid, (struct view_box){box.x, box.y + box.height - 1, box.width, 1}, more + 1);

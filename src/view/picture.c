@@ -68,13 +68,13 @@ static float strongest(const struct view_course *course, struct view_range range
 static void put_shade(struct view_grid *grid, int x, int y, const struct view_course *course,
                       float level)
 {
+  if (isnan(level))
+    return; /* nothing was read of it yet */
   double height = fmax(course->high_db - course->low_db, 1);
-  double share = ((double)level - course->low_db) / height;
-  int shade = (int)floor(share * VIEW_SHADES);
-  shade = shade < 0 ? 0 : shade >= VIEW_SHADES ? VIEW_SHADES - 1 : shade;
-  if (!isnan(level))
-    view_put_character(grid, x, y, (enum view_style)(VIEW_STYLE_SHADE + shade),
-                       grid->ascii ? (uint32_t)(unsigned char)plain[shade] : dense[shade]);
+  double share = fmin(fmax(((double)level - course->low_db) / height, 0), 1);
+  int shade = (int)fmin(share * VIEW_SHADES, VIEW_SHADES - 1);
+  view_put_character(grid, x, y, (enum view_style)(VIEW_STYLE_SHADE + shade),
+                     grid->ascii ? (uint32_t)(unsigned char)plain[shade] : dense[shade]);
 }
 
 /* The newest rows that fit while time goes on, so that they move by whole rows. */

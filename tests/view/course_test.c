@@ -77,6 +77,8 @@ static void start(void)
   size_t column = (size_t)((-4570 + 100000 - low) / 1500);
   for (size_t row = 8; row < 12; row++)
     cells[row * COLUMNS + column] = -16;
+  for (size_t i = 0; i < COLUMNS; i++)
+    cells[i] = NAN; /* the first row was not read yet */
   f.model.spectrum.trace.points = 0;
   f.model.spectrum.share = 1;
   f.model.spectrum.course = (struct view_course){.level_db = cells,

@@ -198,6 +198,7 @@ START_TEST(nothing_measured_is_said)
   f.model.result = &f.result;
   sc_deviation_refuse(&f.result.deviation, "a test says so");
   expect(80, 24, "deviation: not measured: a test says so", true);
+  expect(80, 24, "peak as held           as above", true); /* the reason stands once */
 }
 END_TEST
 
