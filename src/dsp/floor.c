@@ -4,6 +4,10 @@
  * given chance, come from the incomplete gamma function. The running quantile is an order
  * statistic found in a tree of counts over the ranks of all bins (Fenwick 1994), so that the
  * cost does not depend on the width. */
+#ifdef HAVE_CONFIG_H
+#include <config.h> /* for lgamma_r */
+#endif
+
 #include "dsp/floor.h"
 
 #include <math.h>
@@ -13,10 +17,11 @@
 
 enum { MAX_TERMS = 1000000, MAX_STEPS = 200 };
 
-/* x^a exp(-x) / Gamma(a + 1) */
+/* x^a exp(-x) / Gamma(a + 1). lgamma writes its sign to a variable that all threads share. */
 static double leading_factor(double a, double x)
 {
-  return exp(a * log(x) - x - lgamma(a + 1));
+  int sign;
+  return exp(a * log(x) - x - lgamma_r(a + 1, &sign));
 }
 
 /* Lower incomplete gamma function, regularised, by its series; for x < a + 1. */
