@@ -55,6 +55,7 @@ struct sc_plot {
   double top_db, bottom_db;          /* on the scale of sc_sight_scale; NAN: by the trace */
   const struct sc_mask *mask;        /* NULL: none; the trace is in its resolution */
   bool highest;                      /* draw max_hold instead of the mean */
+  bool show_highest, show_lowest;    /* also the extremes of single records */
   size_t rows;                       /* lines in the table; 0: as many as the page holds */
   const struct sc_plot_marker *markers;
   size_t marker_count; /* at most SC_PLOT_MARKERS_MAX */

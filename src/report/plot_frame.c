@@ -110,19 +110,20 @@ static void draw_border(struct plot_sheet *sheet)
 
 /* ---- traces */
 
-/* The highest and the lowest point of each column joined: no line is lost. high[]: for the
- * leaders. */
+/* The highest and the lowest point of each column joined: no line is lost. tops[] keeps the highest
+ * of all traces, where leaders end. */
 static void draw_trace(struct plot_sheet *sheet, const struct sc_trace *trace, const float *power,
-                       double shift_hz, double offset_db, float *high)
+                       double shift_hz, double offset_db, float *tops)
 {
   const struct sc_plot *plot = sheet->page->plot;
-  float low[CURVE_COLUMNS];
+  float low[CURVE_COLUMNS], high[CURVE_COLUMNS];
   common_curve(trace, power, plot->low_hz + shift_hz, plot->high_hz + shift_hz, offset_db,
                CURVE_COLUMNS, low, high);
   double each = (sheet->right - sheet->left) / CURVE_COLUMNS;
   bool on = false;
   for (int c = 0; c < CURVE_COLUMNS; c++) {
     double x = sheet->left + (c + 0.5) * each;
+    tops[c] = fmaxf(tops[c], high[c]); /* of which either may be NAN */
     if (isnan(high[c])) {
       on = false;
       continue;
@@ -164,23 +165,30 @@ static void draw_mask(struct plot_sheet *sheet)
       draw_mask_range(sheet, &mask->ranges[i], sign);
 }
 
-static void draw_traces(struct plot_sheet *sheet, float *high)
+static void draw_traces(struct plot_sheet *sheet, float *tops)
 {
   const struct sc_plot *plot = sheet->page->plot;
   const double offset_db = sheet->page->scale.offset_db;
+  for (int c = 0; c < CURVE_COLUMNS; c++)
+    tops[c] = NAN;
   plot_pen_keep(sheet->pen, sheet->left, sheet->top, sheet->right, sheet->below);
   if (plot->other != NULL && plot->other->trace->points > 1) {
     plot_pen_line(sheet->pen, PLOT_INK_OTHER, 0.9, PLOT_SHORT_DASHES);
     draw_trace(sheet, plot->other->trace, plot->other->trace->mean, plot->other->shift_hz,
-               plot->other->offset_db, high);
+               plot->other->offset_db, tops);
   }
+  plot_pen_line(sheet->pen, PLOT_INK_EXTREMES, 0.5, PLOT_SOLID);
+  if (plot->show_highest && plot->trace->max_hold != NULL)
+    draw_trace(sheet, plot->trace, plot->trace->max_hold, 0, offset_db, tops);
+  if (plot->show_lowest && plot->trace->min_hold != NULL)
+    draw_trace(sheet, plot->trace, plot->trace->min_hold, 0, offset_db, tops);
   if (plot->expected != NULL && plot->expected->points > 1) {
     plot_pen_line(sheet->pen, PLOT_INK_EXPECTED, 0.9, PLOT_DOTTED);
-    draw_trace(sheet, plot->expected, plot->expected->mean, 0, offset_db, high);
+    draw_trace(sheet, plot->expected, plot->expected->mean, 0, offset_db, tops);
   }
   plot_pen_line(sheet->pen, PLOT_INK_TRACE, 0.7, PLOT_SOLID);
   draw_trace(sheet, plot->trace, plot->highest ? plot->trace->max_hold : plot->trace->mean, 0,
-             offset_db, high);
+             offset_db, tops);
   draw_mask(sheet);
   plot_pen_let_go(sheet->pen);
 }
@@ -224,7 +232,7 @@ static void draw_tag(struct plot_sheet *sheet, size_t i, const struct plot_tag *
 }
 
 /* Leaders end above their peaks, so that no tip is hidden. */
-static void draw_tags(struct plot_sheet *sheet, const float *high)
+static void draw_tags(struct plot_sheet *sheet, const float *tops)
 {
   struct plot_tag tags[SC_LINES_MAX];
   const struct plot_page *page = sheet->page;
@@ -235,7 +243,7 @@ static void draw_tags(struct plot_sheet *sheet, const float *high)
   for (size_t i = 0; i < page->count; i++) {
     double column = (tags[i].at - sheet->left) / (sheet->right - sheet->left) * CURVE_COLUMNS;
     int c = (int)fmin(fmax(column, 0), CURVE_COLUMNS - 1);
-    double level = isnan(high[c]) ? page->rows[i].level_db : fmax(high[c], page->rows[i].level_db);
+    double level = fmax(tops[c], page->rows[i].level_db);
     draw_tag(sheet, i, &tags[i], y_of(sheet, level) - 3);
   }
 }
@@ -285,7 +293,7 @@ static void draw_markers(struct plot_sheet *sheet)
 
 void plot_draw_frame(struct plot_sheet *sheet)
 {
-  float high[CURVE_COLUMNS];
+  float tops[CURVE_COLUMNS];
   bool deviation = strcmp(sheet->page->scale.unit, "dB75") == 0;
   sheet->left = plot_margin + level_room;
   sheet->right = plot_page_width - plot_margin - (deviation ? kilohertz_room : 8);
@@ -293,10 +301,10 @@ void plot_draw_frame(struct plot_sheet *sheet)
   sheet->below = sheet->top + frame_height;
   draw_levels(sheet);
   draw_frequencies(sheet);
-  draw_traces(sheet, high);
+  draw_traces(sheet, tops);
   draw_border(sheet);
   draw_markers(sheet);
-  draw_tags(sheet, high);
+  draw_tags(sheet, tops);
   draw_axis_titles(sheet);
   sheet->y = sheet->below + tick_room;
 }

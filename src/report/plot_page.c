@@ -69,6 +69,10 @@ static void draw_words(struct plot_sheet *sheet)
   if (plot->expected != NULL && plot->expected->points > 1)
     paragraph(sheet, plot_margin, width, type, 2,
               "Dotted: what the measured composite makes on air.");
+  if (plot->show_highest || plot->show_lowest)
+    paragraph(sheet, plot_margin, width, type, 2,
+              plot->show_lowest ? "Grey: highest and lowest of single records."
+                                : "Grey: highest of single records.");
   if (plot->other == NULL)
     return;
   snprintf(text, sizeof text,

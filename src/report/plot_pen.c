@@ -29,7 +29,8 @@ static void set_ink(cairo_t *cr, enum plot_ink ink)
                                    [PLOT_INK_RULE] = {0.8, 0.8, 0.8},
                                    [PLOT_INK_TRACE] = {0.05, 0.2, 0.45},
                                    [PLOT_INK_EXPECTED] = {0.75, 0.4, 0},
-                                   [PLOT_INK_OTHER] = {0.6, 0.3, 0.3}};
+                                   [PLOT_INK_OTHER] = {0.6, 0.3, 0.3},
+                                   [PLOT_INK_EXTREMES] = {0.6, 0.6, 0.6}};
   cairo_set_source_rgb(cr, inks[ink][0], inks[ink][1], inks[ink][2]);
 }
 

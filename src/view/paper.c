@@ -54,6 +54,8 @@ struct sc_plot view_paper_plot(const struct view_state *state, const struct view
                           .full_scale_khz = model->full_scale_khz,
                           .trace = &spectrum->trace,
                           .expected = view_overlay_is_on(state, model) ? &spectrum->expected : NULL,
+                          .show_highest = state->hold != VIEW_HOLD_NONE,
+                          .show_lowest = state->hold == VIEW_HOLD_BOTH,
                           .low_hz = range.low_hz,
                           .high_hz = range.high_hz,
                           .origin_hz = origin(state, model),

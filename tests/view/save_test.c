@@ -133,12 +133,13 @@ START_TEST(a_plot_shows_what_the_screen_shows)
 {
   struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
   fixture_air(&f);
-  fixture_type(&f, "hBns50k\nr-10\n");
+  fixture_type(&f, "hBns50k\nr-10\nk");
   struct sc_plot plot = view_paper_plot(&f.state, &f.model, markers);
   struct view_range range = view_state_range(&f.state, &f.model);
   ck_assert_double_eq(plot.low_hz, range.low_hz);
   ck_assert_double_eq(plot.high_hz, range.high_hz);
   ck_assert_double_eq(plot.top_db, -10);
+  ck_assert(plot.show_highest && !plot.show_lowest);
   ck_assert_uint_eq(plot.marker_count, 2);
   ck_assert_str_eq(markers[1].name, "B");
   ck_assert_double_eq(markers[1].hz, view_state_shown(&f.state)->markers[1].hz);
