@@ -124,6 +124,12 @@ static int scrolled_by(int key)
                                       : 0;
 }
 
+/* Over time the keys move markers, as in the spectrum. */
+static bool scrolls(const struct view_state *state)
+{
+  return state->sheet != VIEW_SHEET_NONE && state->sheet != VIEW_SHEET_COURSE;
+}
+
 static void scroll_sheet(struct view_state *state, int by)
 {
   int first = state->sheet_first + by;
@@ -154,7 +160,7 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
     view_prompt_key(state, model, key);
     return;
   }
-  if (state->sheet != VIEW_SHEET_NONE && scrolled_by(key) != 0) {
+  if (scrolls(state) && scrolled_by(key) != 0) {
     scroll_sheet(state, scrolled_by(key));
     return;
   }

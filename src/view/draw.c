@@ -69,7 +69,8 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
 {
   char text[128] = "";
   if (state->sheet != VIEW_SHEET_NONE) {
-    snprintf(text, sizeof text, "Esc spectrum again  Up Down rows  1 to 7 views  ? keys  q leaves");
+    snprintf(text, sizeof text, "Esc spectrum again  %s  1 to 7 views  ? keys  q leaves",
+             state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows");
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
     return;
   }

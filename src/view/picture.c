@@ -8,9 +8,9 @@
 #include "view/axis.h"
 #include "view/format.h"
 #include "view/picture.h"
-#include "view/plot.h"
+#include "view/words.h"
 
-enum { TIME_COLUMNS = 9, TIME_EVERY = 4 };
+enum { TIME_COLUMNS = 9, TIME_EVERY = 4, READOUT_FROM = 12, TEXT_LENGTH = 1024 };
 static const uint32_t dense[VIEW_SHADES] = {' ',    0xB7,   0x2591, 0x2591,
                                             0x2592, 0x2592, 0x2593, 0x2588};
 static const char plain[] = " .:-=+*#";
@@ -169,9 +169,23 @@ static void put_key(struct view_grid *grid, struct view_box box, int y,
   view_put_cut(grid, x, y, box.x + box.width - x, VIEW_STYLE_QUIET, text);
 }
 
+/* The marker's readout, below the picture where there is room. Returns its rows. */
+static int put_readout(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                       const struct view_model *model)
+{
+  char text[TEXT_LENGTH];
+  view_words_marker(state, model, view_state_shown(state)->active, text, sizeof text);
+  if (box.height < READOUT_FROM || text[0] == 0)
+    return 0;
+  view_put_cut(grid, box.x, box.y + box.height - 1, box.width, VIEW_STYLE_PLAIN, text);
+  view_grid_style(grid, (struct view_box){box.x, box.y + box.height - 1, 1, 1}, VIEW_STYLE_ACTIVE);
+  return 1;
+}
+
 void view_picture(struct view_grid *grid, struct view_box box, const struct view_state *state,
                   const struct view_model *model)
 {
+  box.height -= put_readout(grid, box, state, model);
   const struct view_course *course = course_of(state, model);
   int left = box.width >= 40 ? TIME_COLUMNS : 0;
   struct view_box inner = {box.x + left, box.y + 1, box.width - left, box.height - 3};

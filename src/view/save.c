@@ -24,7 +24,8 @@ static const char *missing(const struct view_state *state, const struct view_mod
 {
   bool of_trace = kind == VIEW_WRITTEN_TRACE || kind == VIEW_WRITTEN_PLOT;
   if (of_trace && !view_model_has_trace(model, state->view))
-    return "there is no trace yet";
+    return state->sheet == VIEW_SHEET_COURSE ? "over time there is no trace: press Escape first"
+                                             : "there is no trace yet";
   if (!of_trace && model->result == NULL)
     return "nothing is measured yet";
   return NULL;

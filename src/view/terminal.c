@@ -69,6 +69,15 @@ static const struct look looks[VIEW_STYLE_COUNT] = {
     [VIEW_STYLE_SHADE + 7] = {230, COLOR_YELLOW, A_BOLD, A_BOLD},
 };
 
+/* Shades bring theirs along, so that they grow lighter on a light terminal too. */
+static short background(int style, bool own)
+{
+  bool shade = style >= VIEW_STYLE_SHADE && style < VIEW_STYLE_SHADE + VIEW_SHADES;
+  if (shade)
+    return COLORS >= 256 ? 16 : COLOR_BLACK; /* 16: the cube's black, which no theme changes */
+  return own ? -1 : COLOR_BLACK;
+}
+
 static void set_looks(struct view_terminal *terminal, bool no_colour)
 {
   bool colour = !no_colour && has_colors() && start_color() == OK;
@@ -79,7 +88,7 @@ static void set_looks(struct view_terminal *terminal, bool no_colour)
     terminal->looks[style] = colour ? look->with_colour : look->without;
     terminal->pairs[style] = 0;
     if (colour && COLORS >= 8 && wanted >= 0) {
-      init_pair((short)(style + 1), wanted, own_background ? -1 : COLOR_BLACK);
+      init_pair((short)(style + 1), wanted, background(style, own_background));
       terminal->pairs[style] = (short)(style + 1);
     }
   }

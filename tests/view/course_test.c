@@ -170,6 +170,14 @@ START_TEST(while_playing_rows_keep_their_height)
 }
 END_TEST
 
+START_TEST(markers_are_read_below)
+{
+  start();
+  view_key(&f.state, &f.model, VIEW_KEY_DOWN); /* the account's first row */
+  expect(80, 24, "A +38 000.800 ±0.020 Hz, -33.90 dBc");
+}
+END_TEST
+
 Suite *course_suite(void)
 {
   Suite *suite = suite_create("course");
@@ -179,6 +187,7 @@ Suite *course_suite(void)
   tcase_add_test(rows, the_sentence_leads);
   tcase_add_test(rows, strong_cells_stand_where_and_when);
   tcase_add_test(rows, while_playing_rows_keep_their_height);
+  tcase_add_test(rows, markers_are_read_below);
   tcase_add_test(rows, every_size_is_drawn);
   suite_add_tcase(suite, rows);
   return suite;
