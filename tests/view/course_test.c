@@ -174,7 +174,7 @@ START_TEST(markers_are_read_below)
 {
   start();
   view_key(&f.state, &f.model, VIEW_KEY_DOWN); /* the account's first row */
-  expect(80, 24, "A +38 000.800 ±0.020 Hz, -33.90 dBc");
+  expect(80, 24, "A +38 000.800 ±0.020 Hz (91.238000800 MHz), -33.90 dBc");
 }
 END_TEST
 
