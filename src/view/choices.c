@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* One table says what can be set; reading, writing and the messages walk it. */
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -233,8 +234,10 @@ enum sc_error view_choices_read(const char *path, struct view_choices *choices,
   config_t config;
   view_choices_none(choices);
   FILE *file = path[0] != '\0' ? fopen(path, "r") : NULL;
-  if (file == NULL)
+  if (file == NULL && (path[0] == '\0' || errno == ENOENT || errno == ENOTDIR))
     return SC_OK;
+  if (file == NULL)
+    return sc_fail(message, SC_CANNOT_OPEN, "%.200s: cannot be read: %s", path, strerror(errno));
   config_init(&config);
   int parsed = config_read(&config, file);
   fclose(file);

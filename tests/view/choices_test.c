@@ -122,6 +122,12 @@ START_TEST(settings_are_saved_and_never_replaced_unasked)
   ck_assert_ptr_nonnull(strstr(path, "/config/sidecomb/viewer.cfg"));
   ck_assert_int_eq(view_choices_read(path, &choices, &message), SC_OK); /* not there: nothing */
   ck_assert_int_eq(choices.hold, VIEW_NOT_CHOSEN);
+  ck_assert_int_eq(view_choices_read("/proc/self/mem/x", &choices, &message), SC_OK);
+  char loop[4096];
+  (void)snprintf(loop, sizeof loop, "%s", support_file("loop"));
+  ck_assert_int_eq(symlink("loop", loop), 0); /* cannot be read, whoever asks */
+  ck_assert_int_eq(view_choices_read(loop, &choices, &message), SC_CANNOT_OPEN);
+  ck_assert_msg(strstr(message.text, "loop: cannot be read") != NULL, "%s", message.text);
   fixture_type(&f, "kZ");
   view_save(&f.state, &f.model);
   ck_assert_int_eq(view_choices_read(path, &choices, &message), SC_OK);
