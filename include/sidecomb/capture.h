@@ -54,6 +54,9 @@ struct sc_source_options {
   bool clock_known;               /* the two numbers below were given */
   double clock_ppm;               /* the sample clock runs fast by this */
   double clock_ppm_uncertainty;   /* one standard uncertainty of it */
+  bool follow;                    /* a file that is still being written: a live capture, which
+                                     ends when its writer closes it. Raw samples and SigMF */
+  bool newest;                    /* follow: begin a second before the present end */
   const char *response_path;      /* correction of the input's response, NULL for none */
 };
 

@@ -153,6 +153,8 @@ static enum sc_error open_raw(const struct sc_source_options *options, struct ca
   if (error != SC_OK)
     return error;
   layout.rate_hz = options->rate_hz;
+  layout.follow = options->follow;
+  layout.newest = options->newest;
   return capture_raw_open(&layout, capture, message);
 }
 
@@ -198,6 +200,15 @@ static enum sc_error open_device(const struct sc_source_options *options, struct
   return error == SC_OK ? capture_sound_open(options, capture, message) : error;
 }
 
+static enum sc_error refuse_follow(const char *path, struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  return sc_fail(message, SC_BAD_ARGUMENT,
+                 "%s: --follow is for SigMF and raw samples (--type, --rate): the length of "
+                 "a sound file stands in its header",
+                 capture_shown(shown, path));
+}
+
 static enum sc_error open_any(const struct sc_source_options *options, struct capture **capture,
                               struct sc_message *message)
 {
@@ -217,6 +228,8 @@ static enum sc_error open_any(const struct sc_source_options *options, struct ca
     return open_stream(options, capture, message);
   if (options->type != NULL)
     return open_raw(options, capture, message);
+  if (options->follow)
+    return refuse_follow(options->path, message);
   return capture_soundfile_open(options, capture, message);
 }
 

@@ -14,6 +14,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "capture/growth.h"
 #include "capture/notice.h"
 #include "capture/open.h"
 
@@ -26,6 +27,8 @@ struct raw {
   size_t frame_bytes;
   size_t bounce_frames;
   unsigned char *bounce;
+  uint64_t frames;               /* that the file holds, as far as known */
+  struct capture_growth *growth; /* of a file that is still being written; else NULL */
 };
 
 /* Bytes at `offset`, fewer only at the end of the file; -1 on failure. */
@@ -45,10 +48,16 @@ static ssize_t read_at(int descriptor, unsigned char *bytes, size_t count, uint6
   return (ssize_t)filled;
 }
 
-static uint64_t segment_end(const struct capture *capture, size_t segment)
+static uint64_t segment_end(const struct raw *raw, size_t segment)
 {
-  return segment + 1 < capture->segment_count ? capture->segments[segment + 1].first
-                                              : capture->facts.frames;
+  const struct capture *capture = &raw->base;
+  return segment + 1 < capture->segment_count ? capture->segments[segment + 1].first : raw->frames;
+}
+
+static uint64_t offset_of(const struct capture *capture, const struct raw *raw, size_t segment)
+{
+  return capture->segments[segment].offset_bytes +
+         (capture->position - capture->segments[segment].first) * raw->frame_bytes;
 }
 
 /* One bounce buffer full, or less at a segment's end. */
@@ -57,13 +66,12 @@ static enum sc_error read_some(struct raw *raw, float *samples, size_t frames, s
 {
   struct capture *base = &raw->base;
   size_t segment = capture_segment_at(base, base->position);
-  uint64_t left = segment_end(base, segment) - base->position;
+  uint64_t left = segment_end(raw, segment) - base->position;
   if (frames > raw->bounce_frames)
     frames = raw->bounce_frames;
   if (frames > left)
     frames = (size_t)left;
-  uint64_t offset = base->segments[segment].offset_bytes +
-                    (base->position - base->segments[segment].first) * raw->frame_bytes;
+  uint64_t offset = offset_of(base, raw, segment);
   ssize_t bytes = read_at(raw->descriptor, raw->bounce, frames * raw->frame_bytes, offset);
   if (bytes < 0)
     return sc_fail(message, SC_READ_FAILED, "%s: reading failed at byte %" PRIu64 ": %s",
@@ -86,9 +94,71 @@ static enum sc_error read_frames(struct capture *capture, float *samples, size_t
     capture_notice(&capture->notices,
                    "the file shrank while it was read: it ends at frame %" PRIu64,
                    capture->position);
-    capture->facts.frames = capture->position;
+    capture->facts.frames = raw->frames = capture->position;
   }
   return error;
+}
+
+/* ---- a file that is still being written */
+
+/* Bytes that the file must have for one more frame. */
+static uint64_t wanted_size(const struct raw *raw)
+{
+  const struct capture *base = &raw->base;
+  return offset_of(base, raw, capture_segment_at(base, base->position)) + raw->frame_bytes;
+}
+
+static enum sc_error follow_frames(struct capture *capture, float *samples, size_t frames,
+                                   size_t *got, struct sc_message *message)
+{
+  struct raw *raw = (struct raw *)capture;
+  uint64_t wanted = wanted_size(raw), read = wanted - raw->frame_bytes;
+  bool ended;
+  uint64_t size = capture_growth_wait(raw->growth, read, wanted, &ended);
+  *got = 0;
+  if (size < read)
+    return sc_fail(message, SC_READ_FAILED,
+                   "%s: the file became shorter while it was followed: what came before frame "
+                   "%" PRIu64 " stays",
+                   capture->name, capture->position);
+  if (ended)
+    return SC_OK;
+  raw->frames = capture->position + (size - read) / raw->frame_bytes;
+  enum sc_error error = read_some(raw, samples, frames, got, message);
+  capture_growth_read(raw->growth, wanted_size(raw));
+  return error;
+}
+
+static int descriptor(const struct capture *capture)
+{
+  return capture_growth_descriptor(((const struct raw *)capture)->growth);
+}
+
+/* Leaves out all but the last second of what is there; the part it lies in becomes the first. */
+static void begin_at_end(struct raw *raw)
+{
+  struct capture *base = &raw->base;
+  struct capture_segment *last = &base->segments[base->segment_count - 1];
+  uint64_t second = (uint64_t)base->facts.rate_hz;
+  uint64_t held = raw->frames > last->first ? raw->frames - last->first : 0;
+  last->offset_bytes += held > second ? (held - second) * raw->frame_bytes : 0;
+  last->first = 0;
+  base->segments[0] = *last;
+  base->segment_count = 1;
+}
+
+static const struct capture_driver follow_driver;
+
+static enum sc_error follow(struct raw *raw, const struct capture_raw_layout *layout,
+                            struct sc_message *message)
+{
+  struct capture *base = &raw->base;
+  base->driver = &follow_driver;
+  base->facts.live = true;
+  if (layout->newest)
+    begin_at_end(raw);
+  base->facts.frames = 0;
+  return capture_growth_open(layout->path, raw->descriptor, &raw->growth, message);
 }
 
 static enum sc_error seek(struct capture *capture, uint64_t frame)
@@ -102,11 +172,13 @@ static void destroy(struct capture *capture)
   struct raw *raw = (struct raw *)capture;
   if (raw->descriptor >= 0)
     (void)close(raw->descriptor);
+  capture_growth_close(raw->growth);
   free(raw->bounce);
   free(raw);
 }
 
 static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
+static const struct capture_driver follow_driver = {follow_frames, NULL, descriptor, destroy};
 
 /* Turns header lengths into offsets and learns how many frames the file holds. */
 static enum sc_error place(struct raw *raw, const struct capture_raw_layout *layout, uint64_t size,
@@ -120,7 +192,9 @@ static enum sc_error place(struct raw *raw, const struct capture_raw_layout *lay
   }
   uint64_t beside = headers + layout->trailing_bytes;
   uint64_t bytes = size > beside ? size - beside : 0;
-  base->facts.frames = bytes / raw->frame_bytes;
+  base->facts.frames = raw->frames = bytes / raw->frame_bytes;
+  if (layout->follow)
+    return SC_OK; /* more will come, and parts whose samples do not exist yet may begin */
   if (base->facts.frames == 0)
     return sc_fail(message, SC_BAD_FORMAT,
                    "%s: holds no sample: %" PRIu64 " bytes of data, a frame of %s takes %zu",
@@ -192,6 +266,8 @@ enum sc_error capture_raw_open(const struct capture_raw_layout *layout, struct c
   enum sc_error error = capture_open_file(layout->path, &raw->descriptor, &size, message);
   if (error == SC_OK)
     error = place(raw, layout, size, message);
+  if (error == SC_OK && layout->follow)
+    error = follow(raw, layout, message);
   if (error != SC_OK) {
     if (layout->segments != NULL)
       raw->base.segments = NULL; /* still the caller's */

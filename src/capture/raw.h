@@ -16,6 +16,8 @@ struct capture_raw_layout {
                                        on success */
   size_t segment_count;
   uint64_t trailing_bytes; /* after the last sample that are no samples */
+  bool follow;             /* the file is still being written: a live capture */
+  bool newest;             /* follow: begins a second before the file's present end */
 };
 
 enum sc_error capture_raw_open(const struct capture_raw_layout *layout, struct capture **capture,

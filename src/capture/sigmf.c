@@ -146,6 +146,8 @@ static enum sc_error open_data(const struct sc_source_options *options, struct c
       .segments = sigmf->segments,
       .segment_count = sigmf->segment_count,
       .trailing_bytes = sigmf->trailing_bytes,
+      .follow = options->follow,
+      .newest = options->newest,
   };
   error = capture_raw_open(&layout, capture, message);
   if (error == SC_OK)

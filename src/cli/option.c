@@ -278,6 +278,9 @@ static const struct cli_option options[] = {
            "leave out so many seconds at the beginning."),
     NUMBER(CLI_ON_CAPTURES, "duration", "S", source.duration_s, take_number, 1e-6, 1e9, "s", "10",
            "use so many seconds."),
+    FLAG(CLI_ON_VIEW | CLI_ON_REPORT | CLI_ON_WATCH, "follow", source.follow,
+         "the file is still being written: read on as it grows, until its writer closes it or an "
+         "interrupt comes. view begins at its present end, unless --start says where."),
     CHOICE(CLI_ON_CAPTURES, "channel", "WHICH", source.channel, channels,
            "of a file of two channels that holds a composite or audio: left, right or both."),
     NUMBER(CLI_ON_CAPTURES, "clock-ppm", "VALUE±U", source.clock_ppm, take_clock, -1e3, 1e3, "ppm",

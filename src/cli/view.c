@@ -48,9 +48,11 @@ enum cli_status cli_run_view(const struct cli_settings *settings)
 {
   struct sc_message message = {""};
   struct cli_capture capture;
-  enum sc_error error = open_capture(settings, &capture, &message);
+  struct cli_settings newest = *settings;
+  newest.source.newest = settings->source.follow && settings->source.start_s == 0;
+  enum sc_error error = open_capture(&newest, &capture, &message);
   if (error == SC_OK) {
-    error = show(settings, &capture, &message);
+    error = show(&newest, &capture, &message);
     cli_capture_close(&capture);
   }
   if (error != SC_OK)

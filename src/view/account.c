@@ -129,7 +129,8 @@ static void sentence_text(const struct view_state *state, const struct view_mode
   const char *head = view_id_name(state->view);
   const struct view_spectrum *spectrum = &model->spectrum;
   if (model->trouble != NULL)
-    snprintf(out, size, "%s: %s", head, model->trouble);
+    snprintf(out, size, "%s: %s%s%s", head, model->trouble, model->result != NULL ? ". " : "",
+             model->result != NULL ? model->result->account : "");
   else if (spectrum->view == state->view && spectrum->why != NULL)
     snprintf(out, size, "%s: %s. %s", head, spectrum->why,
              model->result != NULL ? model->result->account : "");

@@ -108,8 +108,7 @@ static bool copy_spectrum(struct copy *copy, const struct view_spectrum *spectru
   copy_array(to + 2 * points, trace->min_hold, points, &copy->spectrum.trace.min_hold);
   copy_array(to + 3 * points, spectrum->difference_db, points, &copy->spectrum.difference_db);
   copy_array(to + 4 * points, spectrum->expected.mean, expected, &copy->spectrum.expected.mean);
-  copy_array(to + 4 * points + expected, course->level_db, cells,
-             &copy->spectrum.course.level_db);
+  copy_array(to + 4 * points + expected, course->level_db, cells, &copy->spectrum.course.level_db);
   return true;
 }
 
@@ -197,8 +196,9 @@ static enum sc_error seek_source(void *context, uint64_t frame)
 static struct view_blocks blocks_of(struct view_engine *engine)
 {
   if (engine->intake != NULL)
-    return (struct view_blocks){&engine->reader, view_intake_read, NULL, engine->info};
-  return (struct view_blocks){engine, read_source, seek_source, engine->info};
+    return (struct view_blocks){&engine->reader, view_intake_read, NULL, engine->info,
+                                view_intake_go_back};
+  return (struct view_blocks){engine, read_source, seek_source, engine->info, NULL};
 }
 
 /* The next block, waited for when it is live. False: the end, or the thread is to end. */

@@ -214,3 +214,13 @@ enum sc_error view_intake_read(void *context, size_t most, struct sc_block *bloc
   pthread_mutex_unlock(&reader->intake->lock);
   return SC_OK;
 }
+
+void view_intake_go_back(void *context, uint64_t frames)
+{
+  struct view_intake_reader *reader = context;
+  struct view_intake *intake = reader->intake;
+  pthread_mutex_lock(&intake->lock);
+  uint64_t kept = intake->written < RING_FRAMES ? intake->written : RING_FRAMES / 4 * 3;
+  reader->next = intake->written - (frames < kept ? frames : kept);
+  pthread_mutex_unlock(&intake->lock);
+}

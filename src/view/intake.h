@@ -37,5 +37,7 @@ bool view_intake_reader_open(struct view_intake_reader *reader, struct view_inta
 void view_intake_reader_close(struct view_intake_reader *reader);
 /* A struct view_blocks read function; the context is the reader. Never waits. */
 enum sc_error view_intake_read(void *reader, size_t most, struct sc_block *block);
+/* Likewise: the reader goes back, or on, to so many frames before the newest. */
+void view_intake_go_back(void *reader, uint64_t frames);
 
 #endif

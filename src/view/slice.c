@@ -14,8 +14,8 @@ enum { BLOCK_FRAMES = 1 << 14 };
 /* The passage is made so long that a few records fit: this many times 1 / rbw. */
 static const double records_wanted = 6;
 /* A passage of many stretches is read stretch by stretch, spread over it, so that the first
- * picture already is of all of it. A stretch holds records enough that little of it is lost. */
-/* A row over time needs fewer, as it shows more the finer it is in time. */
+ * picture already is of all of it. A stretch holds records enough that little of it is lost; a
+ * row over time needs fewer, as it shows more the finer it is in time. */
 static const double stretch_records = 32, row_records = 8, stretch_least_s = 0.02;
 enum { STRETCHES_LEAST = 16 };
 /* Following: rows over time in the length that is averaged elsewhere. */
@@ -26,7 +26,8 @@ static const double lag_most_s = 0.5;
 struct view_slice {
   struct view_blocks blocks;
   struct view_request request;
-  bool asked; /* the request is set */
+  struct view_request begun_with; /* what the spectrum was created for */
+  bool asked;                     /* the request is set */
   struct sc_spectrum *spectrum;
   struct sc_demodulator *demodulator;
   struct sc_expected *expected; /* on air, where asked for */
@@ -197,12 +198,22 @@ static void start_course(struct view_slice *slice)
     slice->why = sc_error_text(SC_NO_MEMORY);
 }
 
+/* What came in last makes the first picture: a source that stalls may give no more. */
+static void go_back(struct view_slice *slice)
+{
+  double frames = slice->request.length_s * slice->blocks.info->sample_rate_hz;
+  if (slice->blocks.go_back != NULL)
+    slice->blocks.go_back(slice->blocks.context, (uint64_t)llround(frames));
+}
+
 static void start(struct view_slice *slice)
 {
   const struct view_request *request = &slice->request;
   double rate = slice->blocks.info->sample_rate_hz, input_rate = rate;
+  slice->begun_with = *request;
   stop(slice);
   set_passage(slice);
+  go_back(slice);
   bool iq = slice->blocks.info->kind == SC_KIND_IQ;
   if (iq && request->view == VIEW_COMPOSITE && start_demodulator(slice, &rate) != SC_OK)
     return;
@@ -234,19 +245,32 @@ static bool same_number(double a, double b)
   return a == b || (isnan(a) && isnan(b));
 }
 
+/* The carrier is known better with each result of the survey, and what is shown counts from it:
+ * less than a tenth of a dot is not worth starting afresh, which would lose the average. */
+static bool same_place(const struct view_request *a, const struct view_request *b)
+{
+  return a->span_hz == b->span_hz && fabs(a->centre_hz - b->centre_hz) < a->span_hz * 1e-4;
+}
+
+static bool same_channel(const struct view_request *a, const struct view_request *b)
+{
+  bool needed = a->view == VIEW_COMPOSITE || a->expected;
+  return !needed || same_number(a->channel_hz, b->channel_hz);
+}
+
 /* Same but for how far to go; while following, the start does not matter either. */
 static bool same_picture(const struct view_request *a, const struct view_request *b)
 {
   bool passage = a->follow == b->follow && (a->follow || a->from_s == b->from_s);
   return passage && a->view == b->view && a->expected == b->expected && a->course == b->course &&
-         a->centre_hz == b->centre_hz && a->span_hz == b->span_hz && a->rbw_hz == b->rbw_hz &&
-         a->window == b->window && a->window_parameter == b->window_parameter &&
-         a->length_s == b->length_s && same_number(a->channel_hz, b->channel_hz);
+         same_place(a, b) && a->rbw_hz == b->rbw_hz && a->window == b->window &&
+         a->window_parameter == b->window_parameter && a->length_s == b->length_s &&
+         same_channel(a, b);
 }
 
 void view_slice_ask(struct view_slice *slice, const struct view_request *request)
 {
-  bool same = slice->asked && same_picture(&slice->request, request);
+  bool same = slice->asked && same_picture(&slice->begun_with, request);
   slice->request = *request;
   slice->asked = true;
   if (!same)

@@ -35,6 +35,8 @@ struct view_blocks {
   enum sc_error (*read)(void *context, size_t most, struct sc_block *block);
   enum sc_error (*seek)(void *context, uint64_t frame);
   const struct sc_source_info *info;
+  /* Live, may be NULL: goes back so many frames from the newest, or as far as they are kept. */
+  void (*go_back)(void *context, uint64_t frames);
 };
 
 struct view_slice;

@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The survey's thread: reads, feeds, and asks for a result after growing pauses, since a
  * result costs time and says little new soon after the last one. */
+#include <math.h>
 #include <stdlib.h>
 #include <time.h>
 
@@ -16,7 +17,7 @@ struct view_survey {
   struct view_intake_reader reader; /* live */
   struct sc_analysis *analysis;
   double pause_s, published_at; /* monotonic time */
-  uint64_t frames;
+  uint64_t frames, published_frames;
   pthread_t thread;
   pthread_mutex_t lock; /* for all below */
   pthread_cond_t wake;
@@ -67,6 +68,7 @@ static void publish_when_due(struct view_survey *survey)
     return;
   publish(survey, false);
   survey->published_at = now_s();
+  survey->published_frames = survey->frames;
   survey->pause_s *= pause_growth;
   if (survey->pause_s > longest_pause_s)
     survey->pause_s = longest_pause_s;
@@ -80,12 +82,29 @@ static void set_trouble(struct view_survey *survey, const struct sc_message *mes
   survey->settings.notify(survey->settings.context);
 }
 
+/* Waits to be woken, or until a result is due of what came in. False: that is so. */
+static bool wait_wake(struct view_survey *survey)
+{
+  double left = survey->pause_s - (now_s() - survey->published_at);
+  if (survey->held || survey->frames == survey->published_frames) {
+    pthread_cond_wait(&survey->wake, &survey->lock);
+    return true;
+  }
+  struct timespec until;
+  clock_gettime(CLOCK_REALTIME, &until);
+  double end = (double)until.tv_nsec * 1e-9 + fmax(left, 0);
+  until.tv_sec += (time_t)end;
+  until.tv_nsec = (long)((end - floor(end)) * 1e9);
+  return pthread_cond_timedwait(&survey->wake, &survey->lock, &until) == 0;
+}
+
 /* False: the survey is to end. A live one waits for samples. */
 static bool goes_on(struct view_survey *survey, bool wait)
 {
   pthread_mutex_lock(&survey->lock);
-  while (!survey->stop && (survey->held || (wait && !survey->arrived)))
-    pthread_cond_wait(&survey->wake, &survey->lock);
+  bool more = true;
+  while (more && !survey->stop && (survey->held || (wait && !survey->arrived)))
+    more = wait_wake(survey);
   survey->arrived = false;
   bool on = !survey->stop;
   pthread_mutex_unlock(&survey->lock);
@@ -109,6 +128,8 @@ static bool survey_block(struct view_survey *survey, bool *starved, struct sc_me
   if (read_block(survey, &block, message) != SC_OK)
     return false;
   *starved = block.frames == 0;
+  if (block.frames == 0 && survey->frames > survey->published_frames && !ended)
+    publish_when_due(survey);
   if (block.frames == 0)
     return !ended;
   if (sc_analysis_feed(survey->analysis, &block) != SC_OK)

@@ -43,6 +43,22 @@ exec 3>&-
 [ "$(wc -l <out)" -eq 3 ] || complain "the begun interval is lost: $(cat out)"
 said '2 intervals measured'
 
+# A file that is still being written: read as it grows, to its end when the writer closes it.
+exec 4>grows.raw
+head -c 500000 "${sample%meta}data" >&4
+"$sidecomb" watch --follow --type ci8 --rate 384k --as iq --keys pilot.deviation_khz grows.raw 4>&- \
+  >out 2>err </dev/null &
+watcher=$!
+tail -c +500001 "${sample%meta}data" | head -c 500000 >&4
+for _ in $(seq 100); do
+  [ "$(wc -l <out)" -ge 2 ] && break
+  sleep 0.1
+done
+[ "$(wc -l <out)" -eq 2 ] || complain "no line while the file grows: $(cat out err)"
+exec 4>&-
+wait "$watcher" || complain "the end of a file that grew: status $?"
+[ "$(wc -l <out)" -eq 3 ] || complain "the last interval of a file that grew: $(cat out err)"
+
 # A full disk ends it.
 if [ -w /dev/full ]; then
   "$sidecomb" watch "$sample" >/dev/full 2>err

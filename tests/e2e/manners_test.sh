@@ -99,6 +99,23 @@ gone() {
 }
 expect_true 'a terminal that goes away ends the viewer' gone
 
+# ---- a file that is still being written, and becomes shorter under the reader
+terminal 80 24
+head -c 1000000 "${sample%-meta}-data" >"$folder/grows.raw"
+exec 4>>"$folder/grows.raw"
+type_line "clear; '$sidecomb' view --follow --type ci8 --rate 384000 --as iq '$folder/grows.raw'"
+wait_for '^on air.* so far: A carrier'
+expect 'a growing file is live' 'the last 1\.00 s, live'
+tail -c 500000 "${sample%-meta}-data" >&4
+expect 'it begins with the newest second, and goes on' '0\.00 s to 1\.6[0-9] s so far'
+truncate -s 1000 "$folder/grows.raw"
+expect 'a file that becomes shorter says so' '^on air: grows\.raw: the file became shorter'
+keys h
+expect 'and what was read stays' '^A (0|[-+]0\.[0-9]+) '
+exec 4>&-
+keys q
+expect_restored 'after a file that grew'
+
 # ---- what libraries say on the standard error comes after the screen, not over it
 terminal 80 24
 type_line "clear; (sleep 1; echo from-a-library >\$(readlink /proc/\$(pgrep -n -P \$\$ -x sidecomb)/fd/2)) & '$sidecomb' view --duration 0.4 '$sample'"

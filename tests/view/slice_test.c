@@ -76,7 +76,7 @@ static enum sc_error seek_memory(void *context, uint64_t frame)
 
 static struct view_slice *open_slice(void)
 {
-  struct view_blocks blocks = {NULL, read_memory, seek_memory, &info};
+  struct view_blocks blocks = {NULL, read_memory, seek_memory, &info, NULL};
   position = 0;
   struct view_slice *slice = view_slice_create(&blocks);
   ck_assert_ptr_nonnull(slice);

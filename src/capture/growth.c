@@ -1,0 +1,125 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* The kernel tells of each write to the file and of its closing (inotify(7)). What is told is
+ * only taken when all was read, and an event of our own stands for what is still to be read, so
+ * that one descriptor over both is readable exactly when a reader need not wait. */
+#include <config.h>
+
+#include "capture/growth.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/epoll.h>
+#include <sys/eventfd.h>
+#include <sys/inotify.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+struct capture_growth {
+  int file;
+  int told, left, both; /* inotify; our own event: more to read; epoll over the two */
+  bool closed;
+};
+
+/* Takes what the kernel told, in its order: a write after a closing means another writer. */
+static void take_told(struct capture_growth *growth)
+{
+  _Alignas(struct inotify_event) char bytes[4096];
+  ssize_t got;
+  while ((got = read(growth->told, bytes, sizeof bytes)) > 0)
+    for (char *at = bytes; at < bytes + got;) {
+      const struct inotify_event *event = (const struct inotify_event *)(void *)at;
+      if (event->mask & IN_MODIFY)
+        growth->closed = false;
+      if (event->mask & (IN_CLOSE_WRITE | IN_IGNORED))
+        growth->closed = true;
+      at += sizeof *event + event->len;
+    }
+}
+
+static uint64_t size_now(struct capture_growth *growth)
+{
+  struct stat status;
+  if (fstat(growth->file, &status) != 0)
+    return 0;
+  if (status.st_nlink == 0)
+    growth->closed = true; /* removed: nobody can find it to write to it */
+  return (uint64_t)status.st_size;
+}
+
+uint64_t capture_growth_wait(struct capture_growth *growth, uint64_t read, uint64_t wanted,
+                             bool *ended)
+{
+  struct pollfd wait = {.fd = growth->told, .events = POLLIN};
+  for (;;) {
+    take_told(growth);
+    uint64_t size = size_now(growth);
+    *ended = growth->closed && size < wanted;
+    if (*ended || size >= wanted || size < read)
+      return size;
+    (void)poll(&wait, 1, -1);
+  }
+}
+
+static void set_left(const struct capture_growth *growth, bool more)
+{
+  uint64_t count = 1;
+  ssize_t done =
+      more ? write(growth->left, &count, sizeof count) : read(growth->left, &count, sizeof count);
+  (void)done; /* EAGAIN: it is so already */
+}
+
+void capture_growth_read(struct capture_growth *growth, uint64_t wanted)
+{
+  if (size_now(growth) < wanted) {
+    (void)poll(NULL, 0, 1); /* a write is told right after it is seen */
+    take_told(growth);
+  }
+  set_left(growth, size_now(growth) >= wanted || growth->closed);
+}
+
+int capture_growth_descriptor(const struct capture_growth *growth)
+{
+  return growth->both;
+}
+
+static bool join(const struct capture_growth *growth, int descriptor)
+{
+  struct epoll_event event = {.events = EPOLLIN};
+  return epoll_ctl(growth->both, EPOLL_CTL_ADD, descriptor, &event) == 0;
+}
+
+enum sc_error capture_growth_open(const char *path, int file, struct capture_growth **out,
+                                  struct sc_message *message)
+{
+  struct capture_growth *growth = calloc(1, sizeof *growth);
+  *out = NULL;
+  if (growth == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  growth->file = file;
+  growth->told = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
+  growth->left = eventfd(1, EFD_NONBLOCK | EFD_CLOEXEC);
+  growth->both = epoll_create1(EPOLL_CLOEXEC);
+  if (growth->told >= 0 && growth->left >= 0 && growth->both >= 0 &&
+      inotify_add_watch(growth->told, path, IN_MODIFY | IN_CLOSE_WRITE | IN_ATTRIB) >= 0 &&
+      join(growth, growth->told) && join(growth, growth->left)) {
+    *out = growth;
+    return SC_OK;
+  }
+  int reason = errno;
+  capture_growth_close(growth);
+  return sc_fail(message, SC_CANNOT_OPEN, "--follow: the system cannot tell of writes: %s",
+                 strerror(reason));
+}
+
+void capture_growth_close(struct capture_growth *growth)
+{
+  if (growth == NULL)
+    return;
+  const int descriptors[] = {growth->told, growth->left, growth->both};
+  for (int i = 0; i < 3; i++)
+    if (descriptors[i] >= 0)
+      (void)close(descriptors[i]);
+  free(growth);
+}

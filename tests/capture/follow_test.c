@@ -1,0 +1,183 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A file that grows while it is read. The test writes and reads in turn, so nothing depends on
+ * time: what a reader may take without waiting is asked of its descriptor. */
+#include <config.h>
+
+#include <fcntl.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include <check.h>
+
+#include "capture/open.h"
+#include "capture/reading.h"
+#include "capture/suites.h"
+#include "support/files.h"
+
+enum { RATE = 8000 };
+
+static int writer;
+static struct capture *capture;
+static float samples[4 * RATE];
+
+static void write_bytes(const void *bytes, size_t size)
+{
+  ck_assert_int_eq(write(writer, bytes, size), (ssize_t)size);
+}
+
+static void begin(const char *name, bool newest, size_t zeros)
+{
+  static const signed char nothing[4 * RATE];
+  const char *path = support_file_write(name, nothing, zeros);
+  writer = open(path, O_WRONLY | O_APPEND);
+  ck_assert_int_ge(writer, 0);
+  struct sc_source_options options = {
+      .path = path, .type = "ci8", .rate_hz = RATE, .follow = true, .newest = newest};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+}
+
+static bool is_ready(void)
+{
+  return capture_wait(capture->driver->descriptor(capture), 0);
+}
+
+/* All that can be read without waiting. */
+static size_t read_ready(void)
+{
+  size_t all = 0, got = 1;
+  struct sc_message message = {""};
+  while (got > 0 && is_ready()) {
+    enum sc_error error = capture_read(capture, samples, 2 * RATE, &got, &message);
+    ck_assert_msg(error == SC_OK, "%s", message.text);
+    all += got;
+  }
+  return all;
+}
+
+START_TEST(what_is_written_is_read)
+{
+  static const signed char frame[] = {64, -64}, half[] = {32};
+  begin("grows.raw", false, 200);
+  ck_assert(capture->facts.live);
+  ck_assert_uint_eq(capture->facts.frames, 0);
+  ck_assert_uint_eq(read_ready(), 100);
+  ck_assert(!is_ready());
+  write_bytes(frame, sizeof frame);
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(samples[0] == 0.5f && samples[1] == -0.5f);
+  write_bytes(half, sizeof half); /* half a frame waits for its other half */
+  write_bytes(half, sizeof half);
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(samples[0] == 0.25f && samples[1] == 0.25f);
+  ck_assert(!is_ready());
+  write_bytes(frame, sizeof frame);
+  close(writer);
+  ck_assert_uint_eq(read_ready(), 1); /* and then the end, or this would never return */
+  ck_assert(is_ready());
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(it_may_begin_with_the_newest)
+{
+  static const signed char frame[] = {64, -64};
+  begin("newest.raw", true, 2 * RATE * 3 / 2);
+  ck_assert_uint_eq(read_ready(), RATE);
+  write_bytes(frame, sizeof frame);
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(samples[0] == 0.5f);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(an_empty_file_may_be_followed)
+{
+  static const signed char frame[] = {64, -64};
+  begin("empty.raw", false, 0);
+  write_bytes(frame, sizeof frame);
+  ck_assert_uint_eq(read_ready(), 1);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(a_file_that_becomes_shorter_says_so)
+{
+  begin("shrinks.raw", false, 200);
+  ck_assert_uint_eq(read_ready(), 100);
+  ck_assert_int_eq(ftruncate(writer, 20), 0);
+  ck_assert(is_ready());
+  struct sc_message message = {""};
+  size_t got = 1;
+  ck_assert_int_eq(capture_read(capture, samples, 10, &got, &message), SC_READ_FAILED);
+  ck_assert_ptr_nonnull(strstr(message.text, "shrinks.raw: the file became shorter"));
+  reading_check_line(message.text);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(a_removed_file_ends)
+{
+  begin("removed.raw", false, 200);
+  ck_assert_uint_eq(read_ready(), 100);
+  ck_assert_int_eq(unlink(support_file("removed.raw")), 0);
+  ck_assert(is_ready());
+  size_t got = 1;
+  ck_assert_int_eq(capture_read(capture, samples, 10, &got, NULL), SC_OK);
+  ck_assert_uint_eq(got, 0);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(a_sigmf_pair_is_followed)
+{
+  static const char meta[] =
+      "{\"global\": {\"core:datatype\": \"ci8\", \"core:sample_rate\": 8000, \"core:version\": "
+      "\"1.0.0\"}, \"captures\": [{\"core:sample_start\": 0, \"core:frequency\": 91200000}], "
+      "\"annotations\": []}";
+  static const signed char frames[] = {64, -64, 32, 32};
+  const char *data = support_file_write("pair.sigmf-data", frames, 2);
+  writer = open(data, O_WRONLY | O_APPEND);
+  struct sc_source_options options = {
+      .path = support_file_write("pair.sigmf-meta", meta, sizeof meta - 1), .follow = true};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+  ck_assert_double_eq(capture->segments[0].centre_hz, 91.2e6);
+  ck_assert_uint_eq(read_ready(), 1);
+  write_bytes(frames, sizeof frames);
+  ck_assert_uint_eq(read_ready(), 2);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(a_sound_file_is_refused)
+{
+  struct sc_source_options options = {.path = support_file_write("x.wav", "RIFF", 4),
+                                      .follow = true};
+  struct sc_message message = {""};
+  ck_assert_int_eq(capture_open(&options, &capture, &message), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "--follow"));
+}
+END_TEST
+
+Suite *follow_suite(void)
+{
+  Suite *suite = suite_create("follow");
+  TCase *files = tcase_create("files");
+  tcase_add_checked_fixture(files, support_files_setup, support_files_teardown);
+  tcase_add_test(files, what_is_written_is_read);
+  tcase_add_test(files, it_may_begin_with_the_newest);
+  tcase_add_test(files, an_empty_file_may_be_followed);
+  tcase_add_test(files, a_file_that_becomes_shorter_says_so);
+  tcase_add_test(files, a_removed_file_ends);
+  tcase_add_test(files, a_sigmf_pair_is_followed);
+  tcase_add_test(files, a_sound_file_is_refused);
+  suite_add_tcase(suite, files);
+  return suite;
+}
