@@ -263,6 +263,29 @@ static void say_cut(const struct page *page, struct view_box box)
   view_put_cut(page->grid, last.x, last.y, last.width, VIEW_STYLE_QUIET, text);
 }
 
+void view_data_sentence(const struct view_state *state, const struct view_model *model, char *out,
+                        size_t size)
+{
+  (void)state;
+  const struct sc_rds *rds = model->result != NULL ? &model->result->rds : NULL;
+  if (rds == NULL || rds->present != SC_YES) {
+    snprintf(out, size, "data: %s.",
+             rds == NULL             ? "nothing is measured yet"
+             : rds->present == SC_NO ? "there is no RDS here"
+                                     : "whether there is RDS is open");
+    return;
+  }
+  const char *ps = rds->data.ps, *pi = rds->data.pi;
+  snprintf(out, size, "data: RDS%s%s, PI %s", ps[0] != 0 ? " of " : "", ps,
+           pi[0] != 0 ? pi : "not confirmed");
+  if (rds->injection_khz.why == NULL)
+    view_append(out, size, ", %.2f kHz", rds->injection_khz.value);
+  if (rds->block_error_rate.why == NULL)
+    view_append(out, size, ", %.1f %% of %llu blocks with errors",
+                100 * rds->block_error_rate.value, (unsigned long long)rds->blocks);
+  view_append(out, size, ".");
+}
+
 void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model)
 {

@@ -7,6 +7,9 @@
 #include "view/model.h"
 #include "view/state.h"
 
+/* The sentence that leads. */
+void view_data_sentence(const struct view_state *state, const struct view_model *model, char *out,
+                        size_t size);
 /* From row state->sheet_first on; where rows do not fit, the last line says how many. */
 void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);

@@ -132,7 +132,8 @@ int view_facts(struct view_grid *grid, struct view_box box, const struct sc_resu
   if (box.height <= 0 || box.width < 12 || count == 0)
     return 0;
   int header = box.height >= 4, rows = box.height - header;
-  size_t start = (size_t)first < count - 1 ? (size_t)first : count - 1, shown = 0;
+  size_t last = rows < (int)count ? count - (size_t)rows : 0, shown = 0;
+  size_t start = (size_t)first < last ? (size_t)first : last;
   const char *why = NULL;
   if (header)
     put_header(grid, box);

@@ -11,7 +11,6 @@
 
 enum { TEXT_LENGTH = 768 };
 
-/* `sentence` NULL: the account's. */
 static const struct {
   const char *word;
   void (*sentence)(const struct view_state *state, const struct view_model *model, char *out,
@@ -20,7 +19,7 @@ static const struct {
   void (*draw)(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 } sheets[VIEW_SHEET_COUNT] = {
-    [VIEW_SHEET_DATA] = {"data", NULL, false, view_data},
+    [VIEW_SHEET_DATA] = {"data", view_data_sentence, false, view_data},
     [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, false, view_stereo},
     [VIEW_SHEET_COURSE] = {"over-time", view_picture_sentence, true, view_picture},
     [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, false, view_deviation},
@@ -35,7 +34,7 @@ void view_sheet_sentence(struct view_grid *grid, struct view_box box,
                          const struct view_state *state, const struct view_model *model)
 {
   char text[TEXT_LENGTH];
-  if (sheets[state->sheet].sentence == NULL || model->trouble != NULL) {
+  if (model->trouble != NULL) {
     view_account_sentence(grid, box, state, model);
     return;
   }

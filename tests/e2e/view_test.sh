@@ -103,6 +103,41 @@ refused() {
 refused nowhere.wav 'no second capture' 'nowhere\.wav: cannot be opened'
 refused "'$folder/composite.wav'" 'kinds differ' '^sidecomb: --against: .*composite.*first capture iq'
 
+# ---- every view at every usual size; the recipe: pilot 6.8 kHz, 0.45 kHz at 38 kHz, RDS KITEFLD
+terminal 80 24
+type_line "clear; '$sidecomb' '$sample'"
+wait_for '^on air: A carrier'
+for size in '80 24' '120 40' '200 60' '40 12'; do
+  # shellcheck disable=SC2086 # two words
+  resize $size
+  keys Escape 2 h n
+  expect "composite, $size" '^composite[:,] '
+  expect "composite, $size: a marker" '^A [0-9 .]+ ±0\.[0-9]+'
+  keys 4
+  expect "stereo, $size" '^stereo: pilot and difference'
+  if [ "$size" = '40 12' ]; then
+    expect "stereo, $size: rows wait" 'more below: Down shows them'
+    keys NPage Down Down Down Down
+  fi
+  expect "stereo, $size: the pilot" '^pilot +6\.(79|80)[0-9]* ± .*='
+  expect "stereo, $size: what is left at 38 kHz" '^38 kHz c[^ ]* ?[a-z… ]* +0\.60[0-9]* ± .*='
+  keys 5
+  expect "deviation, $size" '^deviation: it reaches 1[01]\.[0-9]+ kHz'
+  expect "deviation, $size: over time" '^kHz, highest of each 0\.05 s'
+  keys 6
+  expect "over time, $size" '^over time: composite, [0-9]+ rows of 0\.0[0-9]+'
+  expect "over time, $size: its shades" '░▒▒▓█'
+  keys 7
+  expect "data, $size" '^data: RDS of KITEFLD, PI C4A7, 2\.00 kHz,'
+  expect "data, $size: present" '^data +present'
+  keys e
+  expect "values, $size" '^Measured over all'
+  keys x 1
+  expect "on air, $size" '^on air: A carrier'
+done
+keys q
+expect_restored 'after all views'
+
 # ---- two views at once
 terminal 180 40
 type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"

@@ -42,6 +42,7 @@ START_TEST(absence_says_down_to_what)
   f.result.rds.present = SC_NO;
   f.result.rds.detection_limit_khz = sc_measured(0.128, (double)NAN);
   expect(80, 24, "absent", true);
+  expect(80, 24, "data: there is no RDS here.", true);
   expect(80, 24, "0.128 kHz in 99 %", true);
   expect(80, 24, "PI", false);
 }
@@ -52,6 +53,7 @@ START_TEST(fields_fill_in)
   begin();
   f.result.rds.present = SC_YES;
   expect(80, 24, "not received yet", true);
+  expect(80, 24, "data: RDS, PI not confirmed.", true);
   put_name("FELL", 4, 1);
   expect(80, 24, "FELL____  0 of 8 sure", true);
   put_name("FELLSIDE", 8, 2);
