@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where samples come from: sound files, raw samples, SigMF pairs, standard input, sound cards.
+/* Where samples come from: sound files, raw samples, SigMF pairs, standard input, sound cards,
+ * receivers.
  *
  * A source yields blocks of frames in the shape that its kind asks for, and knows
  * everything that the container says of them. It streams: memory is a few blocks,
@@ -37,6 +38,21 @@ enum sc_sound_format {
   SC_SOUND_FORMAT_FLOAT
 };
 
+/* Settings of a receiver; what is 0 or empty stays as it is. */
+enum { SC_GAINS_MAX = 8, SC_SETTING_LENGTH = 32 };
+struct sc_gain {
+  char name[SC_SETTING_LENGTH]; /* of one stage; empty: of all together */
+  double db;
+};
+struct sc_tuning {
+  double tune_hz, bandwidth_hz;
+  bool ppm_given;
+  double ppm; /* corrects the receiver's own oscillator */
+  char antenna[SC_SETTING_LENGTH];
+  size_t gain_count;
+  struct sc_gain gains[SC_GAINS_MAX];
+};
+
 /* What the user said. Zero-initialise, then set `path` or a device in its place. */
 struct sc_source_options {
   const char *path;               /* a file, either half of a SigMF pair, or "-" */
@@ -44,6 +60,9 @@ struct sc_source_options {
                                      rate_hz 0: 192 kHz, or the nearest below that it can do */
   enum sc_sound_format sound_format;
   unsigned sound_channels;        /* 0: two, or what it has */
+  const char *receiver;           /* a receiver, by the name that sc_devices_find gives, or any
+                                     arguments of SoapySDR; rate_hz 0: 2.4 MS/s */
+  struct sc_tuning tuning;        /* of the receiver */
   const char *type;               /* SigMF type name of raw samples, NULL when the container says */
   double rate_hz;                 /* raw samples: their rate; 0 when the container says */
   double centre_hz;               /* tuned frequency; 0: as the container says */
@@ -134,6 +153,12 @@ SC_API int sc_source_descriptor(const struct sc_source *source);
 /* What is to be said about the capture so far. */
 SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices *notices);
 
+/* Changes settings of a receiver while it runs; samples from before are dropped, and the info's
+ * centre_hz follows. No other call on the source may go on meanwhile. SC_UNSUPPORTED: it is no
+ * receiver; SC_BAD_ARGUMENT: the receiver cannot do that; what was given before it holds. */
+SC_API SC_MUST_USE enum sc_error sc_source_tune(struct sc_source *source,
+                                                const struct sc_tuning *tuning,
+                                                struct sc_message *message);
 /* What a device lost so far. Frames of an overrun are estimated by the clock. */
 struct sc_losses {
   uint64_t overruns, overrun_frames; /* in the device: its buffer ran over */

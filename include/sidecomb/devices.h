@@ -34,12 +34,16 @@ struct sc_device {
   struct sc_device_ranges rates_hz;
   unsigned channels_least, channels_most; /* of sound cards */
   struct sc_device_names formats;         /* of sound cards, as enum sc_sound_format knows them */
+  /* Of receivers. Range i of the gains belongs to gain i. */
+  struct sc_device_ranges tune_hz, bandwidths_hz, gains_db;
+  struct sc_device_names gains, antennas;
+  bool corrects_frequency; /* by itself, in parts per million */
 };
 
 struct sc_devices {
   struct sc_device *device;
   size_t count;
-  bool sound_built; /* this build knows sound cards */
+  bool sound_built, receivers_built; /* this build knows sound cards, receivers */
 };
 
 /* Looks for devices; opens each for a moment to ask what it can do. None is no error.

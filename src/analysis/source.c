@@ -13,6 +13,7 @@
 
 #include "capture/live.h"
 #include "capture/notice.h"
+#include "capture/receiver.h"
 #include "capture/types.h"
 
 enum sc_error source_fetch(struct sc_source *source, float *samples, size_t frames, size_t *got,
@@ -233,6 +234,20 @@ static void tell_losses(const struct sc_source *source, struct sc_notices *notic
 void sc_source_losses(const struct sc_source *source, struct sc_losses *losses)
 {
   capture_live_losses(source->capture, losses);
+}
+
+enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *tuning,
+                             struct sc_message *message)
+{
+  double centre_hz = 0;
+  enum sc_error error = capture_receiver_tune(source->capture, tuning, &centre_hz, message);
+  if (centre_hz == 0) /* exact: nothing was done */
+    return error;
+  source->capture->segments[0].centre_hz = centre_hz;
+  source->evidence_used = source->evidence_frames;
+  enter_segment(source);
+  source->info.centre_hz = source->now.centre_hz;
+  return error;
 }
 
 void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)

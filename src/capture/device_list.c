@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/receiver.h"
 #include "capture/sound.h"
 #include "common/text.h"
 
@@ -26,7 +27,8 @@ struct sc_device *capture_device_add(struct sc_devices *devices, enum sc_device_
 enum sc_error sc_devices_find(struct sc_devices *devices)
 {
   *devices = (struct sc_devices){.count = 0};
-  return capture_sound_find(devices);
+  enum sc_error error = capture_sound_find(devices);
+  return error == SC_OK ? capture_receiver_find(devices) : error;
 }
 
 void sc_devices_clear(struct sc_devices *devices)

@@ -60,9 +60,18 @@ struct live {
   struct sc_losses losses;
   enum sc_error error;
   struct sc_message trouble;
+  struct call *call; /* to be made by the thread; NULL: none */
 };
 
-static double now_s(void)
+struct call {
+  enum sc_error (*call)(void *device, void *context, struct sc_message *message);
+  void *context;
+  enum sc_error error;
+  struct sc_message message;
+  bool done;
+};
+
+double capture_now_s(void)
 {
   struct timespec time;
   clock_gettime(CLOCK_MONOTONIC, &time);
@@ -175,11 +184,25 @@ static enum sc_error take(struct live *live, struct capture_taken *taken,
       live->driver->take(live->device, live->landing, live->landing_frames, taken, message);
   if (error != SC_OK || taken->frames > 0 || live->written > 0)
     return error;
-  if (now_s() - live->opened_s < first_sample_s)
+  if (capture_now_s() - live->opened_s < first_sample_s)
     return SC_OK;
   return sc_fail(message, SC_READ_FAILED,
                  "%s: gives no samples: is it connected, and does its clock run?",
                  live->base.name);
+}
+
+/* With the lock held. The reader sees nothing from before the call. */
+static void make_call(struct live *live)
+{
+  struct call *call = live->call;
+  if (call == NULL)
+    return;
+  call->error = call->call(live->device, call->context, &call->message);
+  live->taken = live->written;
+  live->mark_count = 0;
+  remember(&live->pending, CAPTURE_LOSS_SETTING, 0);
+  live->call = NULL;
+  call->done = true;
 }
 
 static void *run(void *context)
@@ -198,8 +221,10 @@ static void *run(void *context)
       live->trouble = message;
     }
     on = !live->stop && !live->ended;
+    if (on)
+      make_call(live);
     set_signal(live);
-    pthread_cond_signal(&live->changed);
+    pthread_cond_broadcast(&live->changed);
     pthread_mutex_unlock(&live->lock);
   }
   return NULL;
@@ -298,6 +323,30 @@ void capture_live_losses(const struct capture *capture, struct sc_losses *losses
   pthread_mutex_unlock(&live->lock);
 }
 
+enum sc_error capture_live_call(struct capture *capture, const struct capture_device *device_driver,
+                                enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message)
+{
+  struct live *live = (struct live *)capture;
+  if (capture->driver != &driver || live->driver != device_driver)
+    return sc_fail(message, SC_UNSUPPORTED, "%s: has no such settings", capture->name);
+  struct call wanted = {.call = call, .context = context};
+  pthread_mutex_lock(&live->lock);
+  live->call = &wanted;
+  while (!wanted.done && !live->ended)
+    pthread_cond_wait(&live->changed, &live->lock);
+  live->call = NULL;
+  if (!wanted.done) {
+    wanted.error = live->error;
+    wanted.message = live->trouble;
+  }
+  pthread_mutex_unlock(&live->lock);
+  if (wanted.error != SC_OK && message != NULL)
+    *message = wanted.message;
+  return wanted.error;
+}
+
 /* ---- opening */
 
 static size_t ring_frames(double rate_hz)
@@ -333,7 +382,7 @@ static bool prepare(struct live *live, const struct capture_facts *facts)
 static void start(struct live *live, double centre_hz)
 {
   live->base.segments[0].centre_hz = live->centre_hz = centre_hz;
-  live->opened_s = now_s();
+  live->opened_s = capture_now_s();
   live->runs = pthread_create(&live->thread, NULL, run, live) == 0;
 }
 

@@ -15,6 +15,7 @@
 
 #include "capture/notice.h"
 #include "capture/raw.h"
+#include "capture/receiver.h"
 #include "capture/sound.h"
 #include "common/text.h"
 
@@ -185,11 +186,14 @@ static enum sc_error open_stream(const struct sc_source_options *options, struct
 static enum sc_error check_device(const struct sc_source_options *options,
                                   struct sc_message *message)
 {
-  if (options->path != NULL)
-    return sc_fail(message, SC_BAD_ARGUMENT, "--sound takes the place of a capture: name one");
+  if (options->path != NULL || (options->sound != NULL && options->receiver != NULL))
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "--sound or --receiver takes the place of a capture: name one");
   if (options->type != NULL)
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "--type is of files and pipes; of a sound card choose the --sound-format");
+  if (options->receiver != NULL && options->centre_hz != 0) /* exact: not given */
+    return sc_fail(message, SC_BAD_ARGUMENT, "--centre is of files; --tune tunes the receiver");
   return SC_OK;
 }
 
@@ -197,7 +201,10 @@ static enum sc_error open_device(const struct sc_source_options *options, struct
                                  struct sc_message *message)
 {
   enum sc_error error = check_device(options, message);
-  return error == SC_OK ? capture_sound_open(options, capture, message) : error;
+  if (error != SC_OK)
+    return error;
+  return options->sound != NULL ? capture_sound_open(options, capture, message)
+                                : capture_receiver_open(options, capture, message);
 }
 
 static enum sc_error refuse_follow(const char *path, struct sc_message *message)
@@ -212,7 +219,7 @@ static enum sc_error refuse_follow(const char *path, struct sc_message *message)
 static enum sc_error open_any(const struct sc_source_options *options, struct capture **capture,
                               struct sc_message *message)
 {
-  if (options->sound != NULL)
+  if (options->sound != NULL || options->receiver != NULL)
     return open_device(options, capture, message);
   struct stat status;
   bool found = stat(options->path, &status) == 0;
@@ -238,6 +245,8 @@ static enum sc_error settle_rate(struct capture *capture, double asked_hz,
                                  struct sc_message *message)
 {
   struct capture_facts *facts = &capture->facts;
+  if (facts->live && facts->rate_hz > 0)
+    asked_hz = facts->rate_hz; /* a device says what it really does; a pipe was told */
   if (asked_hz > 0 && facts->rate_hz > 0 && asked_hz != facts->rate_hz) {
     capture_notice(&capture->notices,
                    "the file says %.10g samples a second, --rate says %.10g: "
@@ -257,7 +266,8 @@ enum sc_error capture_open(const struct sc_source_options *options, struct captu
                            struct sc_message *message)
 {
   *capture = NULL;
-  bool named = options->sound != NULL || (options->path != NULL && options->path[0] != 0);
+  bool named = options->sound != NULL || options->receiver != NULL ||
+               (options->path != NULL && options->path[0] != 0);
   if (!named)
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "no capture is named: give a file, or - for "

@@ -32,13 +32,6 @@ struct sound {
   bool mending;
 };
 
-static double now_s(void)
-{
-  struct timespec time;
-  clock_gettime(CLOCK_MONOTONIC, &time);
-  return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
 /* ---- samples */
 
 static enum sc_error gone(const struct sound *sound, int error, struct sc_message *message)
@@ -117,7 +110,7 @@ static enum sc_error take(void *device, float *samples, size_t frames,
   if (got == 0) /* no card does that; the library's file plugin at the end of its file */
     return sc_fail(message, SC_READ_FAILED, "%s: gives no more samples", sound->name);
   uint64_t held = frames_held(sound);
-  double at_s = now_s();
+  double at_s = capture_now_s();
   taken->frames = (size_t)got;
   state_loss(sound, taken, at_s, held + (uint64_t)got);
   sound->read_s = at_s;
@@ -242,7 +235,7 @@ static enum sc_error make_bounce(struct sound *sound, struct sc_message *message
   sound->bounce_frames = frames < 1 ? 1 : (size_t)frames;
   sound->frame_bytes = (size_t)sound->channels * sound->card.format->bytes;
   sound->bounce = malloc(sound->bounce_frames * sound->frame_bytes);
-  sound->read_s = now_s();
+  sound->read_s = capture_now_s();
   return sound->bounce != NULL ? SC_OK
                                : sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
 }

@@ -77,7 +77,7 @@ static enum sc_error read_baseline(const struct cli_settings *settings,
   struct cli_progress progress = {0};
   struct sc_source *source;
   options.path = settings->emission.baseline_path;
-  options.sound = NULL;
+  options.sound = options.receiver = NULL;
   options.start_s = options.duration_s = 0;
   enum sc_error error = sc_source_open(&options, &source, message);
   if (error != SC_OK)

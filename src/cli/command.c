@@ -40,8 +40,8 @@ static const struct cli_command commands[] = {
      cli_run_compare, NULL},
     {"devices", CLI_ON_DEVICES, CLI_NOTHING, "", "list what can be captured from",
      "Lists the inputs of sound cards, each with the rates, channels and sample formats that it "
-     "offers without a conversion on the way. Its name is what --sound of view, report and watch "
-     "takes.",
+     "offers without a conversion on the way, and the receivers, each with what it can be set to. "
+     "Their names are what --sound and --receiver of view, report and watch take.",
      cli_run_devices, NULL},
     {"compose", CLI_ON_COMPOSE, CLI_MAYBE_SCENARIO, "[SCENARIO]",
      "make a capture whose truth is known",

@@ -184,6 +184,42 @@ static enum sc_error take_sound_channels(const struct cli_option *option, const 
   return error;
 }
 
+static enum sc_error take_ppm(const struct cli_option *option, const char *text,
+                              struct cli_settings *settings, struct sc_message *message)
+{
+  settings->source.tuning.ppm_given = true;
+  return take_number(option, text, settings, message);
+}
+
+/* [NAME=]DB */
+static enum sc_error take_gain(const struct cli_option *option, const char *text,
+                               struct cli_settings *settings, struct sc_message *message)
+{
+  struct sc_tuning *tuning = &settings->source.tuning;
+  const char *sign = strchr(text, '='), *number = sign == NULL ? text : sign + 1;
+  size_t length = sign == NULL ? 0 : (size_t)(sign - text);
+  struct sc_gain gain = {.name = ""};
+  if (!cli_number(number, strlen(number), option->unit, &gain.db) || length >= sizeof gain.name)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: write it like 20 or LNA=20", option->name,
+                   text);
+  if (tuning->gain_count == SC_GAINS_MAX)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s: more than %d gains", option->name,
+                   SC_GAINS_MAX);
+  memcpy(gain.name, text, length);
+  tuning->gains[tuning->gain_count++] = gain;
+  return check_range(option, text, gain.db, message);
+}
+
+static enum sc_error take_antenna(const struct cli_option *option, const char *text,
+                                  struct cli_settings *settings, struct sc_message *message)
+{
+  struct sc_tuning *tuning = &settings->source.tuning;
+  if (text[0] == 0 || strlen(text) >= sizeof tuning->antenna)
+    return sc_fail(message, SC_BAD_ARGUMENT, "--%s: no antenna has such a name", option->name);
+  strcpy(tuning->antenna, text);
+  return SC_OK;
+}
+
 static enum sc_error take_mask(const struct cli_option *option, const char *text,
                                struct cli_settings *settings, struct sc_message *message)
 {
@@ -262,14 +298,27 @@ static const struct cli_option options[] = {
          "a file or pipe of bare samples: their type by its SigMF name, for example cu8, ci16_le "
          "or rf32_le. Needs --rate."),
     NUMBER(CLI_ON_CAPTURES, "rate", "HZ", source.rate_hz, take_number, 1e3, 1e9, "Hz", "2.4M",
-           "sample rate of bare samples, or the one that a sound card is to use (without it 192k, "
-           "or what it has below)."),
+           "sample rate of bare samples, or the one that a sound card (without it 192k, or what it "
+           "has below) or a receiver is to use."),
     TEXT(CLI_ON_LIVE, "sound", "DEVICE", source.sound, take_text,
          "in place of a capture: the input of a sound card, by its name in 'sidecomb devices'."),
     CHOICE(CLI_ON_LIVE, "sound-format", "FORMAT", source.sound_format, sound_formats,
            "of the sound card: s16, s24, s32 or float. Without it the most bits that it offers."),
     NUMBER(CLI_ON_LIVE, "sound-channels", "N", source, take_sound_channels, 1, 64, "", "2",
            "of the sound card (default 2)."),
+    TEXT(CLI_ON_LIVE, "receiver", "ARGS", source.receiver, take_text,
+         "in place of a capture: a receiver, by its name in 'sidecomb devices' or by any arguments "
+         "of SoapySDR. --rate is its rate (default 2.4M)."),
+    NUMBER(CLI_ON_LIVE, "tune", "HZ", source.tuning.tune_hz, take_number, 1, 1e12, "Hz", "91.2M",
+           "tune the receiver; best some 200 kHz beside the transmitter."),
+    NUMBER(CLI_ON_LIVE, "bandwidth", "HZ", source.tuning.bandwidth_hz, take_number, 1, 1e12, "Hz",
+           "1.5M", "of the receiver's filter."),
+    NUMBER(CLI_ON_LIVE, "gain", "[NAME=]DB", source, take_gain, -200, 200, "dB", "20",
+           "of the receiver, or of one of its stages; may be given often. Ends its automatic "
+           "gain."),
+    TEXT(CLI_ON_LIVE, "antenna", "NAME", source, take_antenna, "of the receiver."),
+    NUMBER(CLI_ON_LIVE, "ppm", "PPM", source.tuning.ppm, take_ppm, -1e3, 1e3, "ppm", "-3",
+           "have the receiver correct its own oscillator."),
     NUMBER(CLI_ON_CAPTURES, "centre", "HZ", source.centre_hz, take_number, 1, 1e12, "Hz", "91.2M",
            "the frequency that the receiver was tuned to."),
     FLAG(CLI_ON_CAPTURES, "swap-iq", source.swap_iq,

@@ -11,7 +11,7 @@
 #include "cli/option.h"
 #include "cli/parse.h"
 
-enum { OPTIONS_MAX = 64, LETTERS_MAX = 16, LINES_DEFAULT = 40, FIRST_VALUE = 256 };
+enum { OPTIONS_MAX = 96, LETTERS_MAX = 16, LINES_DEFAULT = 40, FIRST_VALUE = 256 };
 /* Safe with any transmitter: it lowers the null tones most. */
 static const double preemphasis_us = 75;
 
@@ -146,7 +146,8 @@ static enum sc_error take_operand(const struct cli_command *command, int count, 
   if (command->operands == CLI_NOTHING && count > 0)
     return sc_fail(message, SC_BAD_ARGUMENT, "%.100s: 'sidecomb %s' takes options only", word,
                    command->name);
-  if (command->operands == CLI_A_CAPTURE && count == 0 && settings->source.sound != NULL)
+  bool device = settings->source.sound != NULL || settings->source.receiver != NULL;
+  if (command->operands == CLI_A_CAPTURE && count == 0 && device)
     return SC_OK;
   if (command->operands == CLI_A_CAPTURE && word[0] == '\0')
     return sc_fail(message, SC_BAD_ARGUMENT, "no capture is named; 'sidecomb %s --help' shows how",

@@ -30,16 +30,32 @@ static void wrap_row(struct report_buffer *out, const char *label, struct report
   free(text);
 }
 
-static void add_rates(struct report_buffer *out, const struct sc_device_ranges *ranges)
+static void add_range(struct report_buffer *out, const struct sc_device_range *range, double unit)
+{
+  report_add(out, "%.10g", range->least / unit);
+  if (range->most > range->least)
+    report_add(out, " to %.10g", range->most / unit);
+}
+
+static void add_ranges(struct report_buffer *out, const struct sc_device_ranges *ranges,
+                       double unit, const char *name)
 {
   for (size_t i = 0; i < ranges->count; i++) {
-    const struct sc_device_range *range = &ranges->range[i];
-    report_add(out, "%s%.10g", i == 0 ? "" : ", ", range->least / 1e3);
-    if (range->most > range->least)
-      report_add(out, " to %.10g", range->most / 1e3);
+    report_add(out, "%s", i == 0 ? "" : ", ");
+    add_range(out, &ranges->range[i], unit);
   }
   if (ranges->count > 0)
-    report_add(out, " kHz");
+    report_add(out, " %s", name);
+}
+
+static void add_gains(struct report_buffer *out, const struct sc_device *device)
+{
+  for (size_t i = 0; i < device->gains.count; i++) {
+    report_add(out, "%s%s ", i == 0 ? "" : ", ", device->gains.name[i]);
+    add_range(out, &device->gains_db.range[i], 1);
+  }
+  if (device->gains.count > 0)
+    report_add(out, " dB");
 }
 
 static void add_names(struct report_buffer *out, const struct sc_device_names *names)
@@ -67,8 +83,19 @@ static void describe(struct report_buffer *out, const struct sc_device *device, 
   if (device->why[0] != 0)
     report_add(&row, "could not be asked: %s", device->why);
   wrap_row(out, "", &row, width);
-  add_rates(&row, &device->rates_hz);
+  add_ranges(&row, &device->tune_hz, 1e6, "MHz");
+  wrap_row(out, "tunes to", &row, width);
+  add_ranges(&row, &device->rates_hz, 1e3, "kHz");
   wrap_row(out, "rates", &row, width);
+  add_ranges(&row, &device->bandwidths_hz, 1e3, "kHz");
+  wrap_row(out, "bandwidths", &row, width);
+  add_gains(&row, device);
+  wrap_row(out, "gains", &row, width);
+  add_names(&row, &device->antennas);
+  wrap_row(out, "antennas", &row, width);
+  if (device->corrects_frequency)
+    report_add(&row, "corrects its frequency (--ppm)");
+  wrap_row(out, "", &row, width);
   add_channels(&row, device);
   wrap_row(out, "channels", &row, width);
   add_names(&row, &device->formats);
@@ -87,6 +114,8 @@ enum sc_error sc_devices_text(const struct sc_devices *devices, unsigned width, 
     report_add(&out, "No device was found.\n");
   if (!devices->sound_built)
     report_add(&out, "This build knows no sound cards: build it where libasound is.\n");
+  if (!devices->receivers_built)
+    report_add(&out, "This build knows no receivers: build it where SoapySDR is.\n");
   *text = report_take(&out);
   if (*text != NULL && !utf8)
     report_to_ascii(*text);
@@ -128,7 +157,14 @@ static json_t *json_of(struct report_json *json, const struct sc_device *device)
     report_json_put(json, object, "channels_least", json_integer(device->channels_least));
     report_json_put(json, object, "channels_most", json_integer(device->channels_most));
     report_json_put(json, object, "formats", json_of_names(json, &device->formats));
+    return object;
   }
+  report_json_put(json, object, "tune_hz", json_of_ranges(json, &device->tune_hz));
+  report_json_put(json, object, "bandwidths_hz", json_of_ranges(json, &device->bandwidths_hz));
+  report_json_put(json, object, "gains", json_of_names(json, &device->gains));
+  report_json_put(json, object, "gains_db", json_of_ranges(json, &device->gains_db));
+  report_json_put(json, object, "antennas", json_of_names(json, &device->antennas));
+  report_json_put(json, object, "corrects_frequency", json_boolean(device->corrects_frequency));
   return object;
 }
 
@@ -141,6 +177,7 @@ enum sc_error sc_devices_json(const struct sc_devices *devices, char **text)
     report_json_append(&json, list, json_of(&json, &devices->device[i]));
   report_json_put(&json, root, "devices", list);
   report_json_put(&json, root, "sound_built", json_boolean(devices->sound_built));
+  report_json_put(&json, root, "receivers_built", json_boolean(devices->receivers_built));
   *text = report_json_finish(&json, root);
   return *text == NULL ? SC_NO_MEMORY : SC_OK;
 }

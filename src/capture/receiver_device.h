@@ -1,0 +1,25 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* An open receiver and its settings, inside the library's types. */
+#ifndef SIDECOMB_CAPTURE_RECEIVER_DEVICE_H
+#define SIDECOMB_CAPTURE_RECEIVER_DEVICE_H
+
+#include <SoapySDR/Device.h>
+
+#include <sidecomb/capture.h>
+
+struct capture_receiver {
+  SoapySDRDevice *device;
+  SoapySDRStream *stream;
+  char name[192]; /* for messages */
+  double rate_hz, centre_hz;
+};
+
+/* From the library's own last words. */
+enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message);
+/* Silences the library, which logs to standard error. */
+void capture_receiver_hush(void);
+/* What the tuning gives, in an order that drivers can live with; centre_hz is read back. */
+enum sc_error capture_receiver_apply(struct capture_receiver *receiver,
+                                     const struct sc_tuning *tuning, struct sc_message *message);
+
+#endif

@@ -1,0 +1,164 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Settings of a receiver: each is checked against what the receiver says it can do, since many
+ * drivers clip in silence to the nearest that they can. */
+#include <config.h>
+
+#include <math.h>
+#include <string.h>
+
+#include <SoapySDR/Logger.h>
+
+#include "capture/receiver_device.h"
+
+static const size_t channel = 0;
+
+static void say_nothing(const SoapySDRLogLevel level, const char *text)
+{
+  (void)level;
+  (void)text;
+}
+
+void capture_receiver_hush(void)
+{
+  SoapySDR_registerLogHandler(say_nothing);
+}
+
+enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message)
+{
+  const char *reason = SoapySDRDevice_lastError();
+  return sc_fail(message, SC_CANNOT_OPEN, "%s: %s: %s", name, what,
+                 reason != NULL && reason[0] != 0 ? reason : "no reason given");
+}
+
+static enum sc_error refuse(const struct capture_receiver *receiver, const char *what, double value,
+                            const char *unit, struct sc_message *message)
+{
+  return sc_fail(message, SC_BAD_ARGUMENT,
+                 "%s: %s of %.10g %s: out of its range; 'sidecomb devices' says what it can do",
+                 receiver->name, what, value, unit);
+}
+
+/* Takes over the ranges. No range at all: the receiver does not say. */
+static bool is_within(SoapySDRRange *ranges, size_t count, double value)
+{
+  bool within = count == 0;
+  for (size_t i = 0; i < count; i++)
+    within = within || (value >= ranges[i].minimum && value <= ranges[i].maximum);
+  SoapySDR_free(ranges);
+  return within;
+}
+
+static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
+                                   struct sc_message *message)
+{
+  size_t count = 0;
+  if (hz == 0) /* exact: not given */
+    return SC_OK;
+  SoapySDRRange *ranges =
+      SoapySDRDevice_getFrequencyRange(receiver->device, SOAPY_SDR_RX, channel, &count);
+  if (!is_within(ranges, count, hz))
+    return refuse(receiver, "a frequency", hz, "Hz", message);
+  if (SoapySDRDevice_setFrequency(receiver->device, SOAPY_SDR_RX, channel, hz, NULL) != 0)
+    return capture_receiver_fail(receiver->name, "cannot be tuned", message);
+  return SC_OK;
+}
+
+static enum sc_error set_bandwidth(struct capture_receiver *receiver, double hz,
+                                   struct sc_message *message)
+{
+  size_t count = 0;
+  if (hz == 0) /* exact: not given */
+    return SC_OK;
+  SoapySDRRange *ranges =
+      SoapySDRDevice_getBandwidthRange(receiver->device, SOAPY_SDR_RX, channel, &count);
+  if (!is_within(ranges, count, hz))
+    return refuse(receiver, "a bandwidth", hz, "Hz", message);
+  if (SoapySDRDevice_setBandwidth(receiver->device, SOAPY_SDR_RX, channel, hz) != 0)
+    return capture_receiver_fail(receiver->name, "its bandwidth cannot be set", message);
+  return SC_OK;
+}
+
+static bool has_name(char **names, size_t count, const char *name)
+{
+  bool found = false;
+  for (size_t i = 0; i < count; i++)
+    found = found || strcmp(names[i], name) == 0;
+  SoapySDRStrings_clear(&names, count);
+  return found;
+}
+
+static enum sc_error set_antenna(struct capture_receiver *receiver, const char *name,
+                                 struct sc_message *message)
+{
+  size_t count = 0;
+  if (name[0] == 0)
+    return SC_OK;
+  char **names = SoapySDRDevice_listAntennas(receiver->device, SOAPY_SDR_RX, channel, &count);
+  if (!has_name(names, count, name))
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "%s: has no antenna %s; 'sidecomb devices' lists those that it has",
+                   receiver->name, name);
+  if (SoapySDRDevice_setAntenna(receiver->device, SOAPY_SDR_RX, channel, name) != 0)
+    return capture_receiver_fail(receiver->name, "its antenna cannot be chosen", message);
+  return SC_OK;
+}
+
+/* A gain that is set by hand ends the automatic one, which would move levels while they are
+ * measured. */
+static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc_gain *gain,
+                              struct sc_message *message)
+{
+  SoapySDRDevice *device = receiver->device;
+  bool whole = gain->name[0] == 0;
+  size_t count = 0;
+  if (!whole) {
+    char **names = SoapySDRDevice_listGains(device, SOAPY_SDR_RX, channel, &count);
+    if (!has_name(names, count, gain->name))
+      return sc_fail(message, SC_BAD_ARGUMENT,
+                     "%s: has no gain %s; 'sidecomb devices' lists those that it has",
+                     receiver->name, gain->name);
+  }
+  SoapySDRRange range =
+      whole ? SoapySDRDevice_getGainRange(device, SOAPY_SDR_RX, channel)
+            : SoapySDRDevice_getGainElementRange(device, SOAPY_SDR_RX, channel, gain->name);
+  if (gain->db < range.minimum || gain->db > range.maximum)
+    return refuse(receiver, "a gain", gain->db, "dB", message);
+  if (SoapySDRDevice_hasGainMode(device, SOAPY_SDR_RX, channel))
+    (void)SoapySDRDevice_setGainMode(device, SOAPY_SDR_RX, channel, false);
+  int failed = whole ? SoapySDRDevice_setGain(device, SOAPY_SDR_RX, channel, gain->db)
+                     : SoapySDRDevice_setGainElement(device, SOAPY_SDR_RX, channel, gain->name,
+                                                     gain->db);
+  return failed ? capture_receiver_fail(receiver->name, "its gain cannot be set", message) : SC_OK;
+}
+
+static enum sc_error set_correction(struct capture_receiver *receiver,
+                                    const struct sc_tuning *tuning, struct sc_message *message)
+{
+  if (!tuning->ppm_given)
+    return SC_OK;
+  if (!SoapySDRDevice_hasFrequencyCorrection(receiver->device, SOAPY_SDR_RX, channel))
+    return sc_fail(message, SC_UNSUPPORTED,
+                   "%s: --ppm: cannot correct its frequency by itself; --clock-ppm corrects what "
+                   "is measured",
+                   receiver->name);
+  if (SoapySDRDevice_setFrequencyCorrection(receiver->device, SOAPY_SDR_RX, channel,
+                                            tuning->ppm) != 0)
+    return capture_receiver_fail(receiver->name, "its frequency cannot be corrected", message);
+  return SC_OK;
+}
+
+enum sc_error capture_receiver_apply(struct capture_receiver *receiver,
+                                     const struct sc_tuning *tuning, struct sc_message *message)
+{
+  enum sc_error error = set_correction(receiver, tuning, message);
+  if (error == SC_OK)
+    error = set_antenna(receiver, tuning->antenna, message);
+  if (error == SC_OK)
+    error = set_bandwidth(receiver, tuning->bandwidth_hz, message);
+  if (error == SC_OK)
+    error = set_frequency(receiver, tuning->tune_hz, message);
+  for (size_t i = 0; error == SC_OK && i < tuning->gain_count; i++)
+    error = set_gain(receiver, &tuning->gains[i], message);
+  receiver->centre_hz = SoapySDRDevice_getFrequency(receiver->device, SOAPY_SDR_RX, channel);
+  return error;
+}

@@ -1,0 +1,9 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef SIDECOMB_TESTS_RECEIVER_SUITES_H
+#define SIDECOMB_TESTS_RECEIVER_SUITES_H
+
+#include <check.h>
+
+Suite *receiver_suite(void);
+
+#endif
