@@ -74,7 +74,8 @@ struct sc_source_options {
   double clock_ppm;               /* the sample clock runs fast by this */
   double clock_ppm_uncertainty;   /* one standard uncertainty of it */
   bool follow;                    /* a file that is still being written: a live capture, which
-                                     ends when its writer closes it. Raw samples and SigMF */
+                                     ends when its writer closes it. Raw samples and SigMF.
+                                     A named pipe: goes on when its writer is replaced */
   bool newest;                    /* follow: begin a second before the present end */
   const char *response_path;      /* correction of the input's response, NULL for none */
 };

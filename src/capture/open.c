@@ -33,11 +33,11 @@ static enum sc_error cannot_open(const char *path, int reason, struct sc_message
                  strerror(reason));
 }
 
-static int open_descriptor(const char *path)
+static int open_descriptor(const char *path, int access)
 {
   int descriptor;
   do
-    descriptor = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY);
+    descriptor = open(path, access | O_CLOEXEC | O_NOCTTY);
   while (descriptor < 0 && errno == EINTR);
   return descriptor;
 }
@@ -53,7 +53,7 @@ enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *siz
   if (!S_ISREG(status.st_mode))
     return sc_fail(message, SC_CANNOT_OPEN, "%s: is %s, not a file", capture_shown(shown, path),
                    S_ISDIR(status.st_mode) ? "a directory" : "a pipe or a device");
-  *descriptor = open_descriptor(path);
+  *descriptor = open_descriptor(path, O_RDONLY);
   if (*descriptor < 0)
     return cannot_open(path, errno, message);
   if (fstat(*descriptor, &status) != 0) {
@@ -130,7 +130,7 @@ static enum sc_error refuse_sound(const char *path, struct sc_message *message)
 {
   static const char *const marks[] = {"RIFF", "RF64", "fLaC", "FORM", "caff", "riff"};
   char start[4] = {0};
-  int descriptor = open_descriptor(path);
+  int descriptor = open_descriptor(path, O_RDONLY);
   ssize_t got = descriptor < 0 ? 0 : read(descriptor, start, sizeof start);
   if (descriptor >= 0)
     (void)close(descriptor);
@@ -175,11 +175,20 @@ static enum sc_error open_stream(const struct sc_source_options *options, struct
   if (standard && isatty(STDIN_FILENO))
     return sc_fail(message, SC_CANNOT_OPEN,
                    "standard input is the terminal: pipe samples into it, or name a file");
-  int descriptor = standard ? STDIN_FILENO : open_descriptor(options->path);
+  bool follow = options->follow && !standard;
+  int descriptor =
+      standard ? STDIN_FILENO : open_descriptor(options->path, follow ? O_RDWR : O_RDONLY);
   if (descriptor < 0)
     return cannot_open(options->path, errno, message);
-  return capture_pipe_open(descriptor, standard ? name : options->path, type, options->rate_hz,
-                           capture, message);
+  error = capture_pipe_open(descriptor, standard ? name : options->path, type, options->rate_hz,
+                            capture, message);
+  if (error == SC_OK && follow)
+    error = capture_pipe_follow(*capture, options->path, message);
+  if (error != SC_OK && *capture != NULL) {
+    capture_close(*capture);
+    *capture = NULL;
+  }
+  return error;
 }
 
 /* A device takes the place of a file. */

@@ -29,6 +29,10 @@ bool capture_wait(int descriptor, int timeout_ms);
 enum sc_error capture_pipe_open(int descriptor, const char *path, const struct capture_type *type,
                                 double rate_hz, struct capture **capture,
                                 struct sc_message *message);
+/* The pipe goes on when its writer has left, with a gap before the next one's samples. Its
+ * descriptor was opened for writing too, so that it never ends. */
+enum sc_error capture_pipe_follow(struct capture *capture, const char *path,
+                                  struct sc_message *message);
 /* Whether `path` names a SigMF recording: either half, or both halves' common base name. */
 bool capture_sigmf_named(const char *path);
 /* Whether `path` names the half with the samples. */

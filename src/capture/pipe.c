@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/inotify.h>
 #include <unistd.h>
 
 #include "capture/notice.h"
@@ -24,6 +25,8 @@ struct stream {
   size_t frame_bytes;
   size_t held; /* bytes of an unfinished frame at the start of `bounce` */
   bool ended;
+  int told;         /* inotify, of a pipe whose writers come and go; else -1 */
+  bool writer_left; /* behind what was read last */
   unsigned char bounce[BOUNCE_BYTES];
 };
 
@@ -51,6 +54,36 @@ static void end(struct stream *stream)
                    "the stream ended amid a frame: its last %zu bytes are left out", stream->held);
 }
 
+/* ---- a named pipe whose writers come and go (inotify(7)) */
+
+/* Whether a writer left before what can be read now was written: told before any write. One that
+ * left after a write ends what can be read now. */
+static bool left_before(struct stream *stream)
+{
+  _Alignas(struct inotify_event) char bytes[4096];
+  bool before = stream->writer_left, written = false;
+  ssize_t got;
+  stream->writer_left = false;
+  while ((got = read(stream->told, bytes, sizeof bytes)) > 0)
+    for (char *at = bytes; at < bytes + got;) {
+      const struct inotify_event *event = (const struct inotify_event *)(void *)at;
+      written = written || (event->mask & IN_MODIFY);
+      if (event->mask & IN_CLOSE_WRITE)
+        *(written ? &stream->writer_left : &before) = true;
+      at += sizeof *event + event->len;
+    }
+  return before;
+}
+
+/* Another writer begins with a whole frame, and its samples do not follow on. */
+static void pass_writers(struct stream *stream)
+{
+  if (stream->told < 0 || !left_before(stream))
+    return;
+  stream->held = 0;
+  stream->base.gap = stream->base.gap || stream->base.position > 0;
+}
+
 static size_t take(struct stream *stream, float *samples)
 {
   size_t frames = stream->held / stream->frame_bytes;
@@ -70,6 +103,9 @@ static enum sc_error read_frames(struct capture *capture, float *samples, size_t
   size_t wanted = (frames < most ? frames : most) * stream->frame_bytes;
   *got = 0;
   while (!stream->ended && *got == 0) {
+    if (stream->told >= 0)
+      (void)capture_wait(stream->descriptor, -1);
+    pass_writers(stream);
     ssize_t bytes = wait_bytes(stream, wanted);
     if (bytes < 0)
       return sc_fail(message, SC_READ_FAILED, "%s: reading failed at frame %" PRIu64 ": %s",
@@ -93,6 +129,8 @@ static void destroy(struct capture *capture)
   struct stream *stream = (struct stream *)capture;
   if (stream->descriptor > STDIN_FILENO)
     (void)close(stream->descriptor);
+  if (stream->told >= 0)
+    (void)close(stream->told);
   free(stream);
 }
 
@@ -113,6 +151,7 @@ enum sc_error capture_pipe_open(int from, const char *path, const struct capture
   }
   stream->base = (struct capture){.driver = &driver, .segments = segment, .segment_count = 1};
   stream->descriptor = from;
+  stream->told = -1;
   stream->type = type;
   struct capture_facts *facts = &stream->base.facts;
   (void)snprintf(facts->format, sizeof facts->format, "raw stream, %s", type->name);
@@ -128,4 +167,15 @@ enum sc_error capture_pipe_open(int from, const char *path, const struct capture
   capture_name(&stream->base, path);
   *capture = &stream->base;
   return SC_OK;
+}
+
+enum sc_error capture_pipe_follow(struct capture *capture, const char *path,
+                                  struct sc_message *message)
+{
+  struct stream *stream = (struct stream *)capture;
+  stream->told = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
+  if (stream->told >= 0 && inotify_add_watch(stream->told, path, IN_MODIFY | IN_CLOSE_WRITE) >= 0)
+    return SC_OK;
+  return sc_fail(message, SC_CANNOT_OPEN, "--follow: the system cannot tell of writers: %s",
+                 strerror(errno));
 }

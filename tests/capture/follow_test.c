@@ -6,6 +6,7 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <check.h>
@@ -156,6 +157,36 @@ START_TEST(a_sigmf_pair_is_followed)
 }
 END_TEST
 
+/* Writers come and go; what another one writes does not follow on, and begins a frame. */
+START_TEST(a_named_pipe_starts_again)
+{
+  static const signed char frames[] = {64, -64, 32, 32, 16};
+  const char *path = support_file("again");
+  ck_assert_int_eq(mkfifo(path, 0600), 0);
+  struct sc_source_options options = {.path = path, .type = "ci8", .rate_hz = RATE, .follow = true};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+  ck_assert(!is_ready());
+  writer = open(path, O_WRONLY);
+  write_bytes(frames, sizeof frames); /* and half a frame */
+  ck_assert_uint_eq(read_ready(), 2);
+  ck_assert(!capture->gap);
+  close(writer);
+  ck_assert(!is_ready()); /* no end */
+  writer = open(path, O_WRONLY);
+  write_bytes(frames, 2);
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(samples[0] == 0.5f && samples[1] == -0.5f);
+  ck_assert(capture->gap);
+  capture->gap = false;
+  write_bytes(frames, 2);
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(!capture->gap);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
 START_TEST(a_sound_file_is_refused)
 {
   struct sc_source_options options = {.path = support_file_write("x.wav", "RIFF", 4),
@@ -177,6 +208,7 @@ Suite *follow_suite(void)
   tcase_add_test(files, a_file_that_becomes_shorter_says_so);
   tcase_add_test(files, a_removed_file_ends);
   tcase_add_test(files, a_sigmf_pair_is_followed);
+  tcase_add_test(files, a_named_pipe_starts_again);
   tcase_add_test(files, a_sound_file_is_refused);
   suite_add_tcase(suite, files);
   return suite;
