@@ -73,11 +73,17 @@ void view_halves_draw(struct view_grid *grid, struct view_grid *scratch, struct 
 
 /* ---- models */
 
-/* Live, the first engine's spectrum serves both where both show the same. */
+bool view_halves_reads(enum view_sheet sheet)
+{
+  return sheet == VIEW_SHEET_NONE || sheet == VIEW_SHEET_COURSE;
+}
+
+/* Live, the first engine's spectrum serves both where both show the same, or one needs none. */
 static struct view_spectrum shared(const struct view_state *state, const struct view_model *first)
 {
   bool rows = state->sheet == VIEW_SHEET_COURSE;
-  if (state->view == state->other.view && rows == (state->other.sheet == VIEW_SHEET_COURSE))
+  bool same = state->view == state->other.view && rows == (state->other.sheet == VIEW_SHEET_COURSE);
+  if (same || !view_halves_reads(state->sheet) || !view_halves_reads(state->other.sheet))
     return first->spectrum;
   return (struct view_spectrum){
       .view = state->other.view,

@@ -15,6 +15,8 @@ struct view_box view_halves_box(const struct view_state *state, int side, int wi
 void view_halves_draw(struct view_grid *grid, struct view_grid *scratch, struct view_state *state,
                       const struct view_model *model, const struct view_model *other);
 
+/* Whether what stands on a side is a spectrum, or is made of spectra. */
+bool view_halves_reads(enum view_sheet sheet);
 /* The model of a side that the first engine does not serve: with a spectrum of its own, or (NULL,
  * live) with the first's where that is the same, else with the reason why there is none. */
 struct view_model view_halves_model(const struct view_state *state, const struct view_model *first,

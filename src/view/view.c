@@ -109,7 +109,8 @@ static void ask(struct viewer *viewer)
   view_engine_hold(viewer->engine, state->held);
   if (viewer->model.info->live && !state->playing)
     return; /* paused: the picture stays */
-  bool swapped = !is_first(viewer);
+  bool lent = state->two && viewer->twin == NULL && !view_halves_reads(state->sheet);
+  bool swapped = !is_first(viewer) || lent; /* live: the other side may have the engine */
   if (swapped)
     view_state_swap(state);
   struct view_request request = request_of(state, &viewer->model);

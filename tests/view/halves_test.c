@@ -111,6 +111,9 @@ START_TEST(live_input_gives_one_spectrum)
   struct view_model second = view_halves_model(&f.state, &f.model, NULL);
   ck_assert_ptr_null(second.spectrum.why);
   ck_assert_ptr_eq(second.spectrum.trace.mean, f.model.spectrum.trace.mean);
+  f.state.other.view = VIEW_COMPOSITE;
+  f.state.sheet = VIEW_SHEET_STEREO; /* needs none, so the other side has it */
+  ck_assert_ptr_null(view_halves_model(&f.state, &f.model, NULL).spectrum.why);
   second = view_halves_model(&f.state, &f.model, &other.model.spectrum);
   ck_assert_ptr_eq(second.spectrum.trace.mean, other.model.spectrum.trace.mean);
   ck_assert_ptr_eq(second.result, f.model.result);
