@@ -75,8 +75,9 @@ static bool place_above(struct field *field, struct view_label *label)
 static bool place_beside(struct field *field, struct view_label *label)
 {
   for (int y = label->row < 0 ? 0 : label->row; y <= label->row + 1 && y < field->height; y++)
-    for (int side = 0; side < 2; side++) {
-      int x = side == 0 ? label->column + 2 : label->column - 1 - label->width;
+    for (int side = 0; side < 4; side++) { /* a peak's dots may stand in two columns */
+      int away = side / 2;
+      int x = side % 2 == 0 ? label->column + 2 + away : label->column - 1 - away - label->width;
       if (!text_fits(field, x, y, label->width))
         continue;
       label->x = x;
