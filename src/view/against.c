@@ -81,11 +81,12 @@ static void set_span(const struct view_against *against, struct view_request *re
 }
 
 void view_against_ask(struct view_against *against, const struct view_request *request,
-                      const struct view_model *first)
+                      const struct view_model *first, bool held)
 {
   struct view_request own;
   if (against == NULL)
     return;
+  view_engine_hold(against->engine, held);
   memcpy(&own, request, sizeof own); /* compared as bytes */
   own.expected = own.course = false;
   own.noise_dbfs_hz = 0;

@@ -14,9 +14,10 @@ enum sc_error view_against_start(struct sc_source *source, const struct sc_sourc
                                  struct view_against **against, struct sc_message *message);
 /* Readable when view_against_take has something new; -1 for NULL. */
 int view_against_descriptor(const struct view_against *against);
-/* Asks for what the first capture is asked for. Accepts NULL. */
+/* Asks for what the first capture is asked for; held: what takes long stands still. Accepts
+ * NULL. */
 void view_against_ask(struct view_against *against, const struct view_request *request,
-                      const struct view_model *first);
+                      const struct view_model *first, bool held);
 /* Brings the second up to date and puts it into the first's model, with the difference. What that
  * points to stays valid until the next call. Accepts NULL. */
 void view_against_take(struct view_against *against, struct view_model *first);

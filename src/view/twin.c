@@ -38,10 +38,12 @@ int view_twin_descriptor(const struct view_twin *twin)
   return twin != NULL ? view_engine_descriptor(twin->engine) : -1;
 }
 
-void view_twin_ask(struct view_twin *twin, const struct view_request *request)
+void view_twin_ask(struct view_twin *twin, const struct view_request *request, bool held)
 {
-  if (twin != NULL)
-    view_engine_ask(twin->engine, request);
+  if (twin == NULL)
+    return;
+  view_engine_hold(twin->engine, held);
+  view_engine_ask(twin->engine, request);
 }
 
 const struct view_spectrum *view_twin_take(struct view_twin *twin)

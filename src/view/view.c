@@ -115,12 +115,12 @@ static void ask(struct viewer *viewer)
     view_state_swap(state);
   struct view_request request = request_of(state, &viewer->model);
   view_engine_ask(viewer->engine, &request);
-  view_against_ask(viewer->against, &request, &viewer->model);
+  view_against_ask(viewer->against, &request, &viewer->model, state->held);
   view_state_swap(state);
   if (state->two && viewer->twin != NULL) {
     request = request_of(state, &viewer->other);
     request.expected = false;
-    view_twin_ask(viewer->twin, &request);
+    view_twin_ask(viewer->twin, &request, state->held);
   }
   if (!swapped)
     view_state_swap(state);
