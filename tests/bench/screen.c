@@ -262,6 +262,28 @@ static double wait_for(struct screen *screen, const char *text, double from)
   return screen->last_at - from;
 }
 
+/* From the key to the first average over all of the capture, to 20 ms: everything is asked for
+ * again and again, since only what changes is sent. */
+static double whole_ms(struct screen *screen, double capture_s)
+{
+  enum { REDRAW = 12 };
+  char all[16];
+  snprintf(all, sizeof all, "all %d:", (int)(capture_s / 60));
+  settle(screen, quiet_ms);
+  double from = now_s();
+  screen->wanted = all;
+  screen->seen = false;
+  press(screen, '*');
+  while (!screen->seen && now_s() - from < give_up_s) {
+    press(screen, REDRAW);
+    settle(screen, 20);
+  }
+  screen->wanted = NULL;
+  if (!screen->seen)
+    give_up("no average over all of the capture");
+  return 1e3 * (screen->last_at - from);
+}
+
 static void look_at(const char *which, double bytes)
 {
   static struct screen screen;
@@ -270,6 +292,7 @@ static void look_at(const char *which, double bytes)
   start(&screen);
   say("first_picture", which, 1e3 * wait_for(&screen, "averaged", from), "ms", first_bound_ms);
   answer_keys(&screen, which);
+  say("whole", which, whole_ms(&screen, bytes / FRAME_BYTES / RATE_HZ), "ms", NAN);
   press(&screen, 'X'); /* stops the survey */
   settle(&screen, 500);
   say("idle", which, idle_percent(&screen), "%", idle_bound_percent);
