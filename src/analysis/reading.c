@@ -7,6 +7,7 @@
 #include <math.h>
 
 #include <sidecomb/analysis.h>
+#include <sidecomb/record.h>
 
 #include "capture/notice.h"
 #include "capture/open.h"
@@ -166,4 +167,42 @@ enum sc_error sc_analyse_intervals(struct sc_source *source,
   if (error == SC_OK && reading.trouble.text[0] != 0)
     return sc_fail(message, SC_READ_FAILED, "%s", reading.trouble.text);
   return error;
+}
+
+/* ---- into a recording */
+
+/* Frames that were read are on the disk, or the disk is full. */
+static enum sc_error record_all(struct reading *reading, struct sc_recorder *recorder,
+                                struct sc_message *message)
+{
+  while (!reading->stopped && !reading->ended) {
+    struct sc_block block;
+    reading->stopped = !wait_for_samples(reading);
+    if (reading->stopped)
+      break;
+    enum sc_error error = sc_source_read(reading->source, READ_FRAMES, &block, message);
+    if (error == SC_OK && block.frames > 0)
+      error = sc_record_feed(recorder, &block, message);
+    if (error != SC_OK)
+      return error;
+    reading->ended = block.frames == 0;
+    reading->stopped = !goes_on(reading, &block);
+  }
+  return SC_OK;
+}
+
+enum sc_error sc_record_source(struct sc_source *source, const struct sc_record_settings *settings,
+                               bool (*progress)(void *context, double share), void *context,
+                               struct sc_record_summary *summary, struct sc_message *message)
+{
+  struct reading reading = {.source = source, .progress = progress, .context = context};
+  struct sc_recorder *recorder;
+  *summary = (struct sc_record_summary){0};
+  enum sc_error error =
+      sc_record_create(sc_source_info(source), settings, &recorder, message);
+  if (error != SC_OK)
+    return error;
+  error = record_all(&reading, recorder, message);
+  enum sc_error closed = sc_record_finish(recorder, summary, error == SC_OK ? message : NULL);
+  return error == SC_OK ? closed : error;
 }

@@ -29,6 +29,7 @@ struct capture_writer {
   FILE *file;
   SNDFILE *sound;
   uint64_t random;
+  uint64_t frames; /* written */
   char path[PATH_MAX], part[PATH_MAX], meta[PATH_MAX], meta_part[PATH_MAX];
   double dither[CHUNK_FLOATS];
   int codes[CHUNK_FLOATS];
@@ -134,6 +135,7 @@ enum sc_error capture_writer_feed(struct capture_writer *writer, const double *s
                                         : feed_raw(writer, samples, count);
     if (!written)
       return write_failed(writer, message);
+    writer->frames += count / writer->width;
     samples += count;
     left -= count;
   }
@@ -159,7 +161,24 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
   }
   /* The library notes peaks with the time of day, and files must be reproducible. */
   (void)sf_command(writer->sound, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
+  /* Below 4 GB every program reads it then. */
+  if (settings->growing && settings->container == CAPTURE_WRITE_RF64)
+    (void)sf_command(writer->sound, SFC_RF64_AUTO_DOWNGRADE, NULL, SF_TRUE);
   return SC_OK;
+}
+
+void capture_writer_marks(struct capture_writer *writer, const struct sc_annotation *annotations,
+                          const uint64_t *breaks, size_t count)
+{
+  writer->settings.annotations = annotations;
+  writer->settings.breaks = breaks;
+  writer->settings.annotation_count = writer->settings.break_count = count;
+}
+
+void capture_writer_settle(struct capture_writer *writer)
+{
+  if (writer->sound != NULL)
+    (void)sf_command(writer->sound, SFC_UPDATE_HEADER_NOW, NULL, 0);
 }
 
 static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *message)
@@ -177,8 +196,13 @@ static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *
     writer->part[0] = '\0';
     return writer->file == NULL ? write_failed(writer, message) : SC_OK;
   }
-  writer->file = fopen(writer->part, "wbx");
-  return writer->file == NULL ? write_failed(writer, message) : SC_OK;
+  const bool growing = writer->settings.growing;
+  writer->file = fopen(writer->part, growing && !writer->settings.keep ? "wb" : "wbx");
+  if (writer->file == NULL)
+    return write_failed(writer, message);
+  if (growing) /* a write that fails is told at once, and what went before is on the disk */
+    (void)setvbuf(writer->file, NULL, _IONBF, 0);
+  return SC_OK;
 }
 
 static bool join(char *out, const char *path, const char *end)
@@ -192,6 +216,8 @@ static enum sc_error name_files(struct capture_writer *writer, struct sc_message
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
   char unique[32];
   (void)snprintf(unique, sizeof unique, ".part%ld", (long)getpid());
+  if (writer->settings.growing)
+    unique[0] = '\0';
   if (!join(writer->path, writer->settings.path, sigmf ? ".sigmf-data" : "") ||
       !join(writer->meta, writer->settings.path, ".sigmf-meta") ||
       !join(writer->part, writer->path, unique) || !join(writer->meta_part, writer->meta, unique))
@@ -243,7 +269,12 @@ static enum sc_error settle(struct capture_writer *writer, struct sc_message *me
     error = look(writer, message);
   if (error != SC_OK)
     return error;
-  return raw ? open_raw(writer, message) : open_sound(writer, message);
+  error = raw ? open_raw(writer, message) : open_sound(writer, message);
+  if (error == SC_OK && writer->settings.growing &&
+      writer->settings.container == CAPTURE_WRITE_SIGMF &&
+      capture_reserve_meta(&writer->settings, writer->meta) != 0)
+    return write_failed(writer, message);
+  return error;
 }
 
 enum sc_error capture_writer_create(const struct capture_write_settings *settings,
@@ -265,14 +296,23 @@ enum sc_error capture_writer_create(const struct capture_write_settings *setting
   return SC_OK;
 }
 
+/* A write that failed may have left a part of a frame. */
+static bool cut_to_frames(const struct capture_writer *writer)
+{
+  return ftruncate(fileno(writer->file),
+                   (off_t)(writer->frames * writer->width * writer->type->bytes)) == 0;
+}
+
 /* Whether everything reached the disk. */
 static bool close_files(struct capture_writer *writer)
 {
   bool good = true;
+  if (writer->file != NULL && writer->settings.growing && !writer->stream)
+    good = cut_to_frames(writer);
   if (writer->sound != NULL)
     good = sf_close(writer->sound) == 0;
   if (writer->file != NULL)
-    good = fclose(writer->file) == 0;
+    good = fclose(writer->file) == 0 && good;
   writer->sound = NULL;
   writer->file = NULL;
   return good;
@@ -282,10 +322,13 @@ enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_mes
 {
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
   bool good = close_files(writer), named = false;
-  if (good && sigmf)
+  const bool growing = writer->settings.growing;
+  if (good && sigmf && growing)
+    good = capture_complete_meta(&writer->settings, writer->meta) == 0;
+  else if (good && sigmf)
     named = good = capture_write_meta(&writer->settings, writer->meta_part) == 0 &&
                    rename(writer->meta_part, writer->meta) == 0;
-  if (writer->part[0] != '\0')
+  if (writer->part[0] != '\0' && !growing)
     good = good && rename(writer->part, writer->path) == 0;
   enum sc_error error = good ? SC_OK : write_failed(writer, message);
   if (!good && named)
@@ -299,8 +342,9 @@ void capture_writer_destroy(struct capture_writer *writer)
   if (writer == NULL)
     return;
   (void)close_files(writer);
-  if (writer->part[0] != '\0')
+  if (writer->part[0] != '\0' && !writer->settings.growing)
     (void)remove(writer->part);
-  (void)remove(writer->meta_part);
+  if (!writer->settings.growing)
+    (void)remove(writer->meta_part);
   free(writer);
 }

@@ -4,7 +4,9 @@
  * Samples come in as doubles, full scale 1, interleaved, and are rounded to nearest and
  * saturated. Nothing appears under the wanted name before the file is whole: it is written
  * beside it under a name of its own and renamed at the end. Bare samples may go to a pipe or a
- * device too, where there is nothing to rename.
+ * device too, where there is nothing to rename. A recording (`growing`) is the exception: it is
+ * written in place, and after a failed feed, for a full disk, finish still leaves all whole frames
+ * as a valid file.
  */
 #ifndef SIDECOMB_CAPTURE_WRITE_H
 #define SIDECOMB_CAPTURE_WRITE_H
@@ -40,6 +42,10 @@ struct capture_write_settings {
   const char *description; /* SigMF only; NULL: left out */
   const struct sc_annotation *annotations; /* SigMF only */
   size_t annotation_count;
+  const uint64_t *breaks; /* SigMF only: frames that do not follow the one before */
+  size_t break_count;
+  const char *datetime; /* SigMF only: of the first frame, ISO 8601 in UTC; NULL: left out */
+  bool growing; /* a recording: under its own name from the start, and valid at any moment */
   bool keep;   /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither; /* triangular, 2 steps wide: quantisation noise becomes independent of the signal */
   uint64_t seed;
@@ -52,9 +58,15 @@ enum sc_error capture_writer_create(const struct capture_write_settings *setting
                                     struct capture_writer **writer, struct sc_message *message);
 enum sc_error capture_writer_feed(struct capture_writer *writer, const double *samples,
                                   size_t frames, struct sc_message *message);
+/* A growing SigMF pair: where frames are missing, as annotations and as breaks. The arrays must
+ * live until finish. */
+void capture_writer_marks(struct capture_writer *writer, const struct sc_annotation *annotations,
+                          const uint64_t *breaks, size_t count);
+/* A growing file: brings its header up to date. */
+void capture_writer_settle(struct capture_writer *writer);
 /* Completes the file and gives it its name. The writer is gone afterwards, also on failure. */
 enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_message *message);
-/* Gives up: nothing stays on the disk. Accepts NULL. */
+/* Gives up: nothing stays on the disk, but what a growing file holds. Accepts NULL. */
 void capture_writer_destroy(struct capture_writer *writer);
 
 #endif

@@ -6,6 +6,13 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* What a recording with a hundred gaps needs, and more. */
+enum { RESERVED_BYTES = 1 << 16 };
 
 /* Whole numbers without a decimal point. */
 static json_t *number(double value)
@@ -31,14 +38,26 @@ static json_t *global_object(const struct capture_write_settings *settings)
   return NULL;
 }
 
-static json_t *captures_array(const struct capture_write_settings *settings)
+static json_t *capture_object(const struct capture_write_settings *settings, uint64_t first)
 {
   json_t *capture = json_object();
-  int failed = json_object_set_new(capture, "core:sample_start", json_integer(0));
+  int failed = json_object_set_new(capture, "core:sample_start", json_integer((json_int_t)first));
   if (settings->centre_hz != 0) /* exact: not given */
     failed |= json_object_set_new(capture, "core:frequency", number(settings->centre_hz));
+  if (settings->datetime != NULL && first == 0)
+    failed |= json_object_set_new(capture, "core:datetime", json_string(settings->datetime));
+  if (failed == 0)
+    return capture;
+  json_decref(capture);
+  return NULL;
+}
+
+static json_t *captures_array(const struct capture_write_settings *settings)
+{
   json_t *captures = json_array();
-  failed |= json_array_append_new(captures, capture);
+  int failed = json_array_append_new(captures, capture_object(settings, 0));
+  for (size_t i = 0; i < settings->break_count; i++)
+    failed |= json_array_append_new(captures, capture_object(settings, settings->breaks[i]));
   if (failed == 0)
     return captures;
   json_decref(captures);
@@ -76,14 +95,59 @@ static json_t *annotations_array(const struct capture_write_settings *settings)
   return NULL;
 }
 
-int capture_write_meta(const struct capture_write_settings *settings, const char *path)
+static json_t *root_object(const struct capture_write_settings *settings)
 {
   json_t *root = json_object();
   int failed = json_object_set_new(root, "global", global_object(settings));
   failed |= json_object_set_new(root, "captures", captures_array(settings));
   failed |= json_object_set_new(root, "annotations", annotations_array(settings));
   if (failed == 0)
-    failed = json_dump_file(root, path, JSON_INDENT(2));
+    return root;
+  json_decref(root);
+  return NULL;
+}
+
+int capture_write_meta(const struct capture_write_settings *settings, const char *path)
+{
+  json_t *root = root_object(settings);
+  int failed = root == NULL ? -1 : json_dump_file(root, path, JSON_INDENT(2));
   json_decref(root);
   return failed == 0 ? 0 : -1;
+}
+
+/* The text, filled up with blanks to `least` bytes or a little more. */
+static int put_text(FILE *file, const struct capture_write_settings *settings, size_t least)
+{
+  static const char blanks[] = "                                                               \n";
+  json_t *root = root_object(settings);
+  char *text = root == NULL ? NULL : json_dumps(root, JSON_INDENT(2));
+  json_decref(root);
+  if (text == NULL)
+    return -1;
+  size_t length = strlen(text);
+  int failed = fwrite(text, 1, length, file) == length ? 0 : -1;
+  free(text);
+  for (; failed == 0 && length < least; length += sizeof blanks - 1)
+    failed = fwrite(blanks, 1, sizeof blanks - 1, file) == sizeof blanks - 1 ? 0 : -1;
+  return fflush(file) == 0 ? failed : -1;
+}
+
+int capture_reserve_meta(const struct capture_write_settings *settings, const char *path)
+{
+  FILE *file = fopen(path, settings->keep ? "wbx" : "wb");
+  if (file == NULL)
+    return -1;
+  int failed = put_text(file, settings, RESERVED_BYTES);
+  return fclose(file) == 0 ? failed : -1;
+}
+
+int capture_complete_meta(const struct capture_write_settings *settings, const char *path)
+{
+  FILE *file = fopen(path, "r+b");
+  if (file == NULL)
+    return -1;
+  int failed = put_text(file, settings, 0);
+  if (failed == 0)
+    failed = ftruncate(fileno(file), ftello(file));
+  return fclose(file) == 0 ? failed : -1;
 }

@@ -41,8 +41,13 @@ static const struct cli_command commands[] = {
     {"devices", CLI_ON_DEVICES, CLI_NOTHING, "", "list what can be captured from",
      "Lists the inputs of sound cards, each with the rates, channels and sample formats that it "
      "offers without a conversion on the way, and the receivers, each with what it can be set to. "
-     "Their names are what --sound and --receiver of view, report and watch take.",
+     "Their names are what --sound and --receiver take.",
      cli_run_devices, NULL},
+    {"record", CLI_ON_RECORD, CLI_A_CAPTURE, "CAPTURE", "keep what comes in",
+     "Writes a sound card's, a receiver's or a pipe's samples, or a part of a capture, to a SigMF "
+     "pair or WAV file. It is valid at any moment, so that a full disk or a device that is pulled "
+     "out leaves what came before. Ctrl-C ends it.",
+     cli_run_record, NULL},
     {"compose", CLI_ON_COMPOSE, CLI_MAYBE_SCENARIO, "[SCENARIO]",
      "make a capture whose truth is known",
      "Makes a complete capture by a scenario file: a station with its programme and data, what "

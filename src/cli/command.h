@@ -46,6 +46,7 @@ enum cli_status cli_run_watch(const struct cli_settings *settings);
 enum cli_status cli_run_compare(const struct cli_settings *settings);
 enum cli_status cli_run_plot(const struct cli_settings *settings);
 enum cli_status cli_run_devices(const struct cli_settings *settings);
+enum cli_status cli_run_record(const struct cli_settings *settings);
 enum cli_status cli_run_report(const struct cli_settings *settings);
 
 /* The whole program but the process: arguments in, status out. */

@@ -291,13 +291,13 @@ static const char *const channels[] = {"left", "right", "both", NULL};
   }
 
 static const struct cli_option options[] = {
-    CHOICE(CLI_ON_CAPTURES, "as", "KIND", source.as, kinds,
+    CHOICE(CLI_ON_SOURCES, "as", "KIND", source.as, kinds,
            "what the samples are: iq, composite or audio. Without it the evidence in the capture "
            "decides, and the report says how."),
-    TEXT(CLI_ON_CAPTURES, "type", "TYPE", source.type, take_type,
+    TEXT(CLI_ON_SOURCES, "type", "TYPE", source.type, take_type,
          "a file or pipe of bare samples: their type by its SigMF name, for example cu8, ci16_le "
          "or rf32_le. Needs --rate."),
-    NUMBER(CLI_ON_CAPTURES, "rate", "HZ", source.rate_hz, take_number, 1e3, 1e9, "Hz", "2.4M",
+    NUMBER(CLI_ON_SOURCES, "rate", "HZ", source.rate_hz, take_number, 1e3, 1e9, "Hz", "2.4M",
            "sample rate of bare samples, or the one that a sound card (without it 192k, or what it "
            "has below) or a receiver is to use."),
     TEXT(CLI_ON_LIVE, "sound", "DEVICE", source.sound, take_text,
@@ -319,18 +319,18 @@ static const struct cli_option options[] = {
     TEXT(CLI_ON_LIVE, "antenna", "NAME", source, take_antenna, "of the receiver."),
     NUMBER(CLI_ON_LIVE, "ppm", "PPM", source.tuning.ppm, take_ppm, -1e3, 1e3, "ppm", "-3",
            "have the receiver correct its own oscillator."),
-    NUMBER(CLI_ON_CAPTURES, "centre", "HZ", source.centre_hz, take_number, 1, 1e12, "Hz", "91.2M",
+    NUMBER(CLI_ON_SOURCES, "centre", "HZ", source.centre_hz, take_number, 1, 1e12, "Hz", "91.2M",
            "the frequency that the receiver was tuned to."),
-    FLAG(CLI_ON_CAPTURES, "swap-iq", source.swap_iq,
+    FLAG(CLI_ON_SOURCES, "swap-iq", source.swap_iq,
          "exchange I and Q, which mirrors the spectrum."),
-    NUMBER(CLI_ON_CAPTURES, "start", "S", source.start_s, take_number, 0, 1e9, "s", "12.5",
+    NUMBER(CLI_ON_SOURCES, "start", "S", source.start_s, take_number, 0, 1e9, "s", "12.5",
            "leave out so many seconds at the beginning."),
-    NUMBER(CLI_ON_CAPTURES, "duration", "S", source.duration_s, take_number, 1e-6, 1e9, "s", "10",
+    NUMBER(CLI_ON_SOURCES, "duration", "S", source.duration_s, take_number, 1e-6, 1e9, "s", "10",
            "use so many seconds."),
     FLAG(CLI_ON_VIEW | CLI_ON_REPORT | CLI_ON_WATCH, "follow", source.follow,
          "the file is still being written: read on as it grows, until its writer closes it or an "
          "interrupt comes. view begins at its present end, unless --start says where."),
-    CHOICE(CLI_ON_CAPTURES, "channel", "WHICH", source.channel, channels,
+    CHOICE(CLI_ON_SOURCES, "channel", "WHICH", source.channel, channels,
            "of a file of two channels that holds a composite or audio: left, right or both."),
     NUMBER(CLI_ON_CAPTURES, "clock-ppm", "VALUE±U", source.clock_ppm, take_clock, -1e3, 1e3, "ppm",
            "-0.8±0.2",
@@ -426,7 +426,9 @@ static const struct cli_option options[] = {
            ".w64, .flac, .caf or .aiff a sound file; any other bare samples, as does '-', the "
            "standard output."),
     OUTPUT(CLI_ON_SEQUENCE, "write it here: .wav or .flac."),
-    FLAG(CLI_ON_FILES, "replace", compose.replace, "a file of that name may be there already."),
+    OUTPUT(CLI_ON_RECORD, "write it here: .sigmf-meta (a SigMF pair, which knows the tuned "
+                          "frequency and where samples were lost) or .wav."),
+    FLAG(CLI_ON_FILES | CLI_ON_RECORD, "replace", compose.replace, "a file of that name may be there already."),
     TEXT(CLI_ON_COMPOSE, "ready", "NAME", compose.ready, take_ready,
          "begin with a ready scenario: carrier; pilot; a 1 kHz tone left, right, both or apart "
          "(inverted); null, whose tone makes the carrier vanish at 75 kHz; noise; data (RDS); or "

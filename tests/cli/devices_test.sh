@@ -8,6 +8,7 @@ set -u
 module=$(dirname "$sidecomb")/tests/sound/.libs/bench_card.so
 
 # The composite of a station whose pilot has 6 kHz of deviation; 100 kHz are 6 dB below full scale.
+export SOAPY_SDR_ROOT=$PWD SOAPY_SDR_PLUGIN_PATH= # no receivers of this machine
 make_card() {
   expect 0 compose --ready pilot --set station.pilot.khz=6 --as composite --rate 192k --seconds 4 \
     --type ri16_le -o samples.raw

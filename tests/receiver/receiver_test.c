@@ -11,6 +11,7 @@
 
 #include <sidecomb/analysis.h>
 #include <sidecomb/devices.h>
+#include <sidecomb/record.h>
 
 #include "receiver/suites.h"
 #include "support/files.h"
@@ -227,6 +228,56 @@ START_TEST(pulled_out_it_ends_after_what_it_gave)
 }
 END_TEST
 
+/* A recording is read back: its samples, and where the gap is. */
+START_TEST(a_recording_knows_of_the_gap)
+{
+  struct sc_source_options options = bench(numbered(), "overflow=24000,lose=5000,stamp=1");
+  char path[4096];
+  (void)snprintf(path, sizeof path, "%s", support_file("kept.sigmf-meta"));
+  const struct sc_record_settings settings = {.path = path};
+  struct sc_record_summary summary;
+  struct sc_message message = {""};
+  options.duration_s = 0.2;
+  struct sc_source *source = open_bench(&options);
+  ck_assert_msg(sc_record_source(source, &settings, NULL, NULL, &summary, &message) == SC_OK, "%s",
+                message.text);
+  sc_source_close(source);
+  ck_assert_uint_eq(summary.frames, 48000);
+  ck_assert_uint_eq(summary.gaps, 1);
+  source = open_bench(&(struct sc_source_options){.path = path});
+  const struct sc_source_info *info = sc_source_info(source);
+  ck_assert_double_eq(info->centre_hz, home_hz);
+  ck_assert_uint_eq(info->frames, 48000);
+  ck_assert_uint_eq(info->annotation_count, 1);
+  ck_assert_str_eq(info->annotations[0].text, "some 5000 samples are missing before this one");
+  long missing;
+  uint64_t stated;
+  ck_assert_int_eq(watch_gaps(source, 48000, &missing, &stated, &message), SC_OK);
+  ck_assert_int_eq(missing, 5000); /* and each jump stands where a block is marked */
+  sc_source_close(source);
+}
+END_TEST
+
+START_TEST(a_recording_of_a_receiver_that_is_pulled_out_is_whole)
+{
+  struct sc_source_options options = bench(numbered(), "unplug=24000");
+  char path[4096];
+  (void)snprintf(path, sizeof path, "%s", support_file("kept.wav"));
+  const struct sc_record_settings settings = {.path = path};
+  struct sc_record_summary summary;
+  struct sc_message message = {""};
+  struct sc_source *source = open_bench(&options);
+  ck_assert_int_eq(sc_record_source(source, &settings, NULL, NULL, &summary, &message),
+                   SC_READ_FAILED);
+  ck_assert_ptr_nonnull(strstr(message.text, "is gone"));
+  sc_source_close(source);
+  source = open_bench(&(struct sc_source_options){.path = path, .as = SC_KIND_IQ});
+  ck_assert_uint_gt(summary.frames, 0);
+  ck_assert_uint_eq(sc_source_info(source)->frames, summary.frames);
+  sc_source_close(source);
+}
+END_TEST
+
 /* ---- changes while it runs */
 
 static double level_of(struct sc_source *source, double *shift_hz)
@@ -302,6 +353,8 @@ Suite *receiver_suite(void)
   tcase_add_loop_test(tests, what_went_wrong_is_counted_and_marked, 0,
                       sizeof troubles / sizeof troubles[0]);
   tcase_add_test(tests, pulled_out_it_ends_after_what_it_gave);
+  tcase_add_test(tests, a_recording_knows_of_the_gap);
+  tcase_add_test(tests, a_recording_of_a_receiver_that_is_pulled_out_is_whole);
   tcase_add_test(tests, is_tuned_while_it_runs);
   tcase_add_test(tests, clipping_is_told);
   suite_add_tcase(suite, tests);

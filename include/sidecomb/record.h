@@ -1,0 +1,49 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A capture kept on the disk as it comes in: SigMF, or WAV (RF64 beyond 4 GB).
+ *
+ * The file has its name from the start and is valid at any moment: a full disk, a folder that
+ * vanishes or a killed program leave what was written by then. Samples keep their bits: 16 where
+ * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. Where frames are
+ * missing, SigMF begins a new capture and says in an annotation how many; WAV cannot say so.
+ */
+#ifndef SIDECOMB_RECORD_H
+#define SIDECOMB_RECORD_H
+
+#include <sidecomb/api.h>
+#include <sidecomb/capture.h>
+
+struct sc_record_settings {
+  const char *path; /* ends in .sigmf, .sigmf-meta, .sigmf-data or .wav */
+  bool replace;     /* a file of that name may be there already */
+  double before_s;  /* the first frame is so much older than the moment of sc_record_create */
+};
+
+struct sc_record_summary {
+  uint64_t frames, gaps;
+  double seconds;
+};
+
+struct sc_recorder;
+/* SC_BAD_ARGUMENT: another ending, or a rate that WAV cannot state; SC_WRITE_FAILED. */
+SC_API SC_MUST_USE enum sc_error sc_record_create(const struct sc_source_info *info,
+                                                  const struct sc_record_settings *settings,
+                                                  struct sc_recorder **recorder,
+                                                  struct sc_message *message);
+/* After SC_WRITE_FAILED nothing more is written; finish keeps what was. */
+SC_API SC_MUST_USE enum sc_error sc_record_feed(struct sc_recorder *recorder,
+                                                const struct sc_block *block,
+                                                struct sc_message *message);
+/* Completes the file; the recorder is gone afterwards, also on failure. `summary` may be NULL. */
+SC_API SC_MUST_USE enum sc_error sc_record_finish(struct sc_recorder *recorder,
+                                                  struct sc_record_summary *summary,
+                                                  struct sc_message *message);
+
+/* Reads a source to its end into a recording. `progress` as for sc_analyse_source. What came
+ * before a failure is kept, and counted in `summary`. */
+SC_API SC_MUST_USE enum sc_error sc_record_source(struct sc_source *source,
+                                                  const struct sc_record_settings *settings,
+                                                  bool (*progress)(void *context, double share),
+                                                  void *context, struct sc_record_summary *summary,
+                                                  struct sc_message *message);
+
+#endif

@@ -1,0 +1,203 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Blocks of a source into a file that grows. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <limits.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include <sidecomb/record.h>
+
+#include "capture/notice.h"
+#include "capture/write.h"
+
+/* More are only counted. */
+enum { CHUNK_FLOATS = 4096, RECORD_GAPS = 128 };
+
+struct sc_recorder {
+  struct capture_write_settings write;
+  struct capture_writer *writer;
+  double rate_hz;
+  unsigned channels;
+  bool sigmf;
+  struct sc_record_summary summary;
+  uint64_t settled; /* frames when the header was brought up to date last */
+  char path[PATH_MAX], datetime[40];
+  struct sc_annotation gaps[RECORD_GAPS];
+  uint64_t breaks[RECORD_GAPS];
+  double frames[CHUNK_FLOATS];
+};
+
+static bool ends_in(const char *path, const char *end)
+{
+  size_t length = strlen(path), tail = strlen(end);
+  return length > tail && strcmp(path + length - tail, end) == 0;
+}
+
+/* What the name says: the container, and for SigMF the name without its ending. */
+static enum sc_error read_name(struct sc_recorder *recorder, const char *path,
+                               struct sc_message *message)
+{
+  static const char *const halves[] = {".sigmf", ".sigmf-meta", ".sigmf-data"};
+  char shown[CAPTURE_SHOWN_LENGTH];
+  int length = snprintf(recorder->path, sizeof recorder->path, "%s", path);
+  if (length < 0 || (size_t)length >= sizeof recorder->path)
+    return sc_fail(message, SC_BAD_ARGUMENT, "the path to write to is too long");
+  recorder->write.container = CAPTURE_WRITE_RF64;
+  recorder->write.path = recorder->path;
+  if (ends_in(path, ".wav"))
+    return SC_OK;
+  for (size_t i = 0; i < sizeof halves / sizeof halves[0]; i++)
+    if (ends_in(path, halves[i])) {
+      recorder->path[(size_t)length - strlen(halves[i])] = '\0';
+      recorder->write.container = CAPTURE_WRITE_SIGMF;
+      recorder->sigmf = true;
+      return SC_OK;
+    }
+  return sc_fail(message, SC_BAD_ARGUMENT,
+                 "%s: a recording is a SigMF pair or WAV: give a name that ends in .sigmf-meta or "
+                 ".wav",
+                 capture_shown(shown, path));
+}
+
+static void choose_bits(struct sc_recorder *recorder, const struct sc_source_info *info)
+{
+  static const char *const types[2][3] = {{"rf32_le", "ri16_le", "ri32_le"},
+                                          {"cf32_le", "ci16_le", "ci32_le"}};
+  const bool is_complex = info->kind == SC_KIND_IQ;
+  recorder->write.type = types[is_complex][info->bits == 0 ? 0 : info->bits <= 16 ? 1 : 2];
+  recorder->write.bits = info->bits == 0    ? 0
+                         : info->bits <= 16 ? 16
+                         : info->bits <= 24 ? 24
+                                            : 32;
+  recorder->write.channels =
+      recorder->sigmf && is_complex ? 1 : info->channels;
+}
+
+static void note_time(struct sc_recorder *recorder, double before_s)
+{
+  struct timespec now;
+  struct tm parts;
+  char day[24];
+  if (clock_gettime(CLOCK_REALTIME, &now) != 0)
+    return;
+  double at_s = (double)now.tv_sec + 1e-9 * (double)now.tv_nsec - before_s;
+  time_t whole = (time_t)floor(at_s);
+  if (gmtime_r(&whole, &parts) == NULL ||
+      strftime(day, sizeof day, "%Y-%m-%dT%H:%M:%S", &parts) == 0)
+    return;
+  (void)snprintf(recorder->datetime, sizeof recorder->datetime, "%s.%03dZ", day,
+                 (int)(1000 * (at_s - floor(at_s))));
+  recorder->write.datetime = recorder->datetime;
+}
+
+static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_source_info *info,
+                             const struct sc_record_settings *settings, struct sc_message *message)
+{
+  enum sc_error error = read_name(recorder, settings->path, message);
+  if (error != SC_OK)
+    return error;
+  double rate_hz = info->nominal_rate_hz;
+  if (!recorder->sigmf && (rate_hz != rint(rate_hz) || rate_hz > INT_MAX))
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "%.10g samples a second: WAV knows whole rates only; record SigMF", rate_hz);
+  choose_bits(recorder, info);
+  recorder->rate_hz = recorder->write.rate_hz = rate_hz;
+  recorder->channels = info->channels;
+  recorder->write.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0;
+  recorder->write.growing = true;
+  recorder->write.keep = !settings->replace;
+  if (info->live)
+    note_time(recorder, settings->before_s);
+  return capture_writer_create(&recorder->write, &recorder->writer, message);
+}
+
+enum sc_error sc_record_create(const struct sc_source_info *info,
+                               const struct sc_record_settings *settings,
+                               struct sc_recorder **recorder, struct sc_message *message)
+{
+  *recorder = NULL;
+  struct sc_recorder *fresh = calloc(1, sizeof *fresh);
+  if (fresh == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  enum sc_error error = prepare(fresh, info, settings, message);
+  if (error != SC_OK) {
+    free(fresh);
+    return error;
+  }
+  *recorder = fresh;
+  return SC_OK;
+}
+
+static void note_gap(struct sc_recorder *recorder, uint64_t lost)
+{
+  uint64_t n = recorder->summary.gaps++;
+  if (n >= RECORD_GAPS)
+    return;
+  struct sc_annotation *gap = &recorder->gaps[n];
+  *gap = (struct sc_annotation){.first = recorder->summary.frames,
+                                .frames = 1,
+                                .lower_hz = (double)NAN,
+                                .upper_hz = (double)NAN};
+  if (n == RECORD_GAPS - 1)
+    (void)snprintf(gap->text, sizeof gap->text, "samples are missing here and later");
+  else if (lost > 0)
+    (void)snprintf(gap->text, sizeof gap->text, "some %llu samples are missing before this one",
+                   (unsigned long long)lost);
+  else
+    (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one");
+  recorder->breaks[n] = gap->first;
+}
+
+static enum sc_error put(struct sc_recorder *recorder, const float *samples, size_t frames,
+                         struct sc_message *message)
+{
+  size_t most = CHUNK_FLOATS / recorder->channels;
+  while (frames > 0) {
+    size_t part = frames < most ? frames : most, floats = part * recorder->channels;
+    for (size_t i = 0; i < floats; i++)
+      recorder->frames[i] = (double)samples[i];
+    enum sc_error error = capture_writer_feed(recorder->writer, recorder->frames, part, message);
+    if (error != SC_OK)
+      return error;
+    recorder->summary.frames += part;
+    samples += floats;
+    frames -= part;
+  }
+  return SC_OK;
+}
+
+enum sc_error sc_record_feed(struct sc_recorder *recorder, const struct sc_block *block,
+                             struct sc_message *message)
+{
+  if (block->channels != recorder->channels)
+    return SC_BAD_ARGUMENT;
+  if (block->discontinuity && recorder->summary.frames > 0)
+    note_gap(recorder, block->lost);
+  enum sc_error error = put(recorder, block->samples, block->frames, message);
+  if (error != SC_OK)
+    return error;
+  if ((double)(recorder->summary.frames - recorder->settled) > recorder->rate_hz) {
+    capture_writer_settle(recorder->writer);
+    recorder->settled = recorder->summary.frames;
+  }
+  return SC_OK;
+}
+
+enum sc_error sc_record_finish(struct sc_recorder *recorder, struct sc_record_summary *summary,
+                               struct sc_message *message)
+{
+  size_t gaps = recorder->summary.gaps < RECORD_GAPS ? (size_t)recorder->summary.gaps : RECORD_GAPS;
+  recorder->summary.seconds = (double)recorder->summary.frames / recorder->rate_hz;
+  if (summary != NULL)
+    *summary = recorder->summary;
+  capture_writer_marks(recorder->writer, recorder->gaps, recorder->breaks, gaps);
+  enum sc_error error = capture_writer_finish(recorder->writer, message);
+  free(recorder);
+  return error;
+}

@@ -1,0 +1,94 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# Recordings: the samples that came in, bit by bit; a full disk, a name that is taken, and a
+# program that is killed leave a valid file.
+set -u
+. "${SC_SRCDIR:-.}/tests/cli/expect.sh"
+
+expect 0 compose --ready pilot --rate 240k --seconds 2 --type ci16_le -o made.sigmf
+expect 0 compose --ready pilot --as composite --rate 192k --seconds 2 --bits 24 -o made.wav
+
+# A pair holds the very samples and the tuned frequency.
+expect 0 record made.sigmf-meta -o kept.sigmf-meta
+cmp made.sigmf-data kept.sigmf-data || complain "the samples are others"
+expect 0 report --json kept.sigmf-meta
+cp out kept.json
+expect 0 report --json made.sigmf-meta
+diff <(grep '"deviation_khz"' kept.json) <(grep '"deviation_khz"' out) >/dev/null ||
+  complain "the recording measures differently"
+grep -q 'core:frequency' made.sigmf-meta && {
+  grep -q 'core:frequency' kept.sigmf-meta || complain "the tuned frequency is lost"
+}
+
+# WAV keeps its 24 bits, and below 4 GB it is no RF64.
+expect 0 record --as composite made.wav -o kept.wav
+[ "$(head -c 4 kept.wav)" = RIFF ] || complain "a short file is no plain WAV"
+expect 0 record --as composite kept.wav -o again.wav
+cmp kept.wav again.wav || complain "recorded again it is another file"
+expect 0 record --as composite --start 0.5 --duration 1 made.wav -o part.wav
+said 'part.wav: 1 s, 192000 frames.'
+
+# Names.
+expect 2 record made.sigmf-meta -o kept.sigmf-meta
+said 'is there already'
+cmp made.sigmf-data kept.sigmf-data || complain "a refused recording changed the file"
+expect 0 record --replace made.sigmf-meta -o kept.sigmf-meta
+expect 2 record made.sigmf-meta -o kept.flac
+said '.sigmf-meta or .wav'
+expect 2 record made.sigmf-meta
+said '--out'
+expect 2 record made.sigmf-meta -o nowhere/kept.sigmf-meta
+said 'nowhere/kept.sigmf-data'
+[ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
+
+# No more room: one line, and what was written can be read. SIGXFSZ is ignored, so that the limit
+# shows as a failed write, like a full disk.
+full() { # NAME STATUS-OF-THE-REPORT ARGUMENTS...
+  (
+    trap '' XFSZ
+    ulimit -f 1000 # KiB
+    exec "$sidecomb" record "${@:2}" -o "$1"
+  ) >out 2>err </dev/null
+  [ $? -eq 2 ] || complain "a full disk ends with another status: $(cat err)"
+  said 'writing failed'
+  said 's, '
+}
+full full.sigmf-meta made.sigmf-meta
+cmp -n "$(stat -c %s full.sigmf-data)" made.sigmf-data full.sigmf-data || complain "other samples"
+[ "$(stat -c %s full.sigmf-data)" -gt 1000000 ] || complain "hardly anything was written"
+[ $(($(stat -c %s full.sigmf-data) % 4)) -eq 0 ] || complain "a part of a frame is left"
+expect 0 report --json full.sigmf-meta
+full full.wav --as composite made.wav
+expect 0 report --json --as composite full.wav
+grep -qE '"duration_s": 1\.7[0-9]*' out || complain "full.wav: $(grep duration_s out)"
+
+# Killed amid a stream: what came a second before at the latest is there.
+mkfifo pipe
+exec 3<>pipe
+"$sidecomb" record --type ci16_le --rate 240k - -o killed.sigmf-meta <pipe >out 2>err &
+recording=$!
+cat made.sigmf-data >&3
+for _ in $(seq 100); do
+  [ "$(stat -c %s killed.sigmf-data 2>/dev/null || echo 0)" -ge 1900000 ] && break
+  sleep 0.1
+done
+kill -KILL $recording
+wait $recording 2>/dev/null
+exec 3>&-
+expect 0 report --json killed.sigmf-meta
+
+# A signal ends it in order, also while nothing comes.
+exec 3<>pipe
+env --default-signal=INT "$sidecomb" record --type ci16_le --rate 240k - -o ended.wav <pipe \
+  >out 2>err &
+recording=$!
+cat made.sigmf-data >&3
+for _ in $(seq 100); do
+  [ "$(stat -c %s ended.wav 2>/dev/null || echo 0)" -ge 1900000 ] && break
+  sleep 0.1
+done
+kill -INT $recording
+wait $recording || complain "a signal ends it with status $?: $(cat err)"
+exec 3>&-
+said 'ended.wav: 2 s, 480000 frames.'
+exit "$failed"
