@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <time.h>
 
+#include "view/format.h"
 #include "view/survey.h"
 
 enum { BLOCK_FRAMES = 1 << 15 };
@@ -139,6 +140,19 @@ static bool survey_block(struct view_survey *survey, bool *starved, struct sc_me
   return true;
 }
 
+/* A file that ends before the length it was opened with. */
+static void say_short(const struct view_survey *survey, struct sc_message *message)
+{
+  const struct sc_source_info *info = &survey->info;
+  if (survey->source == NULL || info->frames == 0 || survey->frames >= info->frames ||
+      message->text[0] != 0)
+    return;
+  (void)sc_fail(message, SC_READ_FAILED,
+                "%s: the samples end at %s of %s: the file became shorter, or was never whole",
+                info->name, view_time((double)survey->frames / info->sample_rate_hz, 0.01).text,
+                view_time((double)info->frames / info->sample_rate_hz, 0.01).text);
+}
+
 static void survey_all(struct view_survey *survey)
 {
   struct sc_message message = {""};
@@ -147,6 +161,8 @@ static void survey_all(struct view_survey *survey)
   survey->pause_s = first_pause_s;
   while (goes_on(survey, starved) && survey_block(survey, &starved, &message))
     continue;
+  if (goes_on(survey, false))
+    say_short(survey, &message);
   if (message.text[0] != 0)
     set_trouble(survey, &message);
   if (goes_on(survey, false))

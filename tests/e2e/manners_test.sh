@@ -116,6 +116,19 @@ exec 4>&-
 keys q
 expect_restored 'after a file that grew'
 
+# ---- a file that becomes shorter while it is surveyed
+cp "${sample%-meta}-data" "$folder/shrinks.raw"
+truncate -s 200M "$folder/shrinks.raw" # silence, which takes no room
+type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq '$folder/shrinks.raw'"
+wait_for 'q leaves'
+keys X
+expect 'what takes long can be stopped' 'stands still|stopped'
+truncate -s 1000 "$folder/shrinks.raw"
+keys X
+expect 'a file that became shorter says so' '^on air: shrinks\.raw: the samples end at'
+keys h q
+expect_restored 'after a file that shrank'
+
 # ---- what libraries say on the standard error comes after the screen, not over it
 terminal 80 24
 type_line "clear; (sleep 1; echo from-a-library >\$(readlink /proc/\$(pgrep -n -P \$\$ -x sidecomb)/fd/2)) & '$sidecomb' view --duration 0.4 '$sample'"
