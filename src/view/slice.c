@@ -217,7 +217,9 @@ static void start(struct view_slice *slice)
   bool iq = slice->blocks.info->kind == SC_KIND_IQ;
   if (iq && request->view == VIEW_COMPOSITE && start_demodulator(slice, &rate) != SC_OK)
     return;
-  uint64_t records_in = request->course ? slice->stretch : slice->end - slice->first;
+  /* Each stretch holds whole records; told of more, the spectrum would try out how to transform
+   * them fastest, and the user wait for it. */
+  uint64_t records_in = slice->stretches > 0 ? slice->stretch : slice->end - slice->first;
   double frames = (double)records_in * rate / input_rate;
   struct sc_spectrum_settings settings = {
       .sample_rate_hz = rate,
