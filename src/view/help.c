@@ -38,7 +38,7 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
     view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->title);
     return;
   }
-  int keys = at.width < 40 ? 13 : KEY_COLUMNS;
+  int keys = at.width < 60 ? 13 : KEY_COLUMNS;
   view_put_cut(grid, at.x + 1, at.y, keys - 1, VIEW_STYLE_LABEL,
                view_action_keys(line->action).text);
   view_put_cut(grid, at.x + keys, at.y, at.width - keys - 1, VIEW_STYLE_PLAIN, line->action->help);
