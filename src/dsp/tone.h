@@ -13,7 +13,7 @@
 
 #include "dsp/plateau.h"
 
-enum { DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
+enum { DSP_TONES_MAX = 512, DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
 
 /* A transformed tapered record: n complex bins, not normalised, n even. */
 struct dsp_record {
@@ -36,7 +36,7 @@ struct dsp_tone {
   bool lost; /* it moved away from where it was found: no tone */
 };
 
-/* At most `sweeps` turns; the strongest first needs fewer. */
+/* At most DSP_TONES_MAX tones and `sweeps` turns; the strongest first needs fewer. */
 void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
                    unsigned sweeps);
 

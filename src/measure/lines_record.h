@@ -13,7 +13,7 @@
 #include "dsp/tone.h"
 #include "measure/lines_frames.h"
 
-enum { LINES_CANDIDATES_MAX = 512, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
+enum { LINES_CANDIDATES_MAX = DSP_TONES_MAX, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
 
 struct lines_record;
 /* `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked

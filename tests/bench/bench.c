@@ -39,11 +39,21 @@ void bench_say(const char *name, double value, const char *unit, double referenc
   fprintf(json, isfinite(reference) ? "%.6g}\n" : "null}\n", reference);
 }
 
-double bench_seconds(void)
+static double seconds_of(clockid_t clock)
 {
   struct timespec now;
-  clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
+  clock_gettime(clock, &now);
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+double bench_seconds(void)
+{
+  return seconds_of(CLOCK_PROCESS_CPUTIME_ID);
+}
+
+double bench_wall_seconds(void)
+{
+  return seconds_of(CLOCK_MONOTONIC);
 }
 
 double bench_resident_mb(void)

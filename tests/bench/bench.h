@@ -15,6 +15,9 @@ void bench_say(const char *name, double value, const char *unit, double referenc
 /* Processor time of this process: what other programs take does not count. */
 double bench_seconds(void);
 
+/* Time as it passes: with several threads, and only as good as the machine is idle. */
+double bench_wall_seconds(void);
+
 /* Largest resident memory so far. */
 double bench_resident_mb(void);
 

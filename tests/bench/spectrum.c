@@ -1,25 +1,19 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Speed of the averaged spectrum against a bare loop on the same samples in the same run:
- * convert and weigh, FFTW's transform, power into a sum. Nothing of the bare loop is of use, no
- * gaps, holds or block edges, so it is the limit. Rounds of the two alternate and the best of
- * each counts. */
+/* Speed of the averaged spectrum against a bare loop on the same samples in the same run. Rounds
+ * of the two alternate and the best of each counts. */
 #include <config.h>
 
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-
-#include <fftw3.h>
 
 #include <sidecomb/spectrum.h>
 
+#include "bench/bare.h"
 #include "bench/bench.h"
 #include "capture/decode.h"
-#include "common/kernel.h"
 #include "dsp/floor.h"
-#include "dsp/window.h"
 #include "support/random.h"
 
 enum { FRAMES = 1 << 18, BLOCK = 1 << 15, ROUNDS = 200 };
@@ -27,13 +21,6 @@ enum { FRAMES = 1 << 18, BLOCK = 1 << 15, ROUNDS = 200 };
 struct samples {
   float *real; /* 2 * FRAMES */
   int16_t *codes;
-};
-
-struct bare {
-  size_t length;
-  float *window, *sum;
-  fftwf_complex *in, *out;
-  fftwf_plan plan;
 };
 
 static void *must(void *made)
@@ -54,70 +41,6 @@ static struct samples make_samples(void)
     samples.real[i] = (float)samples.codes[i] / 32768;
   }
   return samples;
-}
-
-static struct bare make_bare(size_t length)
-{
-  struct bare bare = {.length = length};
-  double *window = must(malloc(length * sizeof *window));
-  bare.window = must(malloc(length * sizeof *bare.window));
-  bare.sum = must(calloc(length, sizeof *bare.sum));
-  bare.in = must(fftwf_malloc(length * sizeof *bare.in));
-  bare.out = must(fftwf_malloc(length * sizeof *bare.out));
-  dsp_window_fill(SC_WINDOW_HANN, 0, length, window);
-  for (size_t i = 0; i < length; i++)
-    bare.window[i] = (float)(window[i] * 2 / (double)length);
-  free(window);
-  bare.plan = must(fftwf_plan_dft_1d((int)length, bare.in, bare.out, FFTW_FORWARD, FFTW_MEASURE));
-  return bare;
-}
-
-static void destroy_bare(struct bare *bare)
-{
-  fftwf_destroy_plan(bare->plan);
-  fftwf_free(bare->in);
-  fftwf_free(bare->out);
-  free(bare->window);
-  free(bare->sum);
-}
-
-SC_KERNEL
-static void weigh_real(const float *restrict x, const float *restrict window, size_t length,
-                       float *restrict in)
-{
-  for (size_t i = 0; i < length; i++) {
-    in[2 * i] = x[2 * i] * window[i];
-    in[2 * i + 1] = x[2 * i + 1] * window[i];
-  }
-}
-
-SC_KERNEL
-static void weigh_codes(const int16_t *restrict x, const float *restrict window, size_t length,
-                        float *restrict in)
-{
-  for (size_t i = 0; i < length; i++) {
-    in[2 * i] = (float)x[2 * i] * window[i];
-    in[2 * i + 1] = (float)x[2 * i + 1] * window[i];
-  }
-}
-
-SC_KERNEL
-static void sum_power(const float *restrict out, size_t length, float *restrict sum)
-{
-  for (size_t k = 0; k < length; k++)
-    sum[k] += out[2 * k] * out[2 * k] + out[2 * k + 1] * out[2 * k + 1];
-}
-
-static void run_bare(struct bare *bare, const struct samples *samples, bool codes)
-{
-  for (size_t at = 0; at + bare->length <= FRAMES; at += bare->length / 2) {
-    if (codes)
-      weigh_codes(samples->codes + 2 * at, bare->window, bare->length, (float *)bare->in);
-    else
-      weigh_real(samples->real + 2 * at, bare->window, bare->length, (float *)bare->in);
-    fftwf_execute(bare->plan);
-    sum_power((const float *)bare->out, bare->length, bare->sum);
-  }
 }
 
 static void run_ours_real(struct sc_spectrum *spectrum, const struct samples *samples)
@@ -162,12 +85,15 @@ static void compare(const char *name, size_t length, bool codes, bool long_captu
                     const struct samples *samples)
 {
   double best_bare = INFINITY, best_ours = INFINITY;
-  struct bare bare = make_bare(length);
+  struct bare *bare = must(bare_create(length));
   struct sc_spectrum *ours =
       make_ours(1, 0, 1.5 / (double)length, long_capture ? UINT64_C(1) << 40 : 0);
   for (int round = 0; round < ROUNDS; round++) {
     double start = bench_seconds();
-    run_bare(&bare, samples, codes);
+    if (codes)
+      bare_run_codes(bare, samples->codes, FRAMES);
+    else
+      bare_run_real(bare, samples->real, FRAMES);
     double middle = bench_seconds();
     (codes ? run_ours_codes : run_ours_real)(ours, samples);
     double end = bench_seconds();
@@ -176,7 +102,7 @@ static void compare(const char *name, size_t length, bool codes, bool long_captu
   }
   bench_say(name, 1e-6 * FRAMES / best_ours, "Msamples/s", 1e-6 * FRAMES / best_bare);
   sc_spectrum_destroy(ours);
-  destroy_bare(&bare);
+  bare_destroy(bare);
 }
 
 static void time_zoom(const struct samples *samples)

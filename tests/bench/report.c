@@ -1,0 +1,122 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the whole report of a capture at 2.4 MS/s costs, in nanoseconds a sample, against the bare
+ * loop of transforms over the same samples in the same run; the shares of its stages, by leaving
+ * them out; and what more processors save. The capture is read block by block from memory, so that
+ * no disk is measured. */
+#include <config.h>
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <sidecomb/analysis.h>
+#include <sidecomb/signal.h>
+
+#include "bench/bare.h"
+#include "bench/bench.h"
+#include "capture/decode.h"
+
+enum { BLOCK = 1 << 15, MADE = 64, BLOCKS = 1500 }; /* 20 s */
+static const double rate_hz = 2.4e6, carrier_hz = 3e5;
+
+static void must(enum sc_error error)
+{
+  if (error == SC_OK)
+    return;
+  fprintf(stderr, "%s\n", sc_error_text(error));
+  exit(EXIT_FAILURE);
+}
+
+/* Pilot, tones on both sides and noise: lines by the hundred. */
+static int16_t *make(void)
+{
+  struct sc_signal_settings s;
+  struct sc_signal *signal;
+  int16_t *codes = malloc((size_t)MADE * 2 * BLOCK * sizeof *codes);
+  double *made = malloc((size_t)2 * BLOCK * sizeof *made);
+  sc_signal_settings_init(&s);
+  s.rate_hz = rate_hz;
+  s.carrier_offset_hz = carrier_hz;
+  s.pilot_khz = 6.75;
+  s.left[s.left_count++] = (struct sc_signal_tone){1000.0, 3.0, 0.0};
+  s.right[s.right_count++] = (struct sc_signal_tone){1600.0, 2.0, 1.0};
+  s.cnr_db = 50.0;
+  must(codes == NULL || made == NULL ? SC_NO_MEMORY : sc_signal_create(&s, &signal));
+  for (size_t b = 0; b < MADE; b++) {
+    sc_signal_iq(signal, made, BLOCK);
+    for (size_t i = 0; i < 2 * BLOCK; i++)
+      codes[2 * b * BLOCK + i] = (int16_t)lrint(32767 * fmin(fmax(made[i], -1), 1));
+  }
+  sc_signal_destroy(signal);
+  free(made);
+  return codes;
+}
+
+static const int16_t *block_of(const int16_t *codes, size_t b)
+{
+  return codes + 2 * (b % MADE) * BLOCK;
+}
+
+static double run_bare(const int16_t *codes)
+{
+  struct bare *bare = bare_create(4096);
+  must(bare == NULL ? SC_NO_MEMORY : SC_OK);
+  double start = bench_seconds();
+  for (size_t b = 0; b < BLOCKS; b++)
+    bare_run_codes(bare, block_of(codes, b), BLOCK);
+  double seconds = bench_seconds() - start;
+  bare_destroy(bare);
+  return seconds;
+}
+
+struct cost {
+  double busy_s, wall_s;
+};
+
+static struct cost run_analysis(const int16_t *codes, bool lines, unsigned threads)
+{
+  static float samples[2 * BLOCK];
+  const struct sc_source_info info = {.kind = SC_KIND_IQ,
+                                      .sample_rate_hz = rate_hz,
+                                      .nominal_rate_hz = rate_hz,
+                                      .frames = (uint64_t)BLOCKS * BLOCK,
+                                      .channels = 2};
+  const struct sc_analysis_settings settings = {
+      .channel_hz = carrier_hz, .lines = lines, .deemphasis_us = 50, .threads = threads};
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  struct sc_message message;
+  must(sc_analysis_create(&info, &settings, &analysis, &message));
+  struct cost start = {bench_seconds(), bench_wall_seconds()};
+  for (size_t b = 0; b < BLOCKS; b++) {
+    capture_decode_i16_le((const unsigned char *)block_of(codes, b), samples, 2 * (size_t)BLOCK);
+    must(sc_analysis_feed(analysis,
+                          &(struct sc_block){.samples = samples, .frames = BLOCK, .channels = 2}));
+  }
+  must(sc_analysis_result(analysis, &result));
+  struct cost cost = {bench_seconds() - start.busy_s, bench_wall_seconds() - start.wall_s};
+  sc_result_clear(&result);
+  sc_analysis_destroy(analysis);
+  return cost;
+}
+
+int main(int argc, char **argv)
+{
+  if (!bench_start(argc, argv))
+    return EXIT_FAILURE;
+  const double ns = 1e9 / ((double)BLOCKS * BLOCK);
+  int16_t *codes = make();
+  const double bare = run_bare(codes);
+  const struct cost without = run_analysis(codes, false, 1), all = run_analysis(codes, true, 1);
+  const struct cost more = run_analysis(codes, true, 3);
+  bench_say("report, bare loop of 4096", ns * bare, "ns/sample", (double)NAN);
+  bench_say("report, all but lines, one thread", ns * without.busy_s, "ns/sample", ns * bare);
+  bench_say("report, all, one thread", ns * all.busy_s, "ns/sample", ns * bare);
+  bench_say("report, lines' share", 100 * (1 - without.busy_s / all.busy_s), "% of all",
+            (double)NAN);
+  bench_say("report, time with threads", more.wall_s, "s", all.wall_s);
+  bench_say("report, work with threads", more.busy_s, "s", all.busy_s);
+  free(codes);
+  return bench_end();
+}
