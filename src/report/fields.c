@@ -210,7 +210,7 @@ static const struct sc_field difference_fields[] = {
 /* Of what the test audio says, in the recording or in what was decoded. */
 #define ORDER                                                                                      \
   ROW(CHOICE, "channel_order", "order of the channels", NONE, 0, audio.order,                      \
-      "only the test audio tells it: see audio.channel_order_evidence", order_choice)
+      "only the test audio tells it (sidecomb sequence)", order_choice)
 
 static const struct sc_field stereo_fields[] = {
     ROW(CHOICE, "mode", "mode", NONE, 0, stereo.mode, "it is open: see the evidence", mode_choice),

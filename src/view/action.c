@@ -61,7 +61,8 @@ void view_action_run(const struct view_action *action, struct view_state *state,
   }
   state->prompt = (struct view_prompt){.action = action};
   view_errand_suggest(state, model);
-  if (action->ask == VIEW_ASK_FILE)
+  state->prompt.offered = action->ask == VIEW_ASK_FILE;
+  if (state->prompt.offered)
     snprintf(state->prompt.text, sizeof state->prompt.text, "%s", state->prompt.files[0]);
 }
 

@@ -8,6 +8,9 @@
 #include "view/prompt.h"
 #include "view/text.h"
 
+/* Control and U: what a terminal's own lines take for it. */
+enum { CLEAR_KEY = 'U' & 0x1F };
+
 const char *view_prompt_question(const struct view_state *state)
 {
   if (state->prompt.confirm)
@@ -79,6 +82,10 @@ static void shorten(char *text)
 void view_prompt_key(struct view_state *state, const struct view_model *model, int key)
 {
   char *text = state->prompt.text;
+  bool printable = (key >= ' ' && key < 127) || (key >= 0xA0 && key < VIEW_KEY_LEFT);
+  if (key == CLEAR_KEY || (printable && state->prompt.offered))
+    text[0] = 0;
+  state->prompt.offered = false;
   if (key == VIEW_KEY_ESCAPE || (key == VIEW_KEY_BACKSPACE && text[0] == 0))
     close_prompt(state);
   else if (key == VIEW_KEY_ENTER)
@@ -89,6 +96,6 @@ void view_prompt_key(struct view_state *state, const struct view_model *model, i
     recall(state, key == VIEW_KEY_UP ? 1 : -1);
   else if (key == VIEW_KEY_BACKSPACE || key == VIEW_KEY_DELETE)
     shorten(text);
-  else if ((key >= ' ' && key < 127) || (key >= 0xA0 && key < VIEW_KEY_LEFT))
+  else if (printable)
     add(text, key);
 }

@@ -61,6 +61,7 @@ struct view_prompt {
   const struct view_action *action; /* whose argument; NULL: none */
   bool command;
   char text[VIEW_PROMPT_LENGTH];
+  bool offered; /* the text is a suggestion: what is typed takes its place */
   bool confirm;                     /* the text is a question, and the next key its answer */
   char files[VIEW_SUGGESTIONS][64]; /* names that a file may have */
   size_t back; /* history: so many commands before the newest are shown; 0: a new one */

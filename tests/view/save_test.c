@@ -164,6 +164,22 @@ START_TEST(names_are_offered_and_fit_for_files)
 }
 END_TEST
 
+/* What is typed takes the place of the offered name; Backspace and Tab go on from it. */
+START_TEST(a_name_of_ones_own_replaces_the_offered_one)
+{
+  fixture_air(&f);
+  snprintf(f.info.name, sizeof f.info.name, "kite");
+  fixture_type(&f, "Smine.txt");
+  ck_assert_str_eq(f.state.prompt.text, "mine.txt");
+  fixture_type(&f, "\x15yours.csv");
+  ck_assert_str_eq(f.state.prompt.text, "yours.csv");
+  fixture_type(&f, "\x15\n");
+  ck_assert(!f.state.errand.pending);
+  fixture_type(&f, "S\x7f\x7f\x7fsvg");
+  ck_assert_str_eq(f.state.prompt.text, "kite-air.svg");
+}
+END_TEST
+
 START_TEST(what_is_not_there_is_not_saved)
 {
   fixture_air(&f);
@@ -187,6 +203,7 @@ Suite *save_suite(void)
   tcase_add_test(tests, the_table_is_the_trace);
   tcase_add_test(tests, a_plot_shows_what_the_screen_shows);
   tcase_add_test(tests, names_are_offered_and_fit_for_files);
+  tcase_add_test(tests, a_name_of_ones_own_replaces_the_offered_one);
   tcase_add_test(tests, what_is_not_there_is_not_saved);
   suite_add_tcase(suite, tests);
   return suite;
