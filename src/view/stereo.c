@@ -43,8 +43,8 @@ static const struct view_fact others[] = {
 };
 
 static const struct view_fact of_audio[] = {
-    ROW("separation L/R", "audio.separation_left_to_right_db"),
-    ROW("separation R/L", "audio.separation_right_to_left_db"),
+    ROW("L/R separation", "audio.separation_left_to_right_db"),
+    ROW("R/L separation", "audio.separation_right_to_left_db"),
     ROW("  would be seen up to", "audio.separation_limit_db"),
     ROW("left against right", "audio.balance_db"),
     {"left with right alike", "audio.correlation", NULL, "1 mono, -1 inverted", NO_BOUND},
@@ -75,10 +75,10 @@ static void add_separation(struct list *list, const struct sc_stereo *stereo)
   bool right = stereo->separation_right_to_left_db.why != NULL &&
                stereo->separation_right_to_left_at_least_db.why == NULL;
   const struct view_fact facts[] = {
-      {left ? "separation L/R, least" : "separation L/R",
+      {left ? "L/R separation, least" : "L/R separation",
        left ? "stereo.separation_left_to_right_at_least_db" : "stereo.separation_left_to_right_db",
        NULL, "a tone on the left", NO_BOUND},
-      {right ? "separation R/L, least" : "separation R/L",
+      {right ? "R/L separation, least" : "R/L separation",
        right ? "stereo.separation_right_to_left_at_least_db" : "stereo.separation_right_to_left_db",
        NULL, "a tone on the right", NO_BOUND},
   };

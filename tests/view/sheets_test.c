@@ -73,8 +73,8 @@ START_TEST(rows_say_what_is_expected_and_left)
   expect(80, 30, "stereo: pilot and difference: a test says so.", true);
   expect(80, 30, "cause                  measured", true);
   expect(80, 30, "left                   8.8118 ± 0.0009 kHz", true);
-  expect(80, 30, "separation L/R, least  55.0 dB", true);
-  expect(80, 30, "separation R/L         31.25 ± 0.01 dB", true);
+  expect(80, 30, "L/R separation, least  55.0 dB", true);
+  expect(80, 30, "R/L separation         31.25 ± 0.01 dB", true);
   expect(80, 30, "±2 Hz (BS.450-3)", true);
   expect(80, 30, "= 1.6 free", true);
   expect(80, 30, "! 0.5 over", true); /* both: 6 - 5.5 kHz of the pilot, 1.5 - 1 % at 38 kHz */
