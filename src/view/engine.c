@@ -81,8 +81,10 @@ static void copy_array(float *to, const float *from, size_t points, const float 
     memcpy(to, from, points * sizeof *to);
 }
 
+/* At least one, so that there is an array even of nothing. */
 static bool make_room(struct copy *copy, size_t floats)
 {
+  floats = floats > 0 ? floats : 1;
   if (floats <= copy->room)
     return true;
   float *grown = realloc(copy->points, floats * sizeof *grown);
