@@ -139,15 +139,22 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* Names the line by its side and offset; the latter's words go to `name` too. */
+static const char *label_carrier(struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
+{
+  const char *side = line->offset_hz.value < 0 ? "-" : "+";
+  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_label(line, "carrier at %s%s", side, name);
+  return side;
+}
+
 static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
   const struct sc_result *result = scene->result;
   if (!account_mirror_visible(result, line))
     return false;
-  const char *side = line->offset_hz.value < 0 ? "-" : "+";
-  account_frequency_words(fabs(line->offset_hz.value), name);
-  account_label(line, "carrier at %s%s", side, name);
+  const char *side = label_carrier(line, name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "a carrier of its own, no modulation: not predicted, and nothing within %.0f dB "
                   "of it at %s%s",
@@ -161,9 +168,7 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
   char name[ACCOUNT_NAME_LENGTH];
   if (!account_is_far(scene, line))
     return false;
-  const char *side = line->offset_hz.value < 0 ? "-" : "+";
-  account_frequency_words(fabs(line->offset_hz.value), name);
-  account_label(line, "carrier at %s%s", side, name);
+  label_carrier(line, name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "no programme reaches so far: not predicted, beyond Carson's bandwidth of %.0f "
                   "kHz; a mirror line could not be seen",
