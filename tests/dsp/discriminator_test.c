@@ -44,6 +44,39 @@ START_TEST(arctangent_is_libms)
 }
 END_TEST
 
+static void check_pair(const float pair[4])
+{
+  const double tolerance_rad = 1e-6;
+  const float khz_per_radian = (float)(480.0 / (2.0 * PI)); /* as the demodulator scales it */
+  const double re = pair[0], im = pair[1], x = pair[2], y = pair[3];
+  float previous[2] = {pair[0], pair[1]};
+  float out[1];
+  dsp_discriminate(pair + 2, 1, khz_per_radian, previous, out);
+  const double error = out[0] / (double)khz_per_radian - atan2(y * re - x * im, x * re + y * im);
+  ck_assert_double_le(fabs(remainder(error, 2.0 * PI)), tolerance_rad);
+}
+
+/* On the borders of octants and close beside them, and where amplitudes differ: as far as the
+ * product of two is a float. */
+START_TEST(any_amplitude_and_border)
+{
+  static const double beside[] = {0.0, 1e-12, 1e-7, 1e-5, 1e-3};
+  static const double sizes[] = {1e-15, 1e-6, 1.0, 3e4, 1e15};
+  enum { BESIDE = sizeof beside / sizeof *beside, SIZES = sizeof sizes / sizeof *sizes };
+  for (int octant = -8; octant <= 8; octant++)
+    for (size_t b = 0; b < 2 * BESIDE; b++)
+      for (size_t s = 0; s < SIZES * SIZES; s++) {
+        const double angle = octant * PI / 4.0 + (b % 2 ? -1.0 : 1.0) * beside[b / 2];
+        const double first = sizes[s / SIZES], second = sizes[s % SIZES];
+        check_pair((const float[]){(float)(first * cos(1.0)), (float)(first * sin(1.0)),
+                                   (float)(second * cos(1.0 + angle)),
+                                   (float)(second * sin(1.0 + angle))});
+        check_pair((const float[]){(float)first, 0.0F, (float)(second * cos(angle)),
+                                   (float)(second * sin(angle))});
+      }
+}
+END_TEST
+
 /* A constant frequency must come out in every digit that a float has. */
 START_TEST(small_steps_keep_their_digits)
 {
@@ -117,6 +150,7 @@ Suite *discriminator_suite(void)
   Suite *suite = suite_create("dsp/discriminator");
   TCase *tests = tcase_create("discriminator");
   tcase_add_test(tests, arctangent_is_libms);
+  tcase_add_test(tests, any_amplitude_and_border);
   tcase_add_test(tests, small_steps_keep_their_digits);
   tcase_add_test(tests, axes_zeros_and_nothing);
   tcase_add_test(tests, equaliser_undoes_the_droop);
