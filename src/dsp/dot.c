@@ -1,42 +1,74 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Four dot products at a time, so that each tap is loaded once for four outputs and four
- * independent sums hide the latency of the multiply-add. The compilers lower a vector wider than
- * the machine's through memory, at a third of the speed; so the loop is stamped for each width and
- * chosen when a filter is created. */
+/* Four dot products at a time, so that each tap is loaded once for four outputs. The compilers
+ * lower a vector wider than the machine's through memory, at a third of the speed; so the loop is
+ * stamped for each width and chosen when a filter is created. */
 #include "dsp/dot.h"
 
 #include "dsp/simd.h"
 
 #include <string.h>
 
-/* Interleaved samples need no alignment beyond a float's. */
+#define PICK __builtin_shufflevector
+
+/* The four sums folded to their even and odd lanes: halves, quarters, pairs. */
+#define FOLD4(v, a, b, c, d, sums)                                                                 \
+  const v ab = PICK(a, b, 0, 1, 4, 5) + PICK(a, b, 2, 3, 6, 7);                                    \
+  const v cd = PICK(c, d, 0, 1, 4, 5) + PICK(c, d, 2, 3, 6, 7);                                    \
+  memcpy(sums, &ab, sizeof ab);                                                                    \
+  memcpy(sums + 4, &cd, sizeof cd)
+
+#define FOLD8(v, a, b, c, d, sums)                                                                 \
+  const v ab = PICK(a, b, 0, 1, 2, 3, 8, 9, 10, 11) + PICK(a, b, 4, 5, 6, 7, 12, 13, 14, 15);      \
+  const v cd = PICK(c, d, 0, 1, 2, 3, 8, 9, 10, 11) + PICK(c, d, 4, 5, 6, 7, 12, 13, 14, 15);      \
+  const v all = PICK(ab, cd, 0, 1, 4, 5, 8, 9, 12, 13) + PICK(ab, cd, 2, 3, 6, 7, 10, 11, 14, 15); \
+  memcpy(sums, &all, sizeof all)
+
+#define LOWER16 0, 1, 2, 3, 4, 5, 6, 7, 16, 17, 18, 19, 20, 21, 22, 23
+#define UPPER16 8, 9, 10, 11, 12, 13, 14, 15, 24, 25, 26, 27, 28, 29, 30, 31
+#define LOWER8 0, 1, 2, 3, 8, 9, 10, 11, 16, 17, 18, 19, 24, 25, 26, 27
+#define UPPER8 4, 5, 6, 7, 12, 13, 14, 15, 20, 21, 22, 23, 28, 29, 30, 31
+#define FOLD16(v, a, b, c, d, sums)                                                                \
+  const v ab = PICK(a, b, LOWER16) + PICK(a, b, UPPER16);                                          \
+  const v cd = PICK(c, d, LOWER16) + PICK(c, d, UPPER16);                                          \
+  const v all = PICK(ab, cd, LOWER8) + PICK(ab, cd, UPPER8);                                       \
+  const v pairs = all + PICK(all, all, 2, 3, 0, 1, 6, 7, 4, 5, 10, 11, 8, 9, 14, 15, 12, 13);      \
+  const v first = PICK(pairs, pairs, 0, 1, 4, 5, 8, 9, 12, 13, 0, 1, 4, 5, 8, 9, 12, 13);          \
+  memcpy(sums, &first, 2 * DSP_DOT_OUTPUTS * sizeof(float))
+
+/* Two sums an output hide the latency of the multiply-add. Samples need no alignment beyond a
+ * float's, but are read at half the speed without it. */
 #define DOT4(name, lanes, attribute)                                                               \
   typedef float name##_lane __attribute__((vector_size(4 * lanes), aligned(4), may_alias));        \
   DSP_HOT attribute static void name(const float *x, size_t stride, const float *taps,             \
                                      size_t count, float *restrict sums)                           \
   {                                                                                                \
-    name##_lane a = {0}, b = {0}, c = {0}, d = {0};                                                \
-    for (size_t k = 0; k < count; k += lanes) {                                                    \
+    const float *const x1 = x + stride, *const x2 = x1 + stride, *const x3 = x2 + stride;          \
+    name##_lane a = {0}, b = {0}, c = {0}, d = {0}, e = {0}, f = {0}, g = {0}, h = {0};            \
+    size_t k = 0;                                                                                  \
+    for (; k + 2 * lanes <= count; k += 2 * lanes) {                                               \
+      const name##_lane t = *(const name##_lane *)(taps + k);                                      \
+      const name##_lane u = *(const name##_lane *)(taps + k + lanes);                              \
+      a += t * *(const name##_lane *)(x + k);                                                      \
+      b += t * *(const name##_lane *)(x1 + k);                                                     \
+      c += t * *(const name##_lane *)(x2 + k);                                                     \
+      d += t * *(const name##_lane *)(x3 + k);                                                     \
+      e += u * *(const name##_lane *)(x + k + lanes);                                              \
+      f += u * *(const name##_lane *)(x1 + k + lanes);                                             \
+      g += u * *(const name##_lane *)(x2 + k + lanes);                                             \
+      h += u * *(const name##_lane *)(x3 + k + lanes);                                             \
+    }                                                                                              \
+    if (k < count) {                                                                               \
       const name##_lane t = *(const name##_lane *)(taps + k);                                      \
       a += t * *(const name##_lane *)(x + k);                                                      \
-      b += t * *(const name##_lane *)(x + stride + k);                                             \
-      c += t * *(const name##_lane *)(x + 2 * stride + k);                                         \
-      d += t * *(const name##_lane *)(x + 3 * stride + k);                                         \
+      b += t * *(const name##_lane *)(x1 + k);                                                     \
+      c += t * *(const name##_lane *)(x2 + k);                                                     \
+      d += t * *(const name##_lane *)(x3 + k);                                                     \
     }                                                                                              \
-    float lane[DSP_DOT_OUTPUTS][lanes];                                                            \
-    memcpy(lane[0], &a, sizeof a);                                                                 \
-    memcpy(lane[1], &b, sizeof b);                                                                 \
-    memcpy(lane[2], &c, sizeof c);                                                                 \
-    memcpy(lane[3], &d, sizeof d);                                                                 \
-    for (int o = 0; o < DSP_DOT_OUTPUTS; o++) {                                                    \
-      float even = 0.0F, odd = 0.0F;                                                               \
-      for (int j = 0; j < lanes; j += 2) {                                                         \
-        even += lane[o][j];                                                                        \
-        odd += lane[o][j + 1];                                                                     \
-      }                                                                                            \
-      sums[2 * o] = even;                                                                          \
-      sums[2 * o + 1] = odd;                                                                       \
-    }                                                                                              \
+    a += e;                                                                                        \
+    b += f;                                                                                        \
+    c += g;                                                                                        \
+    d += h;                                                                                        \
+    FOLD##lanes(name##_lane, a, b, c, d, sums);                                                    \
   }
 
 DOT4(dot4_narrow, 4, )

@@ -3,8 +3,12 @@
  *
  * Output m is the sum over q of taps[p + q L] * x[i - q], with m M = i L + p. Outputs whose m
  * differ by the period share their phase p and step through the input evenly, so they are
- * computed four at a time. Taps are stored in the order of the input, once for each component,
- * and padded with zeros at the old end. */
+ * computed four at a time. Taps are stored in the order of the input, once for each component.
+ *
+ * A vector that straddles two lines of the cache takes two loads, and loads are what the time
+ * goes into. So a frame stands at the same place of a vector whatever the blocks are cut to, the
+ * taps are stored once for each place that an output's oldest frame may have, with zeros around
+ * them, and the period is extended until places repeat. */
 #include "dsp/resample.h"
 
 #include "dsp/dot.h"
@@ -14,17 +18,26 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* With fewer outputs of one place in a block the last four, computed in part in vain, count. */
+enum { OUTPUTS_OF_A_PLACE = 32 };
+
 struct dsp_resampler {
   unsigned components, interpolation, decimation;
-  size_t period; /* outputs until the phase repeats */
-  size_t step;   /* input frames between two outputs of equal phase */
+  size_t period; /* outputs until phase and place repeat */
+  size_t step;   /* input frames between two outputs of equal phase and place */
   size_t tap_count;
-  size_t window_frames; /* taps of one phase, padded */
+  size_t phase_taps;    /* of one phase, at most */
+  size_t unit;          /* frames of a vector */
+  size_t places;        /* where the oldest frame may stand in it: unit, or 1: not looked at */
+  size_t window_frames; /* taps of one phase and place, padded */
   size_t frames_max;
+  size_t old;        /* frames, whole vectors, in front of the new ones */
+  size_t lead;       /* place of the next frame fed */
   uint64_t position; /* of the next output in the interpolated rate, from the next frame fed */
   dsp_dot4 *dot;
-  float *taps;   /* interpolation * window_frames * components */
-  float *buffer; /* window_frames - 1 old frames, new ones, and slack that dot reads in vain */
+  float *taps;   /* interpolation * places * window_frames * components */
+  float *memory; /* holds the buffer, which begins at a line of the cache */
+  float *buffer; /* old frames, new ones, and slack that dot reads in vain */
 };
 
 static unsigned greatest_divisor(unsigned a, unsigned b)
@@ -37,25 +50,53 @@ static unsigned greatest_divisor(unsigned a, unsigned b)
   return a;
 }
 
+static size_t round_up(size_t n, size_t unit)
+{
+  return (n + unit - 1) / unit * unit;
+}
+
 static void spread_taps(struct dsp_resampler *r, const double *taps)
 {
-  const size_t window = r->window_frames;
-  for (size_t k = 0; k < r->tap_count; k++) {
-    const size_t phase = k % r->interpolation;
-    const size_t frame = window - 1 - k / r->interpolation;
-    for (size_t c = 0; c < r->components; c++)
-      r->taps[(phase * window + frame) * r->components + c] = (float)(taps[k] * r->interpolation);
-  }
+  for (size_t k = 0; k < r->tap_count; k++)
+    for (size_t place = 0; place < r->places; place++) {
+      const size_t row = k % r->interpolation * r->places + place;
+      const size_t frame = place + r->phase_taps - 1 - k / r->interpolation;
+      for (size_t c = 0; c < r->components; c++)
+        r->taps[(row * r->window_frames + frame) * r->components + c] =
+            (float)(taps[k] * r->interpolation);
+    }
 }
 
 static void size_up(struct dsp_resampler *r)
 {
-  const size_t unit = DSP_DOT_LANES / r->components;
-  const size_t per_phase = (r->tap_count + r->interpolation - 1) / r->interpolation;
   const unsigned common = greatest_divisor(r->interpolation, r->decimation);
-  r->window_frames = (per_phase + unit - 1) / unit * unit;
+  r->unit = DSP_DOT_LANES / r->components;
+  r->phase_taps = (r->tap_count + r->interpolation - 1) / r->interpolation;
   r->period = r->interpolation / common;
   r->step = r->decimation / common;
+  const size_t repeats = r->unit / greatest_divisor((unsigned)r->unit, (unsigned)r->step);
+  const size_t outputs = r->frames_max * r->interpolation / r->decimation;
+  r->places = outputs >= OUTPUTS_OF_A_PLACE * repeats * r->period ? r->unit : 1;
+  if (r->places > 1) {
+    r->period *= repeats;
+    r->step *= repeats;
+  }
+  r->window_frames = round_up(r->phase_taps + r->places - 1, r->unit);
+  r->old = round_up(r->phase_taps - 1, r->unit);
+}
+
+static enum sc_error create_buffers(struct dsp_resampler *r)
+{
+  enum { LINE = 64 };
+  const size_t slack = (DSP_DOT_OUTPUTS - 1) * r->step + r->window_frames + 1;
+  const size_t frames = r->old + r->unit + r->frames_max + slack;
+  r->taps =
+      calloc(r->interpolation * r->places * r->window_frames * r->components, sizeof *r->taps);
+  r->memory = calloc(frames * r->components + LINE / sizeof *r->memory, sizeof *r->memory);
+  if (r->taps == NULL || r->memory == NULL)
+    return SC_NO_MEMORY;
+  r->buffer = r->memory + (LINE - (uintptr_t)r->memory % LINE) % LINE / sizeof *r->memory;
+  return SC_OK;
 }
 
 enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, unsigned decimation,
@@ -75,12 +116,10 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
   r->frames_max = frames_max;
   r->dot = dsp_dot4_kernel();
   size_up(r);
-  const size_t slack = (DSP_DOT_OUTPUTS - 1) * r->step + 1;
-  r->taps = calloc(interpolation * r->window_frames * components, sizeof *r->taps);
-  r->buffer = calloc((r->window_frames + frames_max + slack) * components, sizeof *r->buffer);
-  if (r->taps == NULL || r->buffer == NULL) {
+  const enum sc_error error = create_buffers(r);
+  if (error != SC_OK) {
     dsp_resampler_destroy(r);
-    return SC_NO_MEMORY;
+    return error;
   }
   spread_taps(r, taps);
   *resampler = r;
@@ -100,17 +139,20 @@ static void put(const struct dsp_resampler *r, const float *sums, size_t outputs
   }
 }
 
-/* All outputs of this block that share the phase of `position`. */
+/* All outputs of this block that share the phase and place of `position`. */
 static size_t run_phase(const struct dsp_resampler *r, uint64_t position, size_t frames, float *out)
 {
   const size_t frame = (size_t)(position / r->interpolation);
   if (frame >= frames)
     return 0;
   const size_t count = (frames - frame + r->step - 1) / r->step;
-  const size_t floats = r->window_frames * r->components;
+  const size_t oldest = r->old + r->lead + frame - (r->phase_taps - 1);
+  const size_t place = oldest % r->places;
+  const size_t row = (size_t)(position % r->interpolation) * r->places + place;
+  const size_t floats = round_up(place + r->phase_taps, r->unit) * r->components;
   const size_t stride = r->step * r->components;
-  const float *taps = r->taps + (size_t)(position % r->interpolation) * floats;
-  const float *x = r->buffer + frame * r->components;
+  const float *taps = r->taps + row * r->window_frames * r->components;
+  const float *x = r->buffer + (oldest - place) * r->components;
   float sums[2 * DSP_DOT_OUTPUTS];
   for (size_t m = 0; m < count; m += DSP_DOT_OUTPUTS) {
     const size_t left = count - m;
@@ -127,12 +169,17 @@ size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_
 {
   struct dsp_resampler *r = resampler;
   assert(frames <= r->frames_max);
-  const size_t old = (r->window_frames - 1) * r->components;
-  memcpy(r->buffer + old, in, frames * r->components * sizeof *in);
+  const size_t frame = r->components * sizeof *in;
+  float *const new = r->buffer + (r->old + r->lead) * r->components;
+  memcpy(new, in, frames * frame);
   size_t count = 0;
   for (size_t c = 0; c < r->period; c++)
     count += run_phase(r, r->position + c * r->decimation, frames, out + c * r->components);
-  memmove(r->buffer, r->buffer + frames * r->components, old * sizeof *in);
+  const float *const end = new + frames * r->components;
+  const size_t kept = r->phase_taps - 1;
+  r->lead = (r->lead + frames) % r->places;
+  memmove(r->buffer + (r->old + r->lead - kept) * r->components, end - kept * r->components,
+          kept * frame);
   r->position += (uint64_t)count * r->decimation - (uint64_t)frames * r->interpolation;
   return count;
 }
@@ -145,7 +192,8 @@ size_t dsp_resampler_transient(const struct dsp_resampler *resampler)
 void dsp_resampler_reset(struct dsp_resampler *resampler)
 {
   struct dsp_resampler *r = resampler;
-  memset(r->buffer, 0, (r->window_frames - 1) * r->components * sizeof *r->buffer);
+  memset(r->buffer, 0, r->old * r->components * sizeof *r->buffer);
+  r->lead = 0;
   r->position = 0;
 }
 
@@ -154,6 +202,6 @@ void dsp_resampler_destroy(struct dsp_resampler *resampler)
   if (resampler == NULL)
     return;
   free(resampler->taps);
-  free(resampler->buffer);
+  free(resampler->memory);
   free(resampler);
 }
