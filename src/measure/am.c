@@ -27,6 +27,13 @@ struct sums {
   double frames, a, aa, c, s, cc, ss, cs, ac, as;
 };
 
+/* The same side by side, over a run; r: the envelope without an offset. */
+enum { LANES = 64 };
+struct lanes {
+  float r[LANES], rr[LANES], c[LANES], s[LANES];
+  float cc[LANES], ss[LANES], cs[LANES], rc[LANES], rs[LANES];
+};
+
 struct sc_am_meter {
   struct sc_am_settings settings;
   struct dsp_decimator *decimator;
@@ -36,7 +43,7 @@ struct sc_am_meter {
   struct sums sums;
   double slow, slow_step; /* mean of the envelope below 10 Hz */
   double frames, square;
-  float envelope[RUN], cosine[RUN], sine[RUN], low[RUN + 2];
+  float envelope[RUN], low[RUN + 2];
 };
 
 static enum sc_error create_parts(struct sc_am_meter *m)
@@ -93,59 +100,64 @@ void sc_am_destroy(struct sc_am_meter *meter)
   free(meter);
 }
 
+/* Adds r = envelope - off and, of twice the phase, c and s to sums side by side; the offset keeps
+ * single precision enough. frames <= LANES */
 DSP_CLONES
-static void take_apart(const float *restrict channel, float *restrict envelope,
-                       float *restrict cosine, float *restrict sine, size_t frames)
+static void take_apart(const float *restrict channel, float off, float *restrict envelope,
+                       struct lanes *restrict sums, size_t frames)
 {
   for (size_t n = 0; n < frames; n++) {
     const float re = channel[2 * n];
     const float im = channel[2 * n + 1];
     const float power = re * re + im * im + 1e-30F;
-    envelope[n] = sqrtf(power);
-    cosine[n] = (re * re - im * im) / power;
-    sine[n] = 2.0F * re * im / power;
+    const float root = sqrtf(power), each = 1.0F / power, r = root - off;
+    const float c = (re * re - im * im) * each;
+    const float s = 2.0F * re * im * each;
+    envelope[n] = root;
+    sums->r[n] += r;
+    sums->rr[n] += r * r;
+    sums->c[n] += c;
+    sums->s[n] += s;
+    sums->cc[n] += c * c;
+    sums->ss[n] += s * s;
+    sums->cs[n] += c * s;
+    sums->rc[n] += r * c;
+    sums->rs[n] += r * s;
   }
 }
 
-/* Sum of (x - x_off) y, in lanes side by side; the offset keeps single precision enough. */
-enum { LANES = 8 };
-DSP_CLONES
-static double product(const float *restrict x, const float *restrict y, float x_off, size_t frames)
+static double total(const float lanes[LANES])
 {
-  float lane[LANES] = {0.0F};
   double sum = 0.0;
-  size_t n = 0;
-  for (; n + LANES <= frames; n += LANES)
-    for (size_t l = 0; l < LANES; l++)
-      lane[l] += (x[n + l] - x_off) * y[n + l];
   for (size_t l = 0; l < LANES; l++)
-    sum += lane[l];
-  for (; n < frames; n++)
-    sum += (double)(x[n] - x_off) * y[n];
+    sum += (double)lanes[l];
   return sum;
 }
 
-static void add_sums(struct sc_am_meter *m, size_t frames)
+static void add_sums(struct sums *s, const struct lanes *lanes, double off, size_t frames)
 {
-  struct sums *s = &m->sums;
-  double a = 0.0, aa = 0.0, c = 0.0, sine = 0.0;
-  for (size_t n = 0; n < frames; n++) {
-    a += m->envelope[n];
-    aa += (double)m->envelope[n] * m->envelope[n];
-    c += m->cosine[n];
-    sine += m->sine[n];
-  }
-  const float middle = (float)(a / (double)frames);
-  s->frames += (double)frames;
-  s->a += a;
-  s->aa += aa;
+  const double n = (double)frames, r = total(lanes->r), c = total(lanes->c), q = total(lanes->s);
+  s->frames += n;
+  s->a += r + n * off;
+  s->aa += total(lanes->rr) + 2.0 * off * r + n * off * off;
   s->c += c;
-  s->s += sine;
-  s->cc += product(m->cosine, m->cosine, 0.0F, frames);
-  s->ss += product(m->sine, m->sine, 0.0F, frames);
-  s->cs += product(m->cosine, m->sine, 0.0F, frames);
-  s->ac += product(m->envelope, m->cosine, middle, frames) + middle * c;
-  s->as += product(m->envelope, m->sine, middle, frames) + middle * sine;
+  s->s += q;
+  s->cc += total(lanes->cc);
+  s->ss += total(lanes->ss);
+  s->cs += total(lanes->cs);
+  s->ac += total(lanes->rc) + off * c;
+  s->as += total(lanes->rs) + off * q;
+}
+
+static void take_run(struct sc_am_meter *m, const float *channel, size_t frames)
+{
+  const float off = hypotf(channel[0], channel[1]);
+  struct lanes lanes;
+  memset(&lanes, 0, sizeof lanes);
+  for (size_t n = 0; n < frames; n += LANES)
+    take_apart(channel + 2 * n, off, m->envelope + n, &lanes,
+               frames - n < LANES ? frames - n : LANES);
+  add_sums(&m->sums, &lanes, (double)off, frames);
 }
 
 static void add_audio(struct sc_am_meter *m, size_t frames)
@@ -170,8 +182,7 @@ void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
 {
   while (frames > 0) {
     const size_t n = frames < RUN ? frames : RUN;
-    take_apart(channel, meter->envelope, meter->cosine, meter->sine, n);
-    add_sums(meter, n);
+    take_run(meter, channel, n);
     add_audio(meter, n);
     channel += 2 * n;
     frames -= n;

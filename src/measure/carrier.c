@@ -6,6 +6,7 @@
  * variance 2 C N + N^2, so mean^2 - variance = C^2; noise alone has variance = mean^2. */
 #include <sidecomb/carrier.h>
 
+#include "dsp/simd.h"
 #include "dsp/taper.h"
 #include "measure/channel.h"
 
@@ -107,19 +108,31 @@ static void conclude(const struct sc_carrier_meter *m, struct stretches *all, do
   all->wander += weight * weight * wander(&m->khz, noise);
 }
 
-static void add_power(struct sc_carrier_meter *m, const float *channel, size_t frames)
+/* Sums side by side; frames <= LANES */
+enum { LANES = 64 };
+DSP_CLONES
+static void add_powers(const float *restrict channel, double *restrict power,
+                       double *restrict square, size_t frames)
 {
-  double power = 0.0;
-  double square = 0.0;
   for (size_t n = 0; n < frames; n++) {
     const double re = channel[2 * n];
     const double im = channel[2 * n + 1];
     const double p = re * re + im * im;
-    power += p;
-    square += p * p;
+    power[n] += p;
+    square[n] += p * p;
   }
-  m->power += power;
-  m->square += square;
+}
+
+static void add_power(struct sc_carrier_meter *m, const float *channel, size_t frames)
+{
+  double power[LANES] = {0.0};
+  double square[LANES] = {0.0};
+  for (size_t n = 0; n < frames; n += LANES)
+    add_powers(channel + 2 * n, power, square, frames - n < LANES ? frames - n : LANES);
+  for (size_t l = 0; l < LANES; l++) {
+    m->power += power[l];
+    m->square += square[l];
+  }
   m->frames += (double)frames;
 }
 
