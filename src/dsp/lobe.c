@@ -5,6 +5,8 @@
 
 #include <stdlib.h>
 
+#include "dsp/simd.h"
+
 enum { TERMS = DSP_LOBE_HALF_WIDTH };
 
 static const double terms[TERMS] = {0.27105140069342, 0.43329793923448, 0.21812299954311,
@@ -62,18 +64,44 @@ static float wrapped_power(const struct dsp_lobe *lobe, const double *bins, size
   return (float)((re * re + im * im) / (double)n);
 }
 
-/* Away from the ends of the array, where the compiler can vectorise. */
-static void add_inner(const double *restrict step, const double *restrict bins, double scale,
-                      size_t count, float *restrict power)
+enum { STRETCH = 128 };
+
+/* Real and imaginary parts in one row, whose neighbours are two apart. */
+DSP_CLONES
+static void fold(const double *restrict step, const double *restrict bins, size_t count,
+                 double *restrict folded)
 {
   for (size_t i = 0; i < count; i++) {
-    const double *at = bins + 2 * i;
-    double re = step[0] * at[0], im = step[0] * at[1];
-    for (ptrdiff_t m = 1; m < TERMS; m++) {
-      re += step[m] * (at[2 * m] + at[-2 * m]);
-      im += step[m] * (at[2 * m + 1] + at[1 - 2 * m]);
-    }
+    const double *at = bins + i;
+    double sum = step[0] * at[0];
+    for (ptrdiff_t m = 1; m < TERMS; m++)
+      sum += step[m] * (at[2 * m] + at[-2 * m]);
+    folded[i] = sum;
+  }
+}
+
+DSP_CLONES
+static void add_powers(const double *restrict folded, double scale, size_t count,
+                       float *restrict power)
+{
+  for (size_t i = 0; i < count; i++) {
+    const double re = folded[2 * i], im = folded[2 * i + 1];
     power[i] += (float)((re * re + im * im) * scale);
+  }
+}
+
+/* Away from the ends of the array. */
+static void add_inner(const double *step, const double *bins, double scale, size_t count,
+                      float *power)
+{
+  double folded[2 * STRETCH];
+  while (count > 0) {
+    size_t run = count < STRETCH ? count : STRETCH;
+    fold(step, bins, 2 * run, folded);
+    add_powers(folded, scale, run, power);
+    bins += 2 * run;
+    power += run;
+    count -= run;
   }
 }
 

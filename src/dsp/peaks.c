@@ -10,8 +10,10 @@
 
 #include "dsp/floor.h"
 #include "dsp/select.h"
+#include "dsp/simd.h"
 
 enum { WIDE_MIN = 192, WIDE_MAX = 1000, GRID_SHARE = 4, NEAR = 32, NEIGHBOURS = 2 };
+enum { SCAN_BINS = 64 };
 static const double wide_quantile = 0.4, near_quantile = 0.35;
 /* A low quantile's relative variance for one observation of one look: q (1 - q) / (x f(x))^2
  * with x = -ln(1 - q), f(x) = 1 - q. */
@@ -77,12 +79,25 @@ enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct
   return SC_OK;
 }
 
+/* Every `step`-th of the bins first ... last, all of them there. */
+DSP_CLONES
+static size_t copy_bins(const float *restrict power, size_t first, size_t last, size_t step,
+                        float *restrict out)
+{
+  size_t count = (last - first) / step + 1;
+  for (size_t i = 0; i < count; i++)
+    out[i] = power[first + i * step];
+  return count;
+}
+
 /* The bins first ... last, around the end of a circular spectrum or cut at the ends. */
 static size_t gather(const struct dsp_peaks *peaks, const float *power, ptrdiff_t first,
                      ptrdiff_t last, ptrdiff_t step, float *out)
 {
   ptrdiff_t n = (ptrdiff_t)peaks->settings.n;
   size_t count = 0;
+  if (first >= 0 && first <= last && last < n)
+    return copy_bins(power, (size_t)first, (size_t)last, (size_t)step, out);
   for (ptrdiff_t k = first; k <= last; k += step) {
     ptrdiff_t at = k;
     if (peaks->settings.circular)
@@ -93,7 +108,7 @@ static size_t gather(const struct dsp_peaks *peaks, const float *power, ptrdiff_
   return count;
 }
 
-static double quantile_of(float *values, size_t count, double q)
+static double quantile_of(const float *values, size_t count, double q)
 {
   return (double)dsp_select(values, count, (size_t)(q * (double)count));
 }
@@ -102,10 +117,13 @@ static double quantile_of(float *values, size_t count, double q)
 static void fill_grid(struct dsp_peaks *peaks, const float *power, double bias)
 {
   ptrdiff_t wide = (ptrdiff_t)peaks->wide;
+  float last = 0;
   for (size_t i = 0; i < peaks->grid_count; i++) {
     ptrdiff_t centre = (ptrdiff_t)bounded(i * peaks->grid_step, 0, peaks->settings.n - 1);
     size_t count = gather(peaks, power, centre - wide, centre + wide, 2, peaks->scratch);
-    peaks->grid[i] = (float)(bias * quantile_of(peaks->scratch, count, wide_quantile));
+    size_t rank = (size_t)(wide_quantile * (double)count);
+    last = dsp_select_near(peaks->scratch, count, rank, last);
+    peaks->grid[i] = (float)(bias * (double)last);
   }
 }
 
@@ -213,26 +231,73 @@ static double floor_beside(struct dsp_peaks *peaks, const float *power, const st
   return bias * quantile_of(peaks->scratch, count, wide_quantile);
 }
 
+/* The first bin of `from` ... `end` - 1 above the limit, or `end`. Most blocks have none. */
+DSP_CLONES
+static size_t next_above(const float *power, size_t from, size_t end, float limit)
+{
+  for (; from + SCAN_BINS <= end; from += SCAN_BINS) {
+    unsigned above = 0;
+    for (size_t i = 0; i < SCAN_BINS; i++)
+      above |= power[from + i] > limit;
+    if (above != 0)
+      break;
+  }
+  while (from < end && !(power[from] > limit))
+    from++;
+  return from;
+}
+
+/* What a bin must stand over: parts of the floors, in all bins `lowest`. */
+struct bars {
+  double threshold, near_threshold, near_bias, lowest;
+};
+
+static void take_peak(struct dsp_peaks *peaks, const float *power, const struct bars *bars,
+                      size_t k)
+{
+  const struct dsp_peaks_settings *settings = &peaks->settings;
+  double here = (double)power[k], floor = wide_floor(peaks, k);
+  if (settings->wanted != NULL && !settings->wanted(settings->context, k))
+    return;
+  if (here <= bars->threshold * floor || !is_summit(peaks, power, k))
+    return;
+  if (here <= bars->near_threshold * near_floor(peaks, power, k, bars->near_bias))
+    return;
+  peaks->found[peaks->count++] = (struct dsp_peak){k, here, floor};
+  if (peaks->count == 2 * peaks->settings.capacity)
+    keep_strongest(peaks);
+}
+
+/* Between two points of the grid, where the floor is no lower than at the lower of them. */
+static void scan_cell(struct dsp_peaks *peaks, const float *power, const struct bars *bars,
+                      size_t cell)
+{
+  size_t from = cell * peaks->grid_step, end = from + peaks->grid_step;
+  if (end > peaks->settings.n)
+    end = peaks->settings.n;
+  double least = (double)fminf(peaks->grid[cell], peaks->grid[cell + 1]);
+  double limit = fmax(bars->threshold * least, bars->lowest);
+  float nearest = (float)limit;
+  if ((double)nearest > limit)
+    nearest = nextafterf(nearest, 0);
+  for (size_t k = next_above(power, from, end, nearest); k < end;
+       k = next_above(power, k + 1, end, nearest))
+    if ((double)power[k] > bars->lowest)
+      take_peak(peaks, power, bars, k);
+}
+
 const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *power, double looks,
                                       double expected, double lowest, size_t *count)
 {
   size_t n = peaks->settings.n;
-  double near_bias = dsp_quantile_bias(near_quantile, looks);
   double wide_bias = dsp_quantile_bias(wide_quantile, looks);
   double threshold = dsp_peaks_threshold(peaks, looks, looks, expected / (double)n);
-  double near_threshold = 1 + near_share * (threshold - 1);
+  const struct bars bars = {threshold, 1 + near_share * (threshold - 1),
+                            dsp_quantile_bias(near_quantile, looks), lowest};
   peaks->count = 0;
   fill_grid(peaks, power, wide_bias);
-  for (size_t k = 0; k < n; k++) {
-    double here = (double)power[k], floor = wide_floor(peaks, k);
-    if (here <= lowest || here <= threshold * floor || !is_summit(peaks, power, k))
-      continue;
-    if (here <= near_threshold * near_floor(peaks, power, k, near_bias))
-      continue;
-    peaks->found[peaks->count++] = (struct dsp_peak){k, here, floor};
-    if (peaks->count == 2 * peaks->settings.capacity)
-      keep_strongest(peaks);
-  }
+  for (size_t cell = 0; cell * peaks->grid_step < n; cell++)
+    scan_cell(peaks, power, &bars, cell);
   keep_strongest(peaks);
   drop_leakage(peaks);
   for (size_t i = 0; i < peaks->count; i++)

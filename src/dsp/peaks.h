@@ -24,6 +24,9 @@ struct dsp_peaks_settings {
   size_t lobe_count;
   double far;             /* and farther */
   double correlated_bins; /* how many neighbouring bins count as one observation */
+  /* Which bins a peak is wanted in; NULL: in all. */
+  bool (*wanted)(const void *context, size_t bin);
+  const void *context;
 };
 
 struct dsp_peak {

@@ -5,7 +5,10 @@
 
 #include <stddef.h>
 
-/* The value that `rank` others do not exceed (0: the smallest); rearranges the array. */
-float dsp_select(float *values, size_t count, size_t rank);
+/* The value that `rank` others do not exceed (0: the smallest). None of the values, fewer than
+ * 2^32, may be negative or no number. */
+float dsp_select(const float *values, size_t count, size_t rank);
+/* The same, sooner where the value lies near `hint` (0: not known). */
+float dsp_select_near(const float *values, size_t count, size_t rank, float hint);
 
 #endif

@@ -86,6 +86,17 @@ static bool settings_make_sense(const struct sc_lines_settings *settings)
          !isnan(settings->without_upper_hz);
 }
 
+/* Records of n frames as the settings want them. */
+static enum sc_error create_record(const struct sc_lines_settings *settings, size_t n,
+                                   double *memory, struct lines_record **record)
+{
+  double scale = (double)n / settings->sample_rate_hz;
+  const struct lines_band band = {scale * settings->lower_hz, scale * settings->upper_hz,
+                                  scale * settings->without_lower_hz,
+                                  scale * settings->without_upper_hz};
+  return lines_record_create(n, settings->complex_input, &band, memory, record);
+}
+
 enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)
 {
   *out = NULL;
@@ -108,7 +119,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
-    error = lines_record_create(n, settings->complex_input, settings->scratch, &lines->record);
+    error = create_record(&lines->settings, n, settings->scratch, &lines->record);
   if (error != SC_OK) {
     sc_lines_destroy(lines);
     return error;
@@ -328,8 +339,7 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
   if (frames < LINES_SHORTEST)
     return;
   struct lines_record *record;
-  if (lines_record_create(even_length(frames), lines->settings.complex_input, NULL, &record) !=
-      SC_OK)
+  if (create_record(&lines->settings, even_length(frames), NULL, &record) != SC_OK)
     return;
   if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact)) {
     lines_record_average(record);

@@ -27,6 +27,9 @@ static const double fit_noise = 1.06;
 /* Real input: this close to either end of the spectrum, a line and its image are one. */
 enum { EDGE_BINS = 3 };
 
+/* So far out a tone that is not wanted weighs on those that are. */
+static const double weighs_bins = DSP_PLATEAU_SPAN + DSP_TONE_REACH + 8;
+
 /* A threshold costs as much as some fits, and the same ones are asked for again and again. */
 struct known {
   unsigned looks;
@@ -36,12 +39,16 @@ struct known {
 struct lines_record {
   size_t n;
   bool complex_input;
+  struct lines_band band;
   struct dsp_fft64 *fft;
   struct dsp_plateau *plateau;
   struct dsp_lobe lobe;
   struct dsp_peaks *peaks;
   size_t bins; /* of the averaged power */
   unsigned looks;
+  unsigned found_looks; /* of the last search */
+  const struct dsp_peak *found;
+  size_t found_count;
   struct known known[LINES_RECORDS_MAX + 1]; /* by the number of fits */
   double smallest;                           /* that a line in the loaded record may be */
   double lowest;                             /* sum of that over looks */
@@ -56,6 +63,19 @@ void lines_record_destroy(struct lines_record *record)
   dsp_plateau_destroy(record->plateau);
   dsp_peaks_destroy(record->peaks);
   free(record);
+}
+
+static bool is_wanted(const void *context, size_t bin)
+{
+  const struct lines_record *record = context;
+  const struct lines_band *band = &record->band;
+  double n = (double)record->n, at = (double)bin;
+  if (record->complex_input && at > n / 2)
+    at -= n;
+  if (at > band->without_lower + weighs_bins && at < band->without_upper - weighs_bins)
+    return false;
+  return band->upper <= band->lower ||
+         (at >= band->lower - weighs_bins && at <= band->upper + weighs_bins);
 }
 
 static enum sc_error create_parts(struct lines_record *record, double *memory)
@@ -76,12 +96,14 @@ static enum sc_error create_parts(struct lines_record *record, double *memory)
       .lobe_count = DSP_LOBE_HALF_WIDTH + 1,
       .far = DSP_LOBE_FAR,
       .correlated_bins = correlated_bins,
+      .wanted = is_wanted,
+      .context = record,
   };
   return dsp_peaks_create(&settings, &record->peaks);
 }
 
-enum sc_error lines_record_create(size_t n, bool complex_input, double *memory,
-                                  struct lines_record **out)
+enum sc_error lines_record_create(size_t n, bool complex_input, const struct lines_band *band,
+                                  double *memory, struct lines_record **out)
 {
   *out = NULL;
   if (n < LINES_SHORTEST || n % 2 != 0)
@@ -93,6 +115,7 @@ enum sc_error lines_record_create(size_t n, bool complex_input, double *memory,
   record->n = n;
   record->complex_input = complex_input;
   record->bins = bins;
+  record->band = *band;
   enum sc_error error = create_parts(record, memory);
   if (error != SC_OK) {
     lines_record_destroy(record);
@@ -145,14 +168,25 @@ void lines_record_average(struct lines_record *record)
 void lines_record_forget(struct lines_record *record)
 {
   memset(record->power, 0, record->bins * sizeof *record->power);
-  record->looks = 0;
+  record->looks = record->found_looks = 0;
   record->lowest = 0;
 }
 
 const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count)
 {
-  return dsp_peaks_find(record->peaks, record->power, record->looks, candidates, record->lowest,
-                        count);
+  record->found = dsp_peaks_find(record->peaks, record->power, record->looks, candidates,
+                                 record->lowest, &record->found_count);
+  record->found_looks = record->looks;
+  *count = record->found_count;
+  return record->found;
+}
+
+const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *count)
+{
+  if (3 * record->found_looks < 2 * record->looks)
+    return lines_record_find(record, count);
+  *count = record->found_count;
+  return record->found;
 }
 
 double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm)
@@ -182,7 +216,7 @@ static double summit(const struct lines_record *record, size_t k)
 struct dsp_tone lines_record_tone(const struct lines_record *record, const struct dsp_peak *peak)
 {
   struct dsp_tone tone = {.found = summit(record, peak->index)};
-  tone.noise = peak->floor / record->looks / record->lobe.noise_gain / (double)record->n;
+  tone.noise = peak->floor / record->found_looks / record->lobe.noise_gain / (double)record->n;
   if (record->complex_input)
     return tone;
   bool direct = peak->index <= EDGE_BINS, highest = peak->index + EDGE_BINS >= record->n / 2;

@@ -15,11 +15,17 @@
 
 enum { LINES_CANDIDATES_MAX = DSP_TONES_MAX, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
 
+/* In bins, negative below zero: lines are wanted from `lower` to `upper` (all: upper <= lower), not
+ * between `without_lower` and `without_upper`. */
+struct lines_band {
+  double lower, upper, without_lower, without_upper;
+};
+
 struct lines_record;
 /* `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked
  * of it; NULL: its own. */
-enum sc_error lines_record_create(size_t n, bool complex_input, double *memory,
-                                  struct lines_record **record);
+enum sc_error lines_record_create(size_t n, bool complex_input, const struct lines_band *band,
+                                  double *memory, struct lines_record **record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
  * if they hold something that is no number. */
@@ -27,8 +33,12 @@ bool lines_record_load(struct lines_record *record, const struct lines_frames *f
 /* Adds the loaded record to the averaged power. */
 void lines_record_average(struct lines_record *record);
 void lines_record_forget(struct lines_record *record);
-/* Peaks of the averaged power that are worth a fit, strongest first. Noise makes many. */
+/* Peaks of the averaged power that are worth a fit, strongest first. Noise makes many. Some are
+ * not wanted themselves, but near enough to weigh on those that are. Valid until the next call of
+ * any of these. */
 const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count);
+/* Those of the last search, if that averaged two thirds of what there is now, or newer ones. */
+const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *count);
 /* What a tone fitted in `fitted` records, LINES_RECORDS_MAX at most, must reach on average, power
  * over noise (see struct dsp_tone), if noise is to make `false_alarm` tones in the whole spectrum.
  */

@@ -143,7 +143,7 @@ void lines_tracks_update(struct lines_tracks *tracks, struct lines_record *recor
                          double false_alarm, uint64_t start)
 {
   size_t peak_count;
-  const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
+  const struct dsp_peak *peaks = lines_record_recent(record, &peak_count);
   size_t count = gather(tracks, record, peaks, peak_count);
   forget_others(tracks, count);
   lines_record_fit(record, tracks->tones, count, DSP_TONE_SWEEPS_ROUGH);

@@ -160,9 +160,13 @@ START_TEST(selection_agrees_with_sorting)
     unsigned kinds = 1 + (unsigned)(support_random(&seed) % 300); /* few kinds: many are equal */
     float scale = (float)exp2(40 * support_uniform(&seed));
     for (size_t i = 0; i < count; i++)
-      values[i] = sorted[i] = scale * ((float)(support_random(&seed) % kinds) - (float)(kinds / 4));
+      values[i] = sorted[i] = scale * (float)(support_random(&seed) % kinds);
     qsort(sorted, count, sizeof *sorted, by_value);
     ck_assert_float_eq(dsp_select(values, count, rank), sorted[rank]);
+    float near = sorted[rank] * (float)exp2(support_uniform(&seed) - 0.5);
+    float hints[] = {0, near, 1e-30F, 1e30F, 3e38F, sorted[0], sorted[count - 1]};
+    for (size_t i = 0; i < sizeof hints / sizeof *hints; i++)
+      ck_assert_float_eq(dsp_select_near(values, count, rank, hints[i]), sorted[rank]);
   }
 }
 END_TEST
