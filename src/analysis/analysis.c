@@ -26,6 +26,7 @@
 #include "analysis/listener.h"
 #include "analysis/unwanted.h"
 #include "analysis/warnings.h"
+#include "analysis/worker.h"
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
 enum { SCALE_FRAMES = 4096 };

@@ -128,7 +128,10 @@ static enum sc_error create_lines(struct analysis_baseband *baseband)
                                      .scratch = settings->scratch,
                                      .false_alarm = settings->false_alarm,
                                      .expected_frames = settings->expected_frames};
-  return settings->lines ? sc_lines_create(&wanted, &baseband->lines) : SC_OK;
+  enum sc_error error = settings->lines ? sc_lines_create(&wanted, &baseband->lines) : SC_OK;
+  if (error == SC_OK && settings->lines)
+    measure_lines_apart(baseband->lines, settings->apart);
+  return error;
 }
 
 enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *settings,
@@ -180,11 +183,6 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
   }
 }
 
-static void feed_lines(void *baseband, const float *samples, size_t frames, bool discontinuity)
-{
-  sc_lines_feed(((struct analysis_baseband *)baseband)->lines, samples, frames, discontinuity);
-}
-
 static void feed_injection(struct analysis_baseband *baseband, const float *samples, size_t frames)
 {
   struct sc_trace trace;
@@ -211,9 +209,8 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->rds != NULL)
     sc_rds_feed(baseband->rds, samples, frames, discontinuity);
-  const struct analysis_fed lines = {feed_lines, baseband, 1};
   if (baseband->lines != NULL)
-    analysis_worker_feed(baseband->settings.searcher, &lines, samples, frames, discontinuity);
+    sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
 
 static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_result *result)

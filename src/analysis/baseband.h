@@ -12,7 +12,7 @@
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
 
-#include "analysis/worker.h"
+#include "measure/lines_apart.h"
 
 struct analysis_baseband_settings {
   double rate_hz;
@@ -28,9 +28,9 @@ struct analysis_baseband_settings {
   uint64_t expected_frames; /* 0: unknown */
   double start_s;           /* of the capture before the first frame fed */
   enum sc_rds_region rds_region;
-  size_t rds_groups;                /* to list */
-  double *scratch;                  /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
-  struct analysis_worker *searcher; /* looks for lines; NULL: at once. Drained before results */
+  size_t rds_groups; /* to list */
+  double *scratch;   /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
+  const struct measure_apart *apart; /* looks at records for lines; NULL: the caller does */
 };
 
 enum { ANALYSIS_RECORD_MAX = 1 << 19 }; /* frames that a search for lines looks at in one */

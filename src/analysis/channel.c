@@ -38,8 +38,8 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
-  /* The composite's measurements, and the three searches for lines, which run one after the other
-   * as they share `scratch`. NULL: all in the caller's thread. */
+  /* The composite's measurements, and what the three searches for lines do with whole records, one
+   * after the other as they share `scratch`. NULL: all in the caller's thread. */
   struct analysis_worker *listener, *searcher;
   double *scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
@@ -98,8 +98,17 @@ static enum sc_error create_composite(struct analysis_channel *channel)
                                               .rds_region = settings->rds_region,
                                               .rds_groups = settings->rds_groups,
                                               .scratch = channel->scratch,
-                                              .searcher = channel->searcher};
+                                              .apart = analysis_worker_apart(channel->searcher)};
   return analysis_baseband_create(&wanted, &channel->composite);
+}
+
+static enum sc_error create_search(struct analysis_channel *channel,
+                                   const struct sc_lines_settings *settings, struct sc_lines **out)
+{
+  enum sc_error error = sc_lines_create(settings, out);
+  if (error == SC_OK)
+    measure_lines_apart(*out, analysis_worker_apart(channel->searcher));
+  return error;
 }
 
 static enum sc_error create_inside(struct analysis_channel *channel)
@@ -113,7 +122,7 @@ static enum sc_error create_inside(struct analysis_channel *channel)
                                      .scratch = channel->scratch,
                                      .false_alarm = channel->settings.false_alarm,
                                      .expected_frames = expected_after(channel)};
-  return sc_lines_create(&wanted, &channel->inside);
+  return create_search(channel, &wanted, &channel->inside);
 }
 
 static bool has_outside(const struct analysis_channel *channel, double edge_hz)
@@ -140,7 +149,7 @@ static enum sc_error create_outside(struct analysis_channel *channel)
                                      .without_upper_hz = settings->channel_hz + half_width,
                                      .false_alarm = settings->false_alarm,
                                      .expected_frames = settings->expected_frames};
-  return has_outside(channel, edge) ? sc_lines_create(&wanted, &channel->outside) : SC_OK;
+  return has_outside(channel, edge) ? create_search(channel, &wanted, &channel->outside) : SC_OK;
 }
 
 static enum sc_error create_parts(struct analysis_channel *channel)
@@ -189,31 +198,20 @@ static void feed_composite(void *composite, const float *khz, size_t frames, boo
   analysis_baseband_feed(composite, khz, frames, discontinuity);
 }
 
-static void feed_lines(void *lines, const float *samples, size_t frames, bool discontinuity)
-{
-  sc_lines_feed(lines, samples, frames, discontinuity);
-}
-
-static void search(struct analysis_channel *channel, struct sc_lines *lines, const float *iq,
-                   size_t frames, bool discontinuity)
-{
-  const struct analysis_fed fed = {feed_lines, lines, 2};
-  if (lines != NULL)
-    analysis_worker_feed(channel->searcher, &fed, iq, frames, discontinuity);
-}
-
 static void feed_run(struct analysis_channel *channel, const float *iq, size_t frames,
                      bool discontinuity)
 {
   const float *deviation_khz, *filtered;
   const struct analysis_fed composite = {feed_composite, channel->composite, 1};
-  search(channel, channel->outside, iq, frames, discontinuity);
+  if (channel->outside != NULL)
+    sc_lines_feed(channel->outside, iq, frames, discontinuity);
   size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
                                     &filtered);
   sc_carrier_feed(channel->carrier, filtered, deviation_khz, made, discontinuity);
   sc_am_feed(channel->am, filtered, made);
   analysis_worker_feed(channel->listener, &composite, deviation_khz, made, discontinuity);
-  search(channel, channel->inside, filtered, made, discontinuity);
+  if (channel->inside != NULL)
+    sc_lines_feed(channel->inside, filtered, made, discontinuity);
 }
 
 void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
@@ -228,11 +226,10 @@ void analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
   }
 }
 
-/* The composite's thread feeds the search, so it is waited for first. */
+/* The composite's measurements are at the last frame; searches for lines see to it themselves. */
 static void drain(struct analysis_channel *channel)
 {
   analysis_worker_drain(channel->listener);
-  analysis_worker_drain(channel->searcher);
 }
 
 /* The tuned frequency comes from the same clock as the samples. */
@@ -374,13 +371,13 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   if (channel == NULL)
     return;
   analysis_worker_destroy(channel->listener);
-  analysis_worker_destroy(channel->searcher);
   sc_demodulator_destroy(channel->demodulator);
   sc_carrier_destroy(channel->carrier);
   sc_am_destroy(channel->am);
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
   sc_lines_destroy(channel->outside);
+  analysis_worker_destroy(channel->searcher); /* behind those who may wait for it */
   sc_lines_scratch_destroy(channel->scratch);
   free(channel);
 }

@@ -14,6 +14,8 @@
 enum { PLACES = 4 };
 
 struct place {
+  void (*task)(void *argument); /* NULL: samples are to be fed */
+  void *argument;
   struct analysis_fed fed;
   size_t frames;
   bool discontinuity;
@@ -26,6 +28,7 @@ struct analysis_worker {
   pthread_cond_t came, went;
   size_t first, count; /* places in use, the one that is worked on among them */
   bool ending;
+  struct measure_apart apart;
   struct place places[PLACES];
 };
 
@@ -54,10 +57,60 @@ static void *work(void *context)
 {
   struct analysis_worker *worker = context;
   for (struct place *place = next(worker); place != NULL; place = next(worker)) {
-    place->fed.feed(place->fed.context, place->samples, place->frames, place->discontinuity);
+    if (place->task != NULL)
+      place->task(place->argument);
+    else
+      place->fed.feed(place->fed.context, place->samples, place->frames, place->discontinuity);
     leave(worker);
   }
   return NULL;
+}
+
+/* Several threads may feed one worker: a place is filled under the lock. */
+static struct place *enter(struct analysis_worker *worker)
+{
+  pthread_mutex_lock(&worker->lock);
+  while (worker->count == PLACES)
+    pthread_cond_wait(&worker->went, &worker->lock);
+  return &worker->places[(worker->first + worker->count) % PLACES];
+}
+
+static void send(struct analysis_worker *worker)
+{
+  worker->count++;
+  pthread_cond_signal(&worker->came);
+  pthread_mutex_unlock(&worker->lock);
+}
+
+static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
+                const float *samples, size_t frames, bool discontinuity)
+{
+  struct place *place = enter(worker);
+  place->task = NULL;
+  place->fed = *fed;
+  place->frames = frames;
+  place->discontinuity = discontinuity;
+  if (frames > 0)
+    memcpy(place->samples, samples, frames * fed->width * sizeof *samples);
+  send(worker);
+}
+
+static void start(void *context, void (*task)(void *argument), void *argument)
+{
+  struct place *place = enter(context);
+  place->task = task;
+  place->argument = argument;
+  send(context);
+}
+
+static void wait_for_all(void *worker)
+{
+  analysis_worker_drain(worker);
+}
+
+const struct measure_apart *analysis_worker_apart(const struct analysis_worker *worker)
+{
+  return worker != NULL ? &worker->apart : NULL;
 }
 
 struct analysis_worker *analysis_worker_create(void)
@@ -65,6 +118,7 @@ struct analysis_worker *analysis_worker_create(void)
   struct analysis_worker *worker = calloc(1, sizeof *worker);
   if (worker == NULL)
     return NULL;
+  worker->apart = (struct measure_apart){start, wait_for_all, worker};
   pthread_mutex_init(&worker->lock, NULL);
   pthread_cond_init(&worker->came, NULL);
   pthread_cond_init(&worker->went, NULL);
@@ -75,24 +129,6 @@ struct analysis_worker *analysis_worker_create(void)
   pthread_mutex_destroy(&worker->lock);
   free(worker);
   return NULL;
-}
-
-/* Several threads may feed one worker: a place is filled under the lock. */
-static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
-                const float *samples, size_t frames, bool discontinuity)
-{
-  pthread_mutex_lock(&worker->lock);
-  while (worker->count == PLACES)
-    pthread_cond_wait(&worker->went, &worker->lock);
-  struct place *place = &worker->places[(worker->first + worker->count) % PLACES];
-  place->fed = *fed;
-  place->frames = frames;
-  place->discontinuity = discontinuity;
-  if (frames > 0)
-    memcpy(place->samples, samples, frames * fed->width * sizeof *samples);
-  worker->count++;
-  pthread_cond_signal(&worker->came);
-  pthread_mutex_unlock(&worker->lock);
 }
 
 void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,

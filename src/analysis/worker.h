@@ -1,11 +1,14 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* A thread that feeds measurements in the order in which their samples come, from a short queue of
- * copies. Whoever is ahead waits, so that nothing is lost and memory stays what it is. */
+ * copies, or that does longer tasks, one after the other. Whoever is ahead waits, so that nothing
+ * is lost and memory stays what it is. */
 #ifndef SIDECOMB_ANALYSIS_WORKER_H
 #define SIDECOMB_ANALYSIS_WORKER_H
 
 #include <stdbool.h>
 #include <stddef.h>
+
+#include "measure/lines_apart.h"
 
 enum { ANALYSIS_WORKER_FLOATS = 1 << 15 }; /* that a place of the queue holds */
 
@@ -23,6 +26,9 @@ struct analysis_worker *analysis_worker_create(void);
 /* Copies the samples and returns before they are used, cut to what a place holds. */
 void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,
                           const float *samples, size_t frames, bool discontinuity);
+/* For searches whose records the thread is to look at; lives as long as the worker. NULL for NULL.
+ */
+const struct measure_apart *analysis_worker_apart(const struct analysis_worker *worker);
 /* Waits until all that was fed before has been used. */
 void analysis_worker_drain(struct analysis_worker *worker);
 /* Uses what was fed before, then ends. */

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "dsp/fft.h"
+#include "measure/lines_apart.h"
 #include "measure/lines_frames.h"
 #include "measure/lines_record.h"
 #include "measure/lines_track.h"
@@ -22,8 +23,19 @@ static const double eager = 30;
 /* Two lines closer than this make one peak (the window for finding, -6 dB: 3.5 bins). */
 static const double resolution_bins = 4;
 
+/* The whole record that is looked at, perhaps by another thread: of all below only `settings`,
+ * this and what is named there belong to it meanwhile. */
+struct look {
+  bool fresh, exact;
+  size_t carried;
+  uint64_t start;
+};
+
 struct sc_lines {
   struct sc_lines_settings settings;
+  const struct measure_apart *apart; /* NULL: a record is looked at at once */
+  bool busy;                         /* `look` was started there */
+  struct look look; /* uses frames, partial, covered, records, start, record and tracks */
   size_t channels;
   struct lines_frames frames; /* of the record being gathered */
   size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
@@ -32,6 +44,7 @@ struct sc_lines {
   bool fresh;                 /* the record being gathered shares nothing with the last */
   bool exact;                 /* all samples came in double precision */
   uint64_t skip, fed, covered, records;
+  uint64_t gathered;          /* whole records that share nothing, measured or not */
   uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
   struct lines_record *record;
   struct lines_tracks *tracks;
@@ -48,10 +61,24 @@ void sc_lines_scratch_destroy(double *scratch)
   dsp_memory_free(scratch);
 }
 
+/* Waits for the look at the last record. */
+static void settle(struct sc_lines *lines)
+{
+  if (lines->busy)
+    lines->apart->wait(lines->apart->context);
+  lines->busy = false;
+}
+
+void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart)
+{
+  lines->apart = apart;
+}
+
 void sc_lines_destroy(struct sc_lines *lines)
 {
   if (!lines)
     return;
+  settle(lines);
   lines_record_destroy(lines->record);
   lines_frames_free(&lines->frames);
   free(lines->tracks);
@@ -138,13 +165,14 @@ static void forget_partial(struct sc_lines *lines)
 
 void sc_lines_reset(struct sc_lines *lines)
 {
+  settle(lines);
   forget_partial(lines);
   lines_record_forget(lines->record);
   lines->tracks->count = 0;
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines->exact = !lines->settings.single_precision;
-  lines->skip = lines->fed = lines->covered = lines->records = 0;
+  lines->skip = lines->fed = lines->covered = lines->records = lines->gathered = 0;
 }
 
 /* Frames left out after a fitted record; 0: go on without a gap. */
@@ -154,9 +182,9 @@ static uint64_t gap_after(const struct sc_lines *lines)
   uint64_t wanted = lines->settings.records;
   if (expected > wanted * n)
     return (expected - wanted * n) / (wanted - 1);
-  if (expected > 0 || lines->records < RECORDS_DENSE)
+  if (expected > 0 || lines->gathered < RECORDS_DENSE)
     return 0;
-  return n << (lines->records - RECORDS_DENSE) / RECORDS_DENSE;
+  return n << (lines->gathered - RECORDS_DENSE) / RECORDS_DENSE;
 }
 
 /* Keeps the second half for the record that overlaps, or skips. */
@@ -168,6 +196,7 @@ static void go_on(struct sc_lines *lines)
     lines->filled = lines->carried = 0;
     return;
   }
+  settle(lines);
   lines_frames_forget(&lines->frames, half * lines->channels, half * lines->channels);
   lines->filled = lines->carried = half;
   lines->fresh = !lines->fresh;
@@ -195,20 +224,33 @@ static double chance_everywhere(const struct sc_lines *lines)
   return settings->false_alarm * (asked > 0 ? (high - low) / asked : 1);
 }
 
+static void look_at_record(void *context)
+{
+  struct sc_lines *lines = context;
+  const struct look *look = &lines->look;
+  if (!lines_record_load(lines->record, &lines->frames, look->exact))
+    return;
+  lines_record_average(lines->record);
+  lines->covered += lines_record_length(lines->record) - look->carried;
+  forget_partial(lines);
+  if (!look->fresh)
+    return;
+  lines->start = look->start;
+  lines_tracks_update(lines->tracks, lines->record, eager * chance_everywhere(lines), look->start);
+  lines->records++;
+}
+
 static void take_record(struct sc_lines *lines)
 {
-  size_t n = lines_record_length(lines->record);
-  bool room = lines->records < LINES_RECORDS_MAX;
-  if (room && lines_record_load(lines->record, &lines->frames, lines->exact)) {
-    lines_record_average(lines->record);
-    lines->covered += n - lines->carried;
-    forget_partial(lines);
-    if (lines->fresh) {
-      lines->start = lines->fed - n;
-      lines_tracks_update(lines->tracks, lines->record, eager * chance_everywhere(lines),
-                          lines->start);
-      lines->records++;
-    }
+  const bool room = lines->gathered < LINES_RECORDS_MAX;
+  const uint64_t start = lines->fed - lines_record_length(lines->record);
+  lines->look = (struct look){lines->fresh, lines->exact, lines->carried, start};
+  lines->gathered += lines->fresh;
+  if (room && lines->apart != NULL) {
+    lines->busy = true;
+    lines->apart->start(lines->apart->context, look_at_record, lines);
+  } else if (room) {
+    look_at_record(lines);
   }
   go_on(lines);
 }
@@ -217,6 +259,7 @@ static void take_record(struct sc_lines *lines)
  * short it is lost. */
 static void cut_record(struct sc_lines *lines)
 {
+  settle(lines);
   if (lines->records == 0 && lines->filled > lines->best_partial) {
     size_t count = lines->filled * lines->channels;
     forget_partial(lines);
@@ -237,6 +280,8 @@ static size_t next_run(struct sc_lines *lines, size_t frames, size_t *skipped)
   *skipped = lines->skip < frames ? (size_t)lines->skip : frames;
   lines->skip -= *skipped;
   size_t room = lines_record_length(lines->record) - lines->filled, left = frames - *skipped;
+  if (left > 0)
+    settle(lines);
   return left < room ? left : room;
 }
 
@@ -355,6 +400,7 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
 
 void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
 {
+  settle(lines);
   *result =
       (struct sc_lines_result){.tones = lines->tones, .false_alarm = lines->settings.false_alarm};
   if (lines->records == 0) {

@@ -79,6 +79,42 @@ START_TEST(a_gap_alone)
 }
 END_TEST
 
+enum { TASKS = 100 };
+struct tally {
+  int order[TASKS];
+  int done;
+};
+struct errand {
+  struct tally *tally;
+  int number;
+};
+
+static void run_errand(void *argument)
+{
+  struct errand *errand = argument;
+  errand->tally->order[errand->tally->done++] = errand->number;
+}
+
+START_TEST(tasks_come_in_order_and_once)
+{
+  struct tally tally = {.done = 0};
+  struct errand errands[TASKS];
+  struct analysis_worker *worker = analysis_worker_create();
+  ck_assert_ptr_nonnull(worker);
+  ck_assert_ptr_null(analysis_worker_apart(NULL));
+  const struct measure_apart *apart = analysis_worker_apart(worker);
+  for (int i = 0; i < TASKS; i++) {
+    errands[i] = (struct errand){&tally, i};
+    apart->start(apart->context, run_errand, &errands[i]);
+  }
+  apart->wait(apart->context);
+  ck_assert_int_eq(tally.done, TASKS);
+  for (int i = 0; i < TASKS; i++)
+    ck_assert_int_eq(tally.order[i], i);
+  analysis_worker_destroy(worker);
+}
+END_TEST
+
 Suite *worker_suite(void)
 {
   Suite *suite = suite_create("worker");
@@ -86,6 +122,7 @@ Suite *worker_suite(void)
   tcase_add_test(tcase, all_comes_in_order_and_once);
   tcase_add_test(tcase, without_a_thread_it_is_done_at_once);
   tcase_add_test(tcase, a_gap_alone);
+  tcase_add_test(tcase, tasks_come_in_order_and_once);
   suite_add_tcase(suite, tcase);
   return suite;
 }

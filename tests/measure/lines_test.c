@@ -9,6 +9,7 @@
 
 #include <check.h>
 
+#include "measure/lines_apart.h"
 #include "measure/lines_input.h"
 #include "measure/suites.h"
 #include "support/allocation.h"
@@ -49,6 +50,71 @@ START_TEST(block_length_does_not_matter)
     check_same(&result, tones, 2);
   }
   sc_lines_destroy(lines);
+  lines_input_free(&input);
+}
+END_TEST
+
+/* Keeps a task until it is waited for: as late as another thread may ever be. */
+struct later {
+  void (*task)(void *argument);
+  void *argument;
+  size_t started;
+};
+
+static void start_later(void *context, void (*task)(void *argument), void *argument)
+{
+  struct later *later = context;
+  ck_assert_ptr_null(later->task);
+  later->task = task;
+  later->argument = argument;
+  later->started++;
+}
+
+static void do_it_now(void *context)
+{
+  struct later *later = context;
+  if (later->task != NULL)
+    later->task(later->argument);
+  later->task = NULL;
+}
+
+/* Records side by side, records with gaps between, and an end while a record is looked at. */
+START_TEST(a_look_apart_finds_the_same)
+{
+  static const uint64_t expected[] = {0, 5 * LENGTH, 40 * LENGTH};
+  uint64_t seed = support_seed("apart", 15);
+  struct lines_input input = lines_input_make(33 * LENGTH, true);
+  lines_input_tone(&input, 0.1, 1, 0);
+  lines_input_tone(&input, -0.33, 0.1, 0);
+  lines_input_noise(&input, 1e-3, &seed);
+  for (size_t e = 0; e < sizeof expected / sizeof *expected; e++) {
+    const struct sc_lines_settings settings = {.sample_rate_hz = 1,
+                                               .complex_input = true,
+                                               .expected_frames = expected[e],
+                                               .record_max = LENGTH};
+    struct later later = {.task = NULL};
+    const struct measure_apart apart = {start_later, do_it_now, &later};
+    struct sc_lines *at_once, *apart_from;
+    struct sc_lines_result result, other;
+    ck_assert_int_eq(sc_lines_create(&settings, &at_once), SC_OK);
+    ck_assert_int_eq(sc_lines_create(&settings, &apart_from), SC_OK);
+    measure_lines_apart(apart_from, &apart);
+    for (size_t at = 0; at < input.count; at += 1000) {
+      const size_t left = input.count - at, run = left < 1000 ? left : 1000;
+      sc_lines_feed_double(at_once, input.frames + 2 * at, run, at == 17000);
+      sc_lines_feed_double(apart_from, input.frames + 2 * at, run, at == 17000);
+    }
+    sc_lines_result(at_once, &result);
+    sc_lines_result(apart_from, &other);
+    ck_assert_uint_ge(later.started, result.records);
+    ck_assert_uint_eq(other.records, result.records);
+    ck_assert_double_eq(other.coverage, result.coverage);
+    ck_assert_double_eq(other.phase_time_s, result.phase_time_s);
+    ck_assert_uint_ge(result.count, 2);
+    check_same(&other, result.tones, result.count);
+    sc_lines_destroy(at_once);
+    sc_lines_destroy(apart_from);
+  }
   lines_input_free(&input);
 }
 END_TEST
@@ -371,6 +437,7 @@ Suite *lines_suite(void)
   Suite *suite = suite_create("lines");
   TCase *tcase = tcase_create("lines");
   tcase_add_test(tcase, block_length_does_not_matter);
+  tcase_add_test(tcase, a_look_apart_finds_the_same);
   tcase_add_test(tcase, asking_changes_nothing);
   tcase_add_test(tcase, single_precision_reaches_its_own_limit);
   tcase_add_test(tcase, records_never_straddle_a_gap);

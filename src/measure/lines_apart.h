@@ -1,0 +1,20 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A whole record is looked at by another thread, while the caller feeds what comes after it: a
+ * search needs no samples between records that are spread over a capture, and where it does it
+ * waits. What is found is the same. */
+#ifndef SIDECOMB_MEASURE_LINES_APART_H
+#define SIDECOMB_MEASURE_LINES_APART_H
+
+#include <sidecomb/lines.h>
+
+struct measure_apart {
+  /* One task after the other in the order of their start. */
+  void (*start)(void *context, void (*task)(void *argument), void *argument);
+  void (*wait)(void *context); /* until all that was started is done */
+  void *context;
+};
+
+/* Before the first frame; `apart` outlives the search. */
+void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart);
+
+#endif
