@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Four dot products at a time, so that each tap is loaded once for four outputs. The compilers
+/* Four or eight dot products at a time, so that each tap is loaded once for them. The compilers
  * lower a vector wider than the machine's through memory, at a third of the speed; so the loop is
  * stamped for each width and chosen when a filter is created. */
 #include "dsp/dot.h"
@@ -33,60 +33,73 @@
   const v all = PICK(ab, cd, LOWER8) + PICK(ab, cd, UPPER8);                                       \
   const v pairs = all + PICK(all, all, 2, 3, 0, 1, 6, 7, 4, 5, 10, 11, 8, 9, 14, 15, 12, 13);      \
   const v first = PICK(pairs, pairs, 0, 1, 4, 5, 8, 9, 12, 13, 0, 1, 4, 5, 8, 9, 12, 13);          \
-  memcpy(sums, &first, 2 * DSP_DOT_OUTPUTS * sizeof(float))
+  memcpy(sums, &first, 8 * sizeof(float))
 
-/* Two sums an output hide the latency of the multiply-add. Samples need no alignment beyond a
- * float's, but are read at half the speed without it. */
+/* Each output has one sum in the same order here and below, so that its value does not depend on
+ * which of the two made it. Samples and taps need no alignment beyond a float's, but are read at
+ * half the speed without it. */
 #define DOT4(name, lanes, attribute)                                                               \
   typedef float name##_lane __attribute__((vector_size(4 * lanes), aligned(4), may_alias));        \
   DSP_HOT attribute static void name(const float *x, size_t stride, const float *taps,             \
                                      size_t count, float *restrict sums)                           \
   {                                                                                                \
-    const float *const x1 = x + stride, *const x2 = x1 + stride, *const x3 = x2 + stride;          \
-    name##_lane a = {0}, b = {0}, c = {0}, d = {0}, e = {0}, f = {0}, g = {0}, h = {0};            \
-    size_t k = 0;                                                                                  \
-    for (; k + 2 * lanes <= count; k += 2 * lanes) {                                               \
-      const name##_lane t = *(const name##_lane *)(taps + k);                                      \
-      const name##_lane u = *(const name##_lane *)(taps + k + lanes);                              \
-      a += t * *(const name##_lane *)(x + k);                                                      \
-      b += t * *(const name##_lane *)(x1 + k);                                                     \
-      c += t * *(const name##_lane *)(x2 + k);                                                     \
-      d += t * *(const name##_lane *)(x3 + k);                                                     \
-      e += u * *(const name##_lane *)(x + k + lanes);                                              \
-      f += u * *(const name##_lane *)(x1 + k + lanes);                                             \
-      g += u * *(const name##_lane *)(x2 + k + lanes);                                             \
-      h += u * *(const name##_lane *)(x3 + k + lanes);                                             \
-    }                                                                                              \
-    if (k < count) {                                                                               \
+    name##_lane a = {0}, b = {0}, c = {0}, d = {0};                                                \
+    for (size_t k = 0; k < count; k += lanes) {                                                    \
       const name##_lane t = *(const name##_lane *)(taps + k);                                      \
       a += t * *(const name##_lane *)(x + k);                                                      \
-      b += t * *(const name##_lane *)(x1 + k);                                                     \
-      c += t * *(const name##_lane *)(x2 + k);                                                     \
-      d += t * *(const name##_lane *)(x3 + k);                                                     \
+      b += t * *(const name##_lane *)(x + stride + k);                                             \
+      c += t * *(const name##_lane *)(x + 2 * stride + k);                                         \
+      d += t * *(const name##_lane *)(x + 3 * stride + k);                                         \
     }                                                                                              \
-    a += e;                                                                                        \
-    b += f;                                                                                        \
-    c += g;                                                                                        \
-    d += h;                                                                                        \
     FOLD##lanes(name##_lane, a, b, c, d, sums);                                                    \
   }
 
+/* With eight, a tap's load is shared by twice as many, and the sums hide each other's latency. */
+#define DOT8(name, lanes, attribute)                                                               \
+  typedef float name##_lane __attribute__((vector_size(4 * lanes), aligned(4), may_alias));        \
+  DSP_HOT attribute static void name(const float *x, size_t stride, const float *taps,             \
+                                     size_t count, float *restrict sums)                           \
+  {                                                                                                \
+    const float *const x4 = x + 4 * stride;                                                        \
+    name##_lane a = {0}, b = {0}, c = {0}, d = {0}, e = {0}, f = {0}, g = {0}, h = {0};            \
+    for (size_t k = 0; k < count; k += lanes) {                                                    \
+      const name##_lane t = *(const name##_lane *)(taps + k);                                      \
+      a += t * *(const name##_lane *)(x + k);                                                      \
+      b += t * *(const name##_lane *)(x + stride + k);                                             \
+      c += t * *(const name##_lane *)(x + 2 * stride + k);                                         \
+      d += t * *(const name##_lane *)(x + 3 * stride + k);                                         \
+      e += t * *(const name##_lane *)(x4 + k);                                                     \
+      f += t * *(const name##_lane *)(x4 + stride + k);                                            \
+      g += t * *(const name##_lane *)(x4 + 2 * stride + k);                                        \
+      h += t * *(const name##_lane *)(x4 + 3 * stride + k);                                        \
+    }                                                                                              \
+    {                                                                                              \
+      FOLD##lanes(name##_lane, a, b, c, d, sums);                                                  \
+    }                                                                                              \
+    FOLD##lanes(name##_lane, e, f, g, h, sums + 8);                                                \
+  }
+
 DOT4(dot4_narrow, 4, )
+DOT8(dot8_narrow, 4, )
 
 #ifdef SC_MULTIVERSION
-DOT4(dot4_avx2, 8, __attribute__((target("avx2,fma"))))
-DOT4(dot4_avx512, 16, __attribute__((target("avx512f,avx512vl,avx512dq,avx512bw"))))
+#define AVX2 __attribute__((target("avx2,fma")))
+#define AVX512 __attribute__((target("avx512f,avx512vl,avx512dq,avx512bw")))
+DOT4(dot4_avx2, 8, AVX2)
+DOT8(dot8_avx2, 8, AVX2)
+DOT4(dot4_avx512, 16, AVX512)
+DOT8(dot8_avx512, 16, AVX512)
 #endif
 
-dsp_dot4 *dsp_dot4_kernel(void)
+struct dsp_dot dsp_dot_kernels(void)
 {
 #ifdef SC_MULTIVERSION
   __builtin_cpu_init();
   if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512vl") &&
       __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512bw"))
-    return dot4_avx512;
+    return (struct dsp_dot){dot4_avx512, dot8_avx512};
   if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma"))
-    return dot4_avx2;
+    return (struct dsp_dot){dot4_avx2, dot8_avx2};
 #endif
-  return dot4_narrow;
+  return (struct dsp_dot){dot4_narrow, dot8_narrow};
 }

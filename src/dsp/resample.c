@@ -3,7 +3,8 @@
  *
  * Output m is the sum over q of taps[p + q L] * x[i - q], with m M = i L + p. Outputs whose m
  * differ by the period share their phase p and step through the input evenly, so they are
- * computed four at a time. Taps are stored in the order of the input, once for each component.
+ * computed eight or four at a time. Taps are stored in the order of the input, once for each
+ * component.
  *
  * A vector that straddles two lines of the cache takes two loads, and loads are what the time
  * goes into. So a frame stands at the same place of a vector whatever the blocks are cut to, the
@@ -14,12 +15,19 @@
 #include "dsp/dot.h"
 
 #include <assert.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* With fewer outputs of one place in a block the last four, computed in part in vain, count. */
+/* With fewer outputs of one place in a block the last ones, computed in part in vain, count. */
 enum { OUTPUTS_OF_A_PLACE = 32 };
+
+/* Floats at a time: each place goes over them once more, so they are to stay in the nearest cache.
+ */
+enum { CHUNK_FLOATS = 4096 };
+
+enum { FEW = 4, MANY = 8 }; /* outputs at a time */
 
 struct dsp_resampler {
   unsigned components, interpolation, decimation;
@@ -31,12 +39,13 @@ struct dsp_resampler {
   size_t places;        /* where the oldest frame may stand in it: unit, or 1: not looked at */
   size_t window_frames; /* taps of one phase and place, padded */
   size_t frames_max;
+  size_t chunk;      /* frames at a time */
   size_t old;        /* frames, whole vectors, in front of the new ones */
   size_t lead;       /* place of the next frame fed */
   uint64_t position; /* of the next output in the interpolated rate, from the next frame fed */
-  dsp_dot4 *dot;
+  struct dsp_dot dot;
   float *taps;   /* interpolation * places * window_frames * components */
-  float *memory; /* holds the buffer, which begins at a line of the cache */
+  float *memory; /* holds taps and buffer */
   float *buffer; /* old frames, new ones, and slack that dot reads in vain */
 };
 
@@ -81,21 +90,27 @@ static void size_up(struct dsp_resampler *r)
     r->period *= repeats;
     r->step *= repeats;
   }
+  r->chunk = CHUNK_FLOATS / r->components;
+  if (r->places > 1 && r->chunk < OUTPUTS_OF_A_PLACE * r->step)
+    r->chunk = OUTPUTS_OF_A_PLACE * r->step;
+  if (r->chunk > r->frames_max)
+    r->chunk = r->frames_max;
   r->window_frames = round_up(r->phase_taps + r->places - 1, r->unit);
   r->old = round_up(r->phase_taps - 1, r->unit);
 }
 
+/* Taps and buffer in one piece, which begins at a line of the cache. */
 static enum sc_error create_buffers(struct dsp_resampler *r)
 {
   enum { LINE = 64 };
-  const size_t slack = (DSP_DOT_OUTPUTS - 1) * r->step + r->window_frames + 1;
-  const size_t frames = r->old + r->unit + r->frames_max + slack;
-  r->taps =
-      calloc(r->interpolation * r->places * r->window_frames * r->components, sizeof *r->taps);
-  r->memory = calloc(frames * r->components + LINE / sizeof *r->memory, sizeof *r->memory);
-  if (r->taps == NULL || r->memory == NULL)
+  const size_t slack = (MANY - 1) * r->step + r->window_frames + 1;
+  const size_t frames = r->old + r->unit + r->chunk + slack;
+  const size_t taps = r->interpolation * r->places * r->window_frames * r->components;
+  r->memory = calloc(taps + frames * r->components + LINE / sizeof *r->memory, sizeof *r->memory);
+  if (r->memory == NULL)
     return SC_NO_MEMORY;
-  r->buffer = r->memory + (LINE - (uintptr_t)r->memory % LINE) % LINE / sizeof *r->memory;
+  r->taps = r->memory + (LINE - (uintptr_t)r->memory % LINE) % LINE / sizeof *r->memory;
+  r->buffer = r->taps + taps;
   return SC_OK;
 }
 
@@ -114,7 +129,7 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
   r->decimation = decimation;
   r->tap_count = tap_count;
   r->frames_max = frames_max;
-  r->dot = dsp_dot4_kernel();
+  r->dot = dsp_dot_kernels();
   size_up(r);
   const enum sc_error error = create_buffers(r);
   if (error != SC_OK) {
@@ -128,15 +143,12 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
 
 static void put(const struct dsp_resampler *r, const float *sums, size_t outputs, float *out)
 {
-  if (r->components == 1) {
+  if (r->components == 1)
     for (size_t o = 0; o < outputs; o++)
       out[o * r->period] = sums[2 * o] + sums[2 * o + 1];
-    return;
-  }
-  for (size_t o = 0; o < outputs; o++) {
-    out[2 * o * r->period] = sums[2 * o];
-    out[2 * o * r->period + 1] = sums[2 * o + 1];
-  }
+  else
+    for (size_t o = 0; o < outputs; o++)
+      memcpy(out + 2 * o * r->period, sums + 2 * o, 2 * sizeof *out);
 }
 
 /* All outputs of this block that share the phase and place of `position`. */
@@ -153,22 +165,24 @@ static size_t run_phase(const struct dsp_resampler *r, uint64_t position, size_t
   const size_t stride = r->step * r->components;
   const float *taps = r->taps + row * r->window_frames * r->components;
   const float *x = r->buffer + (oldest - place) * r->components;
-  float sums[2 * DSP_DOT_OUTPUTS];
-  for (size_t m = 0; m < count; m += DSP_DOT_OUTPUTS) {
-    const size_t left = count - m;
-    r->dot(x, stride, taps, floats, sums);
-    put(r, sums, left < DSP_DOT_OUTPUTS ? left : DSP_DOT_OUTPUTS, out);
-    x += DSP_DOT_OUTPUTS * stride;
-    out += DSP_DOT_OUTPUTS * r->period * r->components;
+  float sums[2 * MANY];
+  for (size_t left = count; left > 0;) {
+    const bool many = left > FEW;
+    const size_t outputs = many ? MANY : FEW, good = left < outputs ? left : outputs;
+    (many ? r->dot.eight : r->dot.four)(x, stride, taps, floats, sums);
+    if (good == MANY)
+      put(r, sums, MANY, out);
+    else
+      put(r, sums, good, out);
+    x += outputs * stride;
+    out += outputs * r->period * r->components;
+    left -= good;
   }
   return count;
 }
 
-size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_t frames,
-                         float *out)
+static size_t run_chunk(struct dsp_resampler *r, const float *in, size_t frames, float *out)
 {
-  struct dsp_resampler *r = resampler;
-  assert(frames <= r->frames_max);
   const size_t frame = r->components * sizeof *in;
   float *const new = r->buffer + (r->old + r->lead) * r->components;
   memcpy(new, in, frames * frame);
@@ -181,6 +195,19 @@ size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_
   memmove(r->buffer + (r->old + r->lead - kept) * r->components, end - kept * r->components,
           kept * frame);
   r->position += (uint64_t)count * r->decimation - (uint64_t)frames * r->interpolation;
+  return count;
+}
+
+size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_t frames,
+                         float *out)
+{
+  struct dsp_resampler *r = resampler;
+  assert(frames <= r->frames_max);
+  size_t count = 0;
+  for (size_t done = 0; done < frames; done += r->chunk) {
+    const size_t left = frames - done, run = left < r->chunk ? left : r->chunk;
+    count += run_chunk(r, in + done * r->components, run, out + count * r->components);
+  }
   return count;
 }
 
@@ -201,7 +228,6 @@ void dsp_resampler_destroy(struct dsp_resampler *resampler)
 {
   if (resampler == NULL)
     return;
-  free(resampler->taps);
   free(resampler->memory);
   free(resampler);
 }
