@@ -1,8 +1,9 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* A capture kept on the disk as it comes in: SigMF, or WAV (RF64 beyond 4 GB).
  *
- * The file has its name from the start and is valid at any moment: a full disk, a folder that
- * vanishes or a killed program leave what was written by then. Samples keep their bits: 16 where
+ * The file has its name from the start and is valid at any moment: a full disk or a killed
+ * program leave what was written by then. Whether it still has its name is looked at every second,
+ * so that a folder that was removed does not swallow what comes. Samples keep their bits: 16 where
  * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. Where frames are
  * missing, SigMF begins a new capture and says in an annotation how many; WAV cannot say so.
  */

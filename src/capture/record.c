@@ -183,8 +183,8 @@ enum sc_error sc_record_feed(struct sc_recorder *recorder, const struct sc_block
   if (error != SC_OK)
     return error;
   if ((double)(recorder->summary.frames - recorder->settled) > recorder->rate_hz) {
-    capture_writer_settle(recorder->writer);
     recorder->settled = recorder->summary.frames;
+    return capture_writer_settle(recorder->writer, message);
   }
   return SC_OK;
 }

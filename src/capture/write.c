@@ -30,6 +30,8 @@ struct capture_writer {
   SNDFILE *sound;
   uint64_t random;
   uint64_t frames; /* written */
+  dev_t device;    /* of a growing file, and ... */
+  ino_t inode;     /* ... which one it is there */
   char path[PATH_MAX], part[PATH_MAX], meta[PATH_MAX], meta_part[PATH_MAX];
   double dither[CHUNK_FLOATS];
   int codes[CHUNK_FLOATS];
@@ -175,10 +177,39 @@ void capture_writer_marks(struct capture_writer *writer, const struct sc_annotat
   writer->settings.annotation_count = writer->settings.break_count = count;
 }
 
-void capture_writer_settle(struct capture_writer *writer)
+/* Whether a growing file still stands under its name: what is written into a file without a name
+ * is lost with its end. */
+static bool is_there(const struct capture_writer *writer)
+{
+  struct stat there;
+  return stat(writer->path, &there) == 0 && there.st_dev == writer->device &&
+         there.st_ino == writer->inode;
+}
+
+static enum sc_error gone(const struct capture_writer *writer, struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH];
+  return sc_fail(message, SC_WRITE_FAILED,
+                 "%s: is no longer there: it or its folder was removed or renamed meanwhile",
+                 capture_shown(shown, writer->path));
+}
+
+enum sc_error capture_writer_settle(struct capture_writer *writer, struct sc_message *message)
 {
   if (writer->sound != NULL)
     (void)sf_command(writer->sound, SFC_UPDATE_HEADER_NOW, NULL, 0);
+  return is_there(writer) ? SC_OK : gone(writer, message);
+}
+
+static bool note_identity(struct capture_writer *writer)
+{
+  struct stat there;
+  bool good = stat(writer->path, &there) == 0;
+  if (good) {
+    writer->device = there.st_dev;
+    writer->inode = there.st_ino;
+  }
+  return good;
 }
 
 static enum sc_error open_raw(struct capture_writer *writer, struct sc_message *message)
@@ -274,6 +305,8 @@ static enum sc_error settle(struct capture_writer *writer, struct sc_message *me
       writer->settings.container == CAPTURE_WRITE_SIGMF &&
       capture_reserve_meta(&writer->settings, writer->meta) != 0)
     return write_failed(writer, message);
+  if (error == SC_OK && writer->settings.growing && !note_identity(writer))
+    return write_failed(writer, message);
   return error;
 }
 
@@ -323,6 +356,11 @@ enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_mes
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
   bool good = close_files(writer), named = false;
   const bool growing = writer->settings.growing;
+  if (growing && !is_there(writer)) {
+    enum sc_error error = gone(writer, message);
+    capture_writer_destroy(writer);
+    return error;
+  }
   if (good && sigmf && growing)
     good = capture_complete_meta(&writer->settings, writer->meta) == 0;
   else if (good && sigmf)

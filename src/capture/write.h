@@ -62,8 +62,9 @@ enum sc_error capture_writer_feed(struct capture_writer *writer, const double *s
  * live until finish. */
 void capture_writer_marks(struct capture_writer *writer, const struct sc_annotation *annotations,
                           const uint64_t *breaks, size_t count);
-/* A growing file: brings its header up to date. */
-void capture_writer_settle(struct capture_writer *writer);
+/* A growing file: brings its header up to date. SC_WRITE_FAILED: it has no longer its name, for its
+ * folder was removed. */
+enum sc_error capture_writer_settle(struct capture_writer *writer, struct sc_message *message);
 /* Completes the file and gives it its name. The writer is gone afterwards, also on failure. */
 enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_message *message);
 /* Gives up: nothing stays on the disk, but what a growing file holds. Accepts NULL. */

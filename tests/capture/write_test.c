@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <check.h>
 
@@ -166,6 +167,85 @@ START_TEST(files_are_reproducible)
 }
 END_TEST
 
+/* Beyond 4 GB a recording is RF64 (EBU Tech 3306-2009, clause 3.3: "RF64" in place of "RIFF", the
+ * sizes in a chunk "ds64" that follows "WAVE"). What lies between the first and the last frame is a
+ * hole in the file: its descriptor, the lowest that is free, is moved on. */
+START_TEST(beyond_4_gb_it_is_rf64)
+{
+  static const uint64_t frame_bytes = 8, hole_frames = 1u << 29; /* 4 GiB */
+  static const double samples[4] = {0.5, -0.5, 0.25, -0.25};
+  struct capture_write_settings settings = {.path = support_file("long.wav"),
+                                            .container = CAPTURE_WRITE_RF64,
+                                            .bits = 32,
+                                            .channels = 2,
+                                            .rate_hz = 2400000,
+                                            .growing = true};
+  int descriptor = dup(STDERR_FILENO);
+  ck_assert_int_ge(descriptor, 0);
+  (void)close(descriptor);
+  struct capture_writer *writer = start(&settings);
+  ck_assert_int_eq(capture_writer_feed(writer, samples, 2, NULL), SC_OK);
+  ck_assert_int_gt((int)(lseek(descriptor, (off_t)(hole_frames * frame_bytes), SEEK_CUR) >> 30), 3);
+  ck_assert_int_eq(capture_writer_feed(writer, samples, 2, NULL), SC_OK);
+  ck_assert_int_eq(capture_writer_settle(writer, NULL), SC_OK);
+  ck_assert_int_eq(capture_writer_finish(writer, NULL), SC_OK);
+  unsigned char head[36];
+  FILE *file = fopen(settings.path, "rb");
+  ck_assert_ptr_nonnull(file);
+  ck_assert_uint_eq(fread(head, 1, sizeof head, file), sizeof head);
+  (void)fclose(file);
+  ck_assert_int_eq(memcmp(head, "RF64\377\377\377\377WAVEds64", 16), 0);
+  uint64_t data_bytes = 0;
+  for (int i = 7; i >= 0; i--)
+    data_bytes = data_bytes << 8 | head[28 + i];
+  ck_assert_uint_eq(data_bytes, (hole_frames + 4) * frame_bytes);
+  struct capture *capture = reading_open(settings.path, NULL, 0);
+  float back[4];
+  ck_assert_uint_eq(capture->facts.frames, hole_frames + 4);
+  ck_assert_uint_eq(reading_frames(capture, back, 2), 2);
+  ck_assert(back[0] == 0.5f && back[3] == -0.25f);
+  ck_assert_int_eq(capture_seek(capture, hole_frames + 2), SC_OK);
+  ck_assert_uint_eq(reading_frames(capture, back, 2), 2);
+  ck_assert(back[0] == 0.5f && back[3] == -0.25f);
+  capture_close(capture);
+}
+END_TEST
+
+/* A folder that is removed takes its files' names along, while writing goes on without an error. */
+START_TEST(a_file_that_is_gone_is_said)
+{
+  static const double samples[4] = {0};
+  for (int container = CAPTURE_WRITE_SIGMF; container <= CAPTURE_WRITE_RF64; container++) {
+    char path[4096], name[4200];
+    struct sc_message message = {""};
+    (void)snprintf(path, sizeof path, "%s", support_file("gone"));
+    struct capture_write_settings settings = {.path = path,
+                                              .container = (enum capture_write_container)container,
+                                              .type = "ci16_le",
+                                              .bits = 16,
+                                              .rate_hz = 48000,
+                                              .growing = true};
+    (void)snprintf(name, sizeof name, "%s%s", path,
+                   container == CAPTURE_WRITE_SIGMF ? ".sigmf-data" : "");
+    struct capture_writer *writer = start(&settings);
+    ck_assert_int_eq(capture_writer_feed(writer, samples, 1, NULL), SC_OK);
+    ck_assert_int_eq(capture_writer_settle(writer, &message), SC_OK);
+    ck_assert_int_eq(remove(name), 0);
+    ck_assert_int_eq(capture_writer_feed(writer, samples, 1, NULL), SC_OK);
+    ck_assert_int_eq(capture_writer_settle(writer, &message), SC_WRITE_FAILED);
+    ck_assert_ptr_nonnull(strstr(message.text, "no longer there"));
+    reading_check_line(message.text);
+    /* Another file under that name is none of ours. */
+    FILE *other = fopen(name, "wb");
+    ck_assert_ptr_nonnull(other);
+    ck_assert_int_eq(fclose(other), 0);
+    message.text[0] = 0;
+    ck_assert_int_eq(capture_writer_finish(writer, &message), SC_WRITE_FAILED);
+    ck_assert_ptr_nonnull(strstr(message.text, "no longer there"));
+  }
+}
+END_TEST
+
 Suite *write_suite(void)
 {
   Suite *suite = suite_create("write");
@@ -176,6 +256,8 @@ Suite *write_suite(void)
   tcase_add_test(tests, bad_settings_are_refused);
   tcase_add_test(tests, dither_is_triangular);
   tcase_add_test(tests, files_are_reproducible);
+  tcase_add_test(tests, beyond_4_gb_it_is_rf64);
+  tcase_add_test(tests, a_file_that_is_gone_is_said);
   suite_add_tcase(suite, tests);
   return suite;
 }

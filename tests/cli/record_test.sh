@@ -91,4 +91,24 @@ kill -INT $recording
 wait $recording || complain "a signal ends it with status $?: $(cat err)"
 exec 3>&-
 said 'ended.wav: 2 s, 480000 frames.'
+
+# A folder that is removed amid a stream ends it, with one line.
+mkdir folder
+exec 3<>pipe
+"$sidecomb" record --type ci16_le --rate 240k - -o folder/lost.wav <pipe >out 2>err &
+recording=$!
+cat made.sigmf-data >&3
+for _ in $(seq 100); do
+  [ "$(stat -c %s folder/lost.wav 2>/dev/null || echo 0)" -ge 1900000 ] && break
+  sleep 0.1
+done
+rm -r folder
+cat made.sigmf-data >&3 & # nobody takes all of it
+feeding=$!
+wait $recording
+status=$?
+kill $feeding 2>/dev/null
+exec 3>&-
+[ "$status" -eq 2 ] || complain "a folder that is gone ends with status $status: $(cat err)"
+said 'folder/lost.wav: is no longer there'
 exit "$failed"
