@@ -11,10 +11,13 @@
 #include <sidecomb/expected.h>
 #include <sidecomb/sight.h>
 
+#include "analysis/dealt.h"
+
 enum { SIGHT_FRAMES = 1 << 14 };
 
 struct sc_sight {
-  struct sc_spectrum *spectrum;
+  struct analysis_dealt *spectrum;
+  struct analysis_worker *worker;     /* for a share of it; NULL: one thread does all */
   struct sc_demodulator *demodulator; /* the composite of IQ is wanted, or needed; else NULL */
   struct sc_expected *expected;       /* NULL: not wanted, or not possible */
   double noise_dbfs_hz;
@@ -74,7 +77,9 @@ static enum sc_error create(struct sc_sight *sight, const struct sc_source_info 
                                                 .window_parameter = settings->window_parameter,
                                                 .overlap = -1,
                                                 .expected_frames = (uint64_t)frames};
-  error = sc_spectrum_create(&spectrum, &sight->spectrum);
+  if (analysis_worker_is_worth(0))
+    sight->worker = analysis_worker_create();
+  error = analysis_dealt_create(&spectrum, sight->worker, &sight->spectrum);
   if (error == SC_OK && settings->expected && spectrum.complex_input)
     error = expect(sight, &spectrum, settings->channel_hz);
   sight->noise_dbfs_hz = settings->noise_dbfs_hz;
@@ -103,7 +108,7 @@ static void feed(struct sc_sight *sight, const struct sc_block *block, bool comp
       sight->first[i] = block->samples[i * block->channels];
     samples = sight->first;
   }
-  sc_spectrum_feed(sight->spectrum, samples, frames, block->discontinuity);
+  analysis_dealt_feed(sight->spectrum, samples, frames, block->discontinuity);
 }
 
 static enum sc_error read_all(struct sc_sight *sight, struct sc_source *source,
@@ -155,7 +160,7 @@ enum sc_error sc_sight_read(struct sc_source *source, const struct sc_sight_sett
 
 void sc_sight_trace(struct sc_sight *sight, struct sc_trace *trace)
 {
-  sc_spectrum_result(sight->spectrum, trace);
+  analysis_dealt_result(sight->spectrum, trace);
 }
 
 void sc_sight_expected(struct sc_sight *sight, struct sc_trace *expected)
@@ -169,7 +174,8 @@ void sc_sight_destroy(struct sc_sight *sight)
 {
   if (sight == NULL)
     return;
-  sc_spectrum_destroy(sight->spectrum);
+  analysis_dealt_destroy(sight->spectrum);
+  analysis_worker_destroy(sight->worker);
   sc_demodulator_destroy(sight->demodulator);
   sc_expected_destroy(sight->expected);
   free(sight->first);

@@ -1,10 +1,13 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 #include "bench/bare.h"
 
+#include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 
 #include <fftw3.h>
 
+#include "bench/bench.h"
 #include "common/kernel.h"
 #include "dsp/window.h"
 
@@ -93,6 +96,49 @@ void bare_run_codes(struct bare *bare, const int16_t *samples, size_t frames)
     weigh_codes(samples + 2 * at, bare->window, bare->length, (float *)bare->in);
     transform(bare);
   }
+}
+
+struct part {
+  struct bare *bare;
+  const int16_t *samples;
+  size_t frames, times;
+};
+
+static void *run_part(void *context)
+{
+  const struct part *part = context;
+  for (size_t i = 0; i < part->times; i++)
+    bare_run_codes(part->bare, part->samples, part->frames);
+  return NULL;
+}
+
+/* Seconds; INFINITY: no thread could be started. */
+static double run_two(struct part *part, struct part *other)
+{
+  pthread_t thread;
+  const double start = bench_wall_seconds();
+  if (pthread_create(&thread, NULL, run_part, other) != 0)
+    return INFINITY;
+  run_part(part);
+  pthread_join(thread, NULL);
+  return bench_wall_seconds() - start;
+}
+
+double bare_gain(const int16_t *samples, size_t frames, size_t times, int rounds)
+{
+  struct part one = {bare_create(4096), samples, frames, times / 2}, two = one;
+  two.bare = bare_create(4096);
+  double alone = INFINITY, together = INFINITY;
+  for (int round = 0; one.bare != NULL && two.bare != NULL && round < rounds; round++) {
+    const double start = bench_wall_seconds();
+    run_part(&one);
+    run_part(&one);
+    alone = fmin(alone, bench_wall_seconds() - start);
+    together = fmin(together, run_two(&one, &two));
+  }
+  bare_destroy(one.bare);
+  bare_destroy(two.bare);
+  return isfinite(alone) ? alone / together : (double)NAN;
 }
 
 void bare_destroy(struct bare *bare)

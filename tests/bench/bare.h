@@ -13,6 +13,10 @@ struct bare *bare_create(size_t length);
 /* Interleaved complex samples. */
 void bare_run_real(struct bare *bare, const float *samples, size_t frames);
 void bare_run_codes(struct bare *bare, const int16_t *samples, size_t frames);
+/* What the machine has to give: the time as it passes that one thread takes for `times` such loops
+ * of N 4096, over what two take with half of them each. The best of `rounds`; NAN: memory is
+ * short. */
+double bare_gain(const int16_t *samples, size_t frames, size_t times, int rounds);
 void bare_destroy(struct bare *bare);
 
 #endif

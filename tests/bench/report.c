@@ -6,7 +6,6 @@
 #include <config.h>
 
 #include <math.h>
-#include <pthread.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -62,62 +61,19 @@ static const int16_t *block_of(const int16_t *codes, size_t b)
   return codes + 2 * (b % MADE) * BLOCK;
 }
 
-struct part {
-  const int16_t *codes;
-  struct bare *bare;
-  size_t blocks;
-};
-
-static void *run_part(void *context)
-{
-  const struct part *part = context;
-  for (size_t b = 0; b < part->blocks; b++)
-    bare_run_codes(part->bare, block_of(part->codes, b), BLOCK);
-  return NULL;
-}
-
-static struct part make_part(const int16_t *codes, size_t blocks)
-{
-  struct part part = {codes, bare_create(4096), blocks};
-  must(part.bare == NULL ? SC_NO_MEMORY : SC_OK);
-  return part;
-}
-
 static double run_bare(const int16_t *codes)
 {
-  struct part all = make_part(codes, BLOCKS);
+  struct bare *bare = bare_create(4096);
+  must(bare == NULL ? SC_NO_MEMORY : SC_OK);
   double best = INFINITY;
   for (int round = 0; round < ROUNDS; round++) {
     double start = bench_seconds();
-    run_part(&all);
+    for (size_t b = 0; b < BLOCKS; b++)
+      bare_run_codes(bare, block_of(codes, b), BLOCK);
     best = fmin(best, bench_seconds() - start);
   }
-  bare_destroy(all.bare);
+  bare_destroy(bare);
   return best;
-}
-
-/* Time as it passes for one thread over that for two, each with half of the samples: what the
- * machine has to give. */
-static double bare_gain(const int16_t *codes)
-{
-  struct part all = make_part(codes, BLOCKS);
-  struct part halves[2] = {make_part(codes, BLOCKS / 2), make_part(codes, BLOCKS / 2)};
-  double alone = INFINITY, together = INFINITY;
-  for (int round = 0; round < ROUNDS; round++) {
-    pthread_t other;
-    double start = bench_wall_seconds();
-    run_part(&all);
-    double middle = bench_wall_seconds();
-    must(pthread_create(&other, NULL, run_part, &halves[1]) == 0 ? SC_OK : SC_NO_MEMORY);
-    run_part(&halves[0]);
-    pthread_join(other, NULL);
-    alone = fmin(alone, middle - start);
-    together = fmin(together, bench_wall_seconds() - middle);
-  }
-  bare_destroy(all.bare);
-  bare_destroy(halves[0].bare);
-  bare_destroy(halves[1].bare);
-  return alone / together;
 }
 
 struct cost {
@@ -184,7 +140,8 @@ int main(int argc, char **argv)
   bench_say("report, all but lines, one thread", ns * without.busy_s, "ns/sample", ns * bare);
   bench_say("report, all, one thread", ns * all.busy_s, "ns/sample", ns * bare);
   bench_say("report, all, in bare loops", all.busy_s / bare, "x", most_bare);
-  bench_say("report, bare loop's gain by two threads", bare_gain(codes), "x", 2);
+  bench_say("report, bare loop's gain by two threads",
+            bare_gain(codes, (size_t)MADE * BLOCK, BLOCKS / MADE, ROUNDS), "x", 2);
   bench_say("report, gain by two threads", all.wall_s / two.wall_s, "x", least_gain);
   bench_say("report, work with two threads", two.busy_s, "s", all.busy_s);
   bench_say("report, resident memory", bench_resident_mb(), "MB", (double)NAN);

@@ -10,6 +10,7 @@
 
 #include <sidecomb/spectrum.h>
 
+#include "analysis/dealt.h"
 #include "bench/bare.h"
 #include "bench/bench.h"
 #include "capture/decode.h"
@@ -105,6 +106,51 @@ static void compare(const char *name, size_t length, bool codes, bool long_captu
   bare_destroy(bare);
 }
 
+static struct analysis_dealt *make_dealt(struct analysis_worker *worker)
+{
+  const struct sc_spectrum_settings settings = {.sample_rate_hz = 1,
+                                                .complex_input = true,
+                                                .rbw_hz = 1.5 / 4096,
+                                                .window = SC_WINDOW_HANN,
+                                                .overlap = 0.5,
+                                                .expected_frames = UINT64_C(1) << 40};
+  struct analysis_dealt *dealt;
+  if (analysis_dealt_create(&settings, worker, &dealt) != SC_OK)
+    exit(EXIT_FAILURE);
+  return dealt;
+}
+
+static double wall_of(struct analysis_dealt *dealt, const struct samples *samples)
+{
+  enum { TIMES = 20 };
+  struct sc_trace trace;
+  const double start = bench_wall_seconds();
+  for (size_t i = 0; i < TIMES; i++)
+    for (size_t at = 0; at < FRAMES; at += BLOCK)
+      analysis_dealt_feed(dealt, samples->real + 2 * at, BLOCK, false);
+  analysis_dealt_result(dealt, &trace);
+  return bench_wall_seconds() - start;
+}
+
+/* As time passes: only as good as the machine is idle, so beside what two bare loops gain. */
+static void compare_threads(const struct samples *samples)
+{
+  enum { DEALT_ROUNDS = 30 };
+  struct analysis_worker *worker = must(analysis_worker_create());
+  struct analysis_dealt *by_two = make_dealt(worker), *by_one = make_dealt(NULL);
+  double two = INFINITY, one = INFINITY;
+  for (int round = 0; round < DEALT_ROUNDS; round++) {
+    one = fmin(one, wall_of(by_one, samples));
+    two = fmin(two, wall_of(by_two, samples));
+  }
+  analysis_dealt_destroy(by_two);
+  analysis_dealt_destroy(by_one);
+  analysis_worker_destroy(worker);
+  bench_say("spectrum_bare_gain_by_two_threads",
+            bare_gain(samples->codes, FRAMES, 40, DEALT_ROUNDS), "x", 2);
+  bench_say("spectrum_gain_by_two_threads", one / two, "x", 1.8);
+}
+
 static void time_zoom(const struct samples *samples)
 {
   double best = INFINITY;
@@ -164,6 +210,7 @@ int main(int argc, char **argv)
   compare("spectrum_float_1024", 1024, false, true, &samples);
   compare("spectrum_float_16384", 16384, false, true, &samples);
   compare("spectrum_float_65536", 65536, false, true, &samples);
+  compare_threads(&samples);
   time_zoom(&samples);
   time_floor("floor_4096_bins", 4096);
   time_floor("floor_1048576_bins", 1 << 20);
