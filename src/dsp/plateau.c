@@ -23,30 +23,50 @@ static double rise_at(double x)
   return (8 - 9 * cos(pi * x) + cos(3 * pi * x)) / 16;
 }
 
-/* sum of cos(beta i - phase) over i = 0 ... count - 1 */
-static double cosine_sum(double beta, double phase, double count)
+/* The sum of cos(beta i - phase) over i = 0 ... count - 1 is
+ * sin(beta count / 2) / sin(beta / 2) * cos(beta (count - 1) / 2 - phase). */
+static double ratio(double numerator, double half_sine, double count)
 {
-  double half = sin(beta / 2);
-  double gain = fabs(half) < 1e-12 ? count : sin(beta / 2 * count) / half;
-  return gain * cos(beta / 2 * (count - 1) - phase);
+  return fabs(half_sine) < 1e-12 ? count : numerator / half_sine;
 }
 
-static double rising_sum(double theta, double phase, double edge)
+struct angle {
+  double c, s;
+};
+
+static struct angle angle_of(double radians)
 {
-  double alpha = pi / edge;
-  double sum = 8 * cosine_sum(theta, phase, edge);
-  sum -= 4.5 * (cosine_sum(theta + alpha, phase, edge) + cosine_sum(theta - alpha, phase, edge));
-  sum += 0.5 *
-         (cosine_sum(theta + 3 * alpha, phase, edge) + cosine_sum(theta - 3 * alpha, phase, edge));
+  return (struct angle){cos(radians), sin(radians)};
+}
+
+/* The sums for beta = theta and theta -+ alpha, -+ 3 alpha with alpha = pi / edge: over a rise, the
+ * angles of the shifted ones are those of theta turned by quarters, and by turns[0] and turns[1]:
+ * k alpha (edge - 1) / 2. */
+static double rising_sum(double theta, double phase, double edge, const struct angle turns[2])
+{
+  const double alpha = pi / edge;
+  const struct angle whole = angle_of(theta / 2 * edge);
+  const struct angle middle = angle_of(theta / 2 * (edge - 1) - phase);
+  double sum = 8 * ratio(whole.s, sin(theta / 2), edge) * middle.c;
+  for (int k = 1; k <= 3; k += 2) {
+    const struct angle turn = turns[k / 2];
+    const double quarter = k == 1 ? whole.c : -whole.c; /* sin(x + k pi / 2) */
+    const double above = ratio(quarter, sin(theta / 2 + k * alpha / 2), edge);
+    const double below = ratio(-quarter, sin(theta / 2 - k * alpha / 2), edge);
+    const double cosines = above * (middle.c * turn.c - middle.s * turn.s) +
+                           below * (middle.c * turn.c + middle.s * turn.s);
+    sum += (k == 1 ? -4.5 : 0.5) * cosines;
+  }
   return sum / 16;
 }
 
 /* The transform at `bins`, divided by n: both ends are alike, and the flat part is even. */
-static double transform_at(double n, double edge, double bins)
+static double transform_at(double n, double edge, double bins, const struct angle turns[2])
 {
-  double theta = 2 * pi * bins / n, phase = pi * bins;
-  double flat = cosine_sum(theta, phase - theta * edge, n - 2 * edge + 1);
-  return (flat + 2 * rising_sum(theta, phase, edge)) / n;
+  const double theta = 2 * pi * bins / n, phase = pi * bins, count = n - 2 * edge + 1;
+  const double gain = ratio(sin(theta / 2 * count), sin(theta / 2), count);
+  const double flat = gain * cos(theta / 2 * (count - 1) - (phase - theta * edge));
+  return (flat + 2 * rising_sum(theta, phase, edge, turns)) / n;
 }
 
 static double tabulated(const double *table, ptrdiff_t i)
@@ -57,8 +77,11 @@ static double tabulated(const double *table, ptrdiff_t i)
 
 static void tabulate(struct dsp_plateau *plateau)
 {
+  const double n = (double)plateau->n, edge = (double)plateau->edge;
+  const double turn = pi / edge * (edge - 1) / 2;
+  const struct angle turns[2] = {angle_of(turn), angle_of(3 * turn)};
   for (size_t i = 0; i < POINTS; i++)
-    plateau->value[i] = transform_at((double)plateau->n, (double)plateau->edge, (double)i / STEPS);
+    plateau->value[i] = transform_at(n, edge, (double)i / STEPS, turns);
   for (ptrdiff_t i = 0; i < POINTS; i++) {
     const double *v = plateau->value;
     double first = tabulated(v, i + 1) - tabulated(v, i - 1);
@@ -77,16 +100,16 @@ static void tabulate(struct dsp_plateau *plateau)
 /* The integral of w^2 cos(2 pi lag x): the flat window's, less what the ends take away. */
 static void integrate_covariance(struct dsp_plateau *plateau)
 {
-  for (size_t lag = 0; lag < DSP_PLATEAU_LAGS; lag++) {
-    double missing = 0;
-    for (size_t i = 0; i < COVARIANCE_POINTS; i++) {
-      double x = ((double)i + 0.5) / COVARIANCE_POINTS, w = rise_at(x);
-      double place = 0.5 - DSP_PLATEAU_SHARE * x;
-      missing += (1 - w * w) * cos(2 * pi * (double)lag * place);
-    }
-    missing *= 2 * DSP_PLATEAU_SHARE / COVARIANCE_POINTS;
-    plateau->covariance[lag] = (lag == 0 ? 1 : 0) - missing;
+  double missing[DSP_PLATEAU_LAGS] = {0};
+  for (size_t i = 0; i < COVARIANCE_POINTS; i++) {
+    double x = ((double)i + 0.5) / COVARIANCE_POINTS, w = rise_at(x);
+    double place = 0.5 - DSP_PLATEAU_SHARE * x;
+    for (size_t lag = 0; lag < DSP_PLATEAU_LAGS; lag++)
+      missing[lag] += (1 - w * w) * cos(2 * pi * (double)lag * place);
   }
+  for (size_t lag = 0; lag < DSP_PLATEAU_LAGS; lag++)
+    plateau->covariance[lag] =
+        (lag == 0 ? 1 : 0) - missing[lag] * 2 * DSP_PLATEAU_SHARE / COVARIANCE_POINTS;
 }
 
 enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **out)

@@ -96,12 +96,19 @@ struct taps {
   size_t count;
 };
 
-/* Of a symmetric filter, at half the angular frequency. */
+/* Of a symmetric filter, at half the angular frequency: the outermost pair of taps turns by count -
+ * 1 half angles, each one inwards by two less, which a rotation makes of the one before. */
 static double response(const struct taps *taps, double half_angle)
 {
-  double sum = 0.0;
-  for (size_t k = 0; k < taps->count; k++)
-    sum += taps->values[k] * cos(2.0 * half_angle * ((double)k - (double)(taps->count - 1) / 2.0));
+  const double outermost = half_angle * (double)(taps->count - 1);
+  const double c = cos(2.0 * half_angle), s = sin(2.0 * half_angle);
+  double re = cos(outermost), im = sin(outermost), sum = 0.0;
+  for (size_t k = 0; k < taps->count; k++) {
+    sum += taps->values[k] * re;
+    const double turned = re * c + im * s;
+    im = im * c - re * s;
+    re = turned;
+  }
   return sum;
 }
 
