@@ -3,6 +3,7 @@
 #include "view/act.h"
 #include "view/action.h"
 #include "view/errand.h"
+#include "view/wish.h"
 
 static bool can_seek(const struct view_state *state, const struct view_model *model)
 {
@@ -14,6 +15,18 @@ static bool is_on_air(const struct view_state *state, const struct view_model *m
 {
   (void)model;
   return state->view == VIEW_AIR;
+}
+
+static bool is_live(const struct view_state *state, const struct view_model *model)
+{
+  (void)state;
+  return model->info->live;
+}
+
+static bool is_receiver(const struct view_state *state, const struct view_model *model)
+{
+  (void)model;
+  return state->tunable;
 }
 
 static bool has_two(const struct view_state *state, const struct view_model *model)
@@ -231,8 +244,17 @@ static const struct view_action actions[] = {
 
   {"save", FILES, {'S'}, 1, "save plot, trace or report: the ending says which",
    VIEW_ASK_FILE, "Save as: ", NULL, NULL, 0, view_errand_set},
+  {"record", FILES, {'!'}, 1, "record what comes in and the seconds before, or end that",
+   NO_QUESTION, is_live, view_wish_keep, 0, NULL},
   {"save-settings", FILES, {'Z'}, 1, "save the settings that the next start begins with",
    NO_QUESTION, NULL, view_errand_settings, 0, NULL},
+
+  {"tune", FILES, {'@'}, 1, "tune the receiver",
+   VIEW_ASK_FREQUENCY, "Tune to: ", is_receiver, view_wish_tune, 0, NULL},
+  {"gain", FILES, {'#'}, 1, "set a gain of the receiver",
+   VIEW_ASK_TEXT, "Gain in dB, or NAME=dB: ", is_receiver, NULL, 0, view_wish_gain},
+  {"antenna", FILES, {'&'}, 1, "choose the receiver's antenna",
+   VIEW_ASK_TEXT, "Antenna: ", is_receiver, NULL, 0, view_wish_antenna},
 
   {"help", PROGRAM, {'?'}, 1, "show the keys that work here",
    NO_QUESTION, NULL, view_act_cover, VIEW_COVER_HELP, NULL},

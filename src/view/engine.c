@@ -390,6 +390,11 @@ void view_engine_stop(struct view_engine *engine)
 
 /* ---- the drawing side */
 
+struct view_intake *view_engine_intake(const struct view_engine *engine)
+{
+  return engine->intake;
+}
+
 int view_engine_descriptor(const struct view_engine *engine)
 {
   return engine->wake[0];

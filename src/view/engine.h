@@ -25,6 +25,8 @@ void view_engine_ask(struct view_engine *engine, const struct view_request *requ
 void view_engine_hold(struct view_engine *engine, bool held);
 /* Brings the model up to date; what it points to stays valid until the next call. */
 void view_engine_take(struct view_engine *engine, struct view_model *model);
+/* Where live samples come in; NULL: a file. */
+struct view_intake *view_engine_intake(const struct view_engine *engine);
 /* Accepts NULL. */
 void view_engine_stop(struct view_engine *engine);
 

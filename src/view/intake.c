@@ -10,7 +10,10 @@
 #include "view/intake.h"
 #include "view/signals.h"
 
-enum { RING_FRAMES = 1 << 20, READ_FRAMES = 1 << 14, GAPS = 32 };
+enum { LAG_FRAMES = 1 << 20, READ_FRAMES = 1 << 14, GAPS = 32 };
+/* What a recording can begin with. */
+static const double kept_s = 5;
+enum { RING_BYTES_MOST = 1 << 26 };
 
 struct view_intake {
   struct sc_source *source;
@@ -22,8 +25,10 @@ struct view_intake {
   pthread_mutex_t lock; /* for all below */
   bool ended;
   float *ring;
+  size_t ring_frames;
   uint64_t written;    /* frames */
   uint64_t gaps[GAPS]; /* frames before which something was lost, the newest ones */
+  uint64_t lost[GAPS]; /* how many; 0: unknown */
   size_t gap_count;
   uint64_t clipped, invalid;
   struct sc_message trouble; /* empty: none */
@@ -32,12 +37,14 @@ struct view_intake {
 static void store(struct view_intake *intake, const struct sc_block *block)
 {
   size_t frame_bytes = intake->channels * sizeof(float), done = 0;
-  if (block->discontinuity && intake->written > 0)
+  if (block->discontinuity && intake->written > 0) {
+    intake->lost[intake->gap_count % GAPS] = block->lost;
     intake->gaps[intake->gap_count++ % GAPS] = intake->written;
+  }
   while (done < block->frames) {
-    size_t at = (size_t)(intake->written % RING_FRAMES), part = block->frames - done;
-    if (part > RING_FRAMES - at)
-      part = RING_FRAMES - at;
+    size_t at = (size_t)(intake->written % intake->ring_frames), part = block->frames - done;
+    if (part > intake->ring_frames - at)
+      part = intake->ring_frames - at;
     memcpy(intake->ring + at * intake->channels, block->samples + done * intake->channels,
            part * frame_bytes);
     intake->written += part;
@@ -94,6 +101,14 @@ static void release(struct view_intake *intake)
   free(intake);
 }
 
+static size_t ring_frames(const struct sc_source_info *info)
+{
+  double wanted = kept_s * info->nominal_rate_hz;
+  double most = RING_BYTES_MOST / (double)(info->channels * sizeof(float));
+  double frames = wanted < most ? wanted : most;
+  return frames > LAG_FRAMES ? (size_t)frames : LAG_FRAMES;
+}
+
 struct view_intake *view_intake_start(struct sc_source *source, view_intake_notify *notify,
                                       void *context)
 {
@@ -104,7 +119,8 @@ struct view_intake *view_intake_start(struct sc_source *source, view_intake_noti
   intake->notify = notify;
   intake->context = context;
   intake->channels = sc_source_info(source)->channels;
-  intake->ring = malloc((size_t)RING_FRAMES * intake->channels * sizeof(float));
+  intake->ring_frames = ring_frames(sc_source_info(source));
+  intake->ring = malloc(intake->ring_frames * intake->channels * sizeof(float));
   intake->wake[0] = intake->wake[1] = -1;
   pthread_mutex_init(&intake->lock, NULL);
   if (intake->ring == NULL || pipe(intake->wake) != 0 ||
@@ -148,7 +164,7 @@ bool view_intake_trouble(struct view_intake *intake, struct sc_message *message)
 bool view_intake_reader_open(struct view_intake_reader *reader, struct view_intake *intake,
                              size_t room)
 {
-  *reader = (struct view_intake_reader){.intake = intake, .room = room};
+  *reader = (struct view_intake_reader){.intake = intake, .room = room, .reach = LAG_FRAMES};
   reader->samples = malloc(room * intake->channels * sizeof(float));
   return reader->samples != NULL;
 }
@@ -160,12 +176,16 @@ void view_intake_reader_close(struct view_intake_reader *reader)
 }
 
 /* Whether something was lost right before `frame`; *next is lowered to the next such place. */
-static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *next)
+static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *next,
+                   uint64_t *lost)
 {
   bool here = false;
   size_t count = intake->gap_count < GAPS ? intake->gap_count : GAPS;
   for (size_t i = 0; i < count; i++) {
-    here = here || intake->gaps[i] == frame;
+    if (intake->gaps[i] == frame) {
+      here = true;
+      *lost += intake->lost[i];
+    }
     if (intake->gaps[i] > frame && intake->gaps[i] < *next)
       *next = intake->gaps[i];
   }
@@ -174,9 +194,9 @@ static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *n
 
 static void copy_out(const struct view_intake *intake, uint64_t first, size_t frames, float *out)
 {
-  size_t at = (size_t)(first % RING_FRAMES), part = frames;
-  if (part > RING_FRAMES - at)
-    part = RING_FRAMES - at;
+  size_t at = (size_t)(first % intake->ring_frames), part = frames;
+  if (part > intake->ring_frames - at)
+    part = intake->ring_frames - at;
   size_t channels = intake->channels;
   memcpy(out, intake->ring + at * channels, part * channels * sizeof(float));
   memcpy(out + part * channels, intake->ring, (frames - part) * channels * sizeof(float));
@@ -186,11 +206,12 @@ static void fill_block(struct view_intake_reader *reader, size_t most, struct sc
 {
   struct view_intake *intake = reader->intake;
   uint64_t end = intake->written;
-  if (end - reader->next > RING_FRAMES) {
-    reader->next = end - RING_FRAMES / 4;
+  if (end - reader->next > reader->reach) {
+    block->lost = end - reader->reach / 4 - reader->next;
+    reader->next += block->lost;
     block->discontinuity = true;
   }
-  block->discontinuity = gap_at(intake, reader->next, &end) || block->discontinuity;
+  block->discontinuity = gap_at(intake, reader->next, &end, &block->lost) || block->discontinuity;
   if (most > reader->room)
     most = reader->room;
   block->frames = end - reader->next < most ? (size_t)(end - reader->next) : most;
@@ -220,7 +241,20 @@ void view_intake_go_back(void *context, uint64_t frames)
   struct view_intake_reader *reader = context;
   struct view_intake *intake = reader->intake;
   pthread_mutex_lock(&intake->lock);
-  uint64_t kept = intake->written < RING_FRAMES ? intake->written : RING_FRAMES / 4 * 3;
+  uint64_t kept = intake->written < LAG_FRAMES ? intake->written : LAG_FRAMES / 4 * 3;
   reader->next = intake->written - (frames < kept ? frames : kept);
   pthread_mutex_unlock(&intake->lock);
+}
+
+uint64_t view_intake_keep_all(struct view_intake_reader *reader)
+{
+  struct view_intake *intake = reader->intake;
+  /* Room for what comes in while the first block is written. */
+  uint64_t most = intake->ring_frames - intake->ring_frames / 16;
+  pthread_mutex_lock(&intake->lock);
+  uint64_t before = intake->written < most ? intake->written : most;
+  reader->next = intake->written - before;
+  reader->reach = intake->ring_frames;
+  pthread_mutex_unlock(&intake->lock);
+  return before;
 }

@@ -31,12 +31,16 @@ struct view_intake_reader {
   uint64_t clipped, invalid; /* of the whole intake when it last read */
   float *samples;            /* its copy of the last block */
   size_t room;               /* frames that `samples` holds */
+  uint64_t reach;            /* frames that it may lag behind before it skips to the newest */
 };
 bool view_intake_reader_open(struct view_intake_reader *reader, struct view_intake *intake,
                              size_t room);
 void view_intake_reader_close(struct view_intake_reader *reader);
 /* A struct view_blocks read function; the context is the reader. Never waits. */
 enum sc_error view_intake_read(void *reader, size_t most, struct sc_block *block);
+/* The reader goes back to the oldest that is kept, so many frames (the last seconds, within 64 MB),
+ * and from there loses as little as can be. */
+uint64_t view_intake_keep_all(struct view_intake_reader *reader);
 /* Likewise: the reader goes back, or on, to so many frames before the newest. */
 void view_intake_go_back(void *reader, uint64_t frames);
 

@@ -56,6 +56,8 @@ struct view_model {
   bool survey_done;
   bool ended;                       /* live: no more will come in */
   struct sc_losses losses;          /* live: of the device */
+  bool keeping;                     /* live: a recording is being made */
+  double kept_s;                    /* how long it is */
   const char *trouble;              /* reading failed: the line to show; NULL: none */
   const struct view_model *against; /* a second capture to compare with; NULL: none */
   const float *against_db; /* at the trace's points: this capture over that; NULL: not yet */

@@ -72,6 +72,12 @@ struct view_history {
 };
 
 /* A file that waits to be written; the name's ending says what it holds. */
+/* What is wanted of a live source; see wish.h. */
+struct view_wish {
+  bool keep, tune;
+  struct sc_tuning tuning;
+};
+
 struct view_errand {
   bool pending, replace;
   bool settings; /* the viewer's own, where they are read from */
@@ -140,6 +146,8 @@ struct view_state {
   struct view_prompt prompt;
   struct view_history history;
   struct view_errand errand;
+  struct view_wish wish;
+  bool tunable; /* the source is a receiver */
   struct view_choices choices; /* as they were read */
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;

@@ -15,6 +15,7 @@
 #include "view/draw.h"
 #include "view/engine.h"
 #include "view/halves.h"
+#include "view/keep.h"
 #include "view/layout.h"
 #include "view/plot.h"
 #include "view/save.h"
@@ -33,6 +34,9 @@ struct viewer {
   struct view_engine *engine;
   struct view_against *against; /* NULL: none */
   const struct sc_source_options *options;
+  struct sc_source *source;
+  const struct view_settings *settings;
+  struct view_keep *keep; /* NULL: nothing is recorded */
   struct view_twin *twin;  /* NULL: one view, or live */
   struct view_model other; /* of the side that is not the engine's */
   struct view_grid grid, half;
@@ -223,6 +227,80 @@ static void take_signals(struct viewer *viewer)
   }
 }
 
+/* ---- live sources */
+
+static void take_measurements(struct viewer *viewer);
+
+static void end_keeping(struct viewer *viewer)
+{
+  char name[VIEW_KEEP_NAME];
+  struct sc_record_summary summary;
+  struct sc_message message = {""};
+  if (viewer->keep == NULL)
+    return;
+  enum sc_error error = view_keep_stop(viewer->keep, name, &summary, &message);
+  viewer->keep = NULL;
+  viewer->dirty = true;
+  if (error != SC_OK)
+    view_state_say(&viewer->state, "%.60s holds %.4g s: %.90s", name, summary.seconds,
+                   message.text);
+  else
+    view_state_say(&viewer->state, "%.60s: %.4g s were recorded.", name, summary.seconds);
+}
+
+static void begin_keeping(struct viewer *viewer)
+{
+  struct sc_message message = {""};
+  struct view_intake *intake = view_engine_intake(viewer->engine);
+  if (intake == NULL)
+    return;
+  view_signals_block(false);
+  if (view_keep_start(intake, viewer->model.info, &viewer->keep, &message) != SC_OK)
+    view_state_say(&viewer->state, "%.150s", message.text);
+  view_signals_block(true);
+}
+
+static void look_at_keeping(struct viewer *viewer)
+{
+  struct sc_record_summary summary;
+  struct sc_message message = {""};
+  if (!view_keep_look(viewer->keep, &summary, &message))
+    end_keeping(viewer);
+  viewer->model.keeping = viewer->keep != NULL;
+  viewer->model.kept_s = summary.seconds;
+}
+
+/* The measuring begins anew: nothing from before the change belongs to it. */
+static void tune(struct viewer *viewer)
+{
+  struct sc_message message = {""}, trouble = {""};
+  end_keeping(viewer);
+  view_engine_stop(viewer->engine);
+  enum sc_error error = sc_source_tune(viewer->source, &viewer->state.wish.tuning, &message);
+  if (error != SC_OK)
+    view_state_say(&viewer->state, "%.150s", message.text);
+  view_signals_block(false);
+  error = view_engine_start(viewer->source, viewer->options, &viewer->settings->analysis,
+                            &viewer->engine, &trouble);
+  view_signals_block(true);
+  if (error != SC_OK)
+    viewer->state.quit = true;
+  else
+    take_measurements(viewer);
+}
+
+static void grant_wishes(struct viewer *viewer)
+{
+  struct view_wish *wish = &viewer->state.wish;
+  if (wish->keep && viewer->keep != NULL)
+    end_keeping(viewer);
+  else if (wish->keep)
+    begin_keeping(viewer);
+  if (wish->tune)
+    tune(viewer);
+  wish->keep = wish->tune = false;
+}
+
 /* ---- the loop */
 
 static void take_keys(struct viewer *viewer)
@@ -242,6 +320,7 @@ static void take_keys(struct viewer *viewer)
 static void take_measurements(struct viewer *viewer)
 {
   view_engine_take(viewer->engine, &viewer->model);
+  look_at_keeping(viewer);
   view_against_take(viewer->against, &viewer->model);
   if (viewer->state.two)
     viewer->other = view_halves_model(&viewer->state, &viewer->model, view_twin_take(viewer->twin));
@@ -274,6 +353,8 @@ static void wait_and_take(struct viewer *viewer)
     viewer->state.quit = true; /* the terminal is gone */
   take_keys(viewer);
   view_save(&viewer->state, model_shown(viewer));
+  if (!viewer->state.quit)
+    grant_wishes(viewer);
   play(viewer);
 }
 
@@ -321,12 +402,14 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   view_against_take(viewer->against, &viewer->model);
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
   view_choices_apply(&choices, &viewer->state, &viewer->model);
+  viewer->state.tunable = options->receiver != NULL;
   view_state_say(&viewer->state, "%.150s", wrong.text);
   return SC_OK;
 }
 
 static void finish(struct viewer *viewer)
 {
+  end_keeping(viewer);
   view_terminal_close(viewer->terminal);
   if (viewer->terminal != NULL)
     view_signals_close();
@@ -349,7 +432,8 @@ static void return_memory(void)
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
                        const struct view_settings *settings, struct sc_message *message)
 {
-  struct viewer viewer = {.played_at = -1, .options = options};
+  struct viewer viewer = {
+      .played_at = -1, .options = options, .source = source, .settings = settings};
   return_memory();
   enum sc_error error = start(&viewer, source, options, settings, message);
   if (error == SC_OK)

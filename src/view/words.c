@@ -91,6 +91,8 @@ void view_words_settings(const struct view_state *state, const struct view_model
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
   add_losses(model, out, size);
+  if (model->keeping)
+    view_append(out, size, ", recording: %.0f s", model->kept_s);
   view_beside_settings(state, model, brief, out, size);
   bool expected = view_overlay_is_on(state, model);
   view_append(out, size, "%s%s.", holds[state->hold],
