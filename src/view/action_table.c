@@ -255,6 +255,10 @@ static const struct view_action actions[] = {
    VIEW_ASK_TEXT, "Gain in dB, or NAME=dB: ", is_receiver, NULL, 0, view_wish_gain},
   {"antenna", FILES, {'&'}, 1, "choose the receiver's antenna",
    VIEW_ASK_TEXT, "Antenna: ", is_receiver, NULL, 0, view_wish_antenna},
+  {"bandwidth", FILES, {'^'}, 1, "set the bandwidth of the receiver's filter",
+   VIEW_ASK_FREQUENCY, "Bandwidth: ", is_receiver, view_wish_bandwidth, 0, NULL},
+  {"correction", FILES, {'%'}, 1, "have the receiver correct its own oscillator",
+   VIEW_ASK_TEXT, "Parts per million: ", is_receiver, NULL, 0, view_wish_correction},
 
   {"help", PROGRAM, {'?'}, 1, "show the keys that work here",
    NO_QUESTION, NULL, view_act_cover, VIEW_COVER_HELP, NULL},

@@ -13,6 +13,7 @@
 
 #include <sidecomb/carrier.h>
 
+#include "view/copy.h"
 #include "view/engine.h"
 #include "view/intake.h"
 #include "view/scout.h"
@@ -25,13 +26,10 @@ static const double held_work_s = 0.4;
 /* A carrier that the survey finds this far from where it was demodulated is demodulated anew. */
 static const double channel_step_hz = 20;
 enum { LIVE_BLOCK_FRAMES = 1 << 14 };
-
-/* A spectrum that owns its arrays. */
-struct copy {
-  struct view_spectrum spectrum;
-  float *points; /* mean, highest, lowest, difference, expected, one after the other */
-  size_t room;
-};
+/* Of a device: what is drawn is never older, besides the transform's own length. */
+static const double device_lag_s = 0.1;
+/* A pipe or a growing file may bring much at once, which is not to be left out. */
+enum { PIPE_LAG_FRAMES = 1 << 20 };
 
 struct view_engine {
   struct sc_source *source;
@@ -48,10 +46,10 @@ struct view_engine {
   pthread_cond_t changed;
   bool stop, arrived, requested, asked, fresh, held;
   struct view_request request;
-  struct copy back;
+  struct view_copy back;
   struct sc_channel_guess channel;
 
-  struct copy front; /* used by the drawing side alone */
+  struct view_copy front; /* used by the drawing side alone */
   struct sc_result *result;
   struct sc_message trouble;
   double survey_s, full_scale_khz, start_s;
@@ -74,52 +72,12 @@ static void notify(void *context)
 
 /* ---- the passage's thread */
 
-static void copy_array(float *to, const float *from, size_t points, const float **out)
-{
-  *out = from == NULL ? NULL : to;
-  if (from != NULL)
-    memcpy(to, from, points * sizeof *to);
-}
-
-/* At least one, so that there is an array even of nothing. */
-static bool make_room(struct copy *copy, size_t floats)
-{
-  floats = floats > 0 ? floats : 1;
-  if (floats <= copy->room)
-    return true;
-  float *grown = realloc(copy->points, floats * sizeof *grown);
-  if (grown == NULL)
-    return false;
-  copy->points = grown;
-  copy->room = floats;
-  return true;
-}
-
-static bool copy_spectrum(struct copy *copy, const struct view_spectrum *spectrum)
-{
-  const struct sc_trace *trace = &spectrum->trace;
-  size_t points = trace->points, expected = spectrum->expected.points;
-  const struct view_course *course = &spectrum->course;
-  size_t cells = course->rows * course->columns;
-  if (!make_room(copy, 4 * points + expected + cells))
-    return false;
-  float *to = copy->points;
-  copy->spectrum = *spectrum;
-  copy_array(to, trace->mean, points, &copy->spectrum.trace.mean);
-  copy_array(to + points, trace->max_hold, points, &copy->spectrum.trace.max_hold);
-  copy_array(to + 2 * points, trace->min_hold, points, &copy->spectrum.trace.min_hold);
-  copy_array(to + 3 * points, spectrum->difference_db, points, &copy->spectrum.difference_db);
-  copy_array(to + 4 * points, spectrum->expected.mean, expected, &copy->spectrum.expected.mean);
-  copy_array(to + 4 * points + expected, course->level_db, cells, &copy->spectrum.course.level_db);
-  return true;
-}
-
 static void publish(struct view_engine *engine)
 {
   struct view_spectrum spectrum;
   view_slice_result(engine->slice, &spectrum);
   pthread_mutex_lock(&engine->lock);
-  if (copy_spectrum(&engine->back, &spectrum))
+  if (view_copy_take(&engine->back, &spectrum))
     engine->fresh = true;
   pthread_mutex_unlock(&engine->lock);
   notify(engine);
@@ -273,13 +231,15 @@ static void on_arrival(void *context)
     view_survey_wake(survey);
 }
 
-static bool start_intake(struct view_engine *engine)
+static bool start_intake(struct view_engine *engine, const struct sc_source_options *options)
 {
+  bool device = options->sound != NULL || options->receiver != NULL;
+  double lag_s = device ? device_lag_s : PIPE_LAG_FRAMES / engine->info->nominal_rate_hz;
   if (!engine->info->live)
     return true;
   engine->intake = view_intake_start(engine->source, on_arrival, engine);
   return engine->intake != NULL &&
-         view_intake_reader_open(&engine->reader, engine->intake, LIVE_BLOCK_FRAMES);
+         view_intake_reader_open(&engine->reader, engine->intake, LIVE_BLOCK_FRAMES, lag_s);
 }
 
 static bool start_survey(struct view_engine *engine, const struct sc_source_options *options,
@@ -344,7 +304,7 @@ enum sc_error view_engine_start(struct sc_source *source, const struct sc_source
   engine->start_s = options->start_s;
   engine->full_scale_khz = analysis != NULL ? analysis->full_scale_khz : 0;
   bool surveyed = analysis != NULL;
-  if (start_intake(engine) && (!surveyed || start_survey(engine, options, analysis)) &&
+  if (start_intake(engine, options) && (!surveyed || start_survey(engine, options, analysis)) &&
       start_look(engine)) {
     *out = engine;
     return SC_OK;
@@ -428,7 +388,7 @@ static void take_spectrum(struct view_engine *engine)
 {
   pthread_mutex_lock(&engine->lock);
   if (engine->fresh) {
-    struct copy kept = engine->front;
+    struct view_copy kept = engine->front;
     engine->front = engine->back;
     engine->back = kept;
     engine->fresh = false;
@@ -498,10 +458,18 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
       .result = engine->result,
       .survey_s = engine->survey_s,
       .survey_done = engine->survey_done,
+      .peak_dbfs = (double)NAN,
       .trouble = engine->trouble.text[0] != 0 ? engine->trouble.text : NULL,
   };
   if (engine->intake == NULL)
     return;
   model->ended = view_intake_ended(engine->intake);
   sc_source_losses(engine->source, &model->losses);
+  model->undrawn_frames = view_intake_skipped(&engine->reader);
+  if (engine->survey != NULL)
+    model->unmeasured_frames = view_survey_skipped(engine->survey);
+  struct view_intake_level level;
+  view_intake_level(engine->intake, &level);
+  model->clipped_frames = level.clipped;
+  model->peak_dbfs = level.peak_dbfs;
 }

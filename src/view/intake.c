@@ -2,6 +2,7 @@
 /* The ring of live samples. Frames are counted from the start, whatever was lost before. */
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <poll.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,7 +11,7 @@
 #include "view/intake.h"
 #include "view/signals.h"
 
-enum { LAG_FRAMES = 1 << 20, READ_FRAMES = 1 << 14, GAPS = 32 };
+enum { LAG_FRAMES = 1 << 20, LAG_LEAST = 1 << 12, READ_FRAMES = 1 << 14, GAPS = 32 };
 /* What a recording can begin with. */
 static const double kept_s = 5;
 enum { RING_BYTES_MOST = 1 << 26 };
@@ -31,8 +32,33 @@ struct view_intake {
   uint64_t lost[GAPS]; /* how many; 0: unknown */
   size_t gap_count;
   uint64_t clipped, invalid;
-  struct sc_message trouble; /* empty: none */
+  double rate_hz;
+  uint64_t second_began;          /* frame */
+  uint64_t clipped_before;        /* `clipped` then */
+  float peak;                     /* since then */
+  struct view_intake_level level; /* of the second before */
+  struct sc_message trouble;      /* empty: none */
 };
+
+static float peak_of(const struct sc_block *block, float peak)
+{
+  for (size_t i = 0; i < block->frames * block->channels; i++)
+    peak = fmaxf(peak, fabsf(block->samples[i]));
+  return peak;
+}
+
+/* Ends a second after a second's worth of frames; a block is a small part of it. */
+static void note_level(struct view_intake *intake, float peak)
+{
+  intake->peak = fmaxf(intake->peak, peak);
+  if ((double)(intake->written - intake->second_began) < intake->rate_hz)
+    return;
+  intake->level.clipped = intake->clipped - intake->clipped_before;
+  intake->level.peak_dbfs = intake->peak > 0 ? 20 * log10((double)intake->peak) : (double)NAN;
+  intake->clipped_before = intake->clipped;
+  intake->second_began = intake->written;
+  intake->peak = 0;
+}
 
 static void store(struct view_intake *intake, const struct sc_block *block)
 {
@@ -70,11 +96,13 @@ static bool take_block(struct view_intake *intake)
   struct sc_block block;
   struct sc_message message = {""};
   enum sc_error error = sc_source_read(intake->source, READ_FRAMES, &block, &message);
-  pthread_mutex_lock(&intake->lock);
   bool more = error == SC_OK && block.frames > 0;
-  if (more)
+  float peak = more ? peak_of(&block, 0) : 0;
+  pthread_mutex_lock(&intake->lock);
+  if (more) {
     store(intake, &block);
-  else if (error != SC_OK)
+    note_level(intake, peak);
+  } else if (error != SC_OK)
     intake->trouble = message;
   intake->ended = !more;
   pthread_mutex_unlock(&intake->lock);
@@ -119,6 +147,8 @@ struct view_intake *view_intake_start(struct sc_source *source, view_intake_noti
   intake->notify = notify;
   intake->context = context;
   intake->channels = sc_source_info(source)->channels;
+  intake->rate_hz = sc_source_info(source)->nominal_rate_hz;
+  intake->level.peak_dbfs = (double)NAN;
   intake->ring_frames = ring_frames(sc_source_info(source));
   intake->ring = malloc(intake->ring_frames * intake->channels * sizeof(float));
   intake->wake[0] = intake->wake[1] = -1;
@@ -162,9 +192,14 @@ bool view_intake_trouble(struct view_intake *intake, struct sc_message *message)
 /* ---- readers */
 
 bool view_intake_reader_open(struct view_intake_reader *reader, struct view_intake *intake,
-                             size_t room)
+                             size_t room, double lag_s)
 {
-  *reader = (struct view_intake_reader){.intake = intake, .room = room, .reach = LAG_FRAMES};
+  double lag = fmax(lag_s * intake->rate_hz, LAG_LEAST);
+  *reader =
+      (struct view_intake_reader){.intake = intake, .room = room, .lag = intake->ring_frames / 2};
+  if (lag_s > 0 && lag < (double)reader->lag)
+    reader->lag = (uint64_t)lag;
+  reader->reach = intake->ring_frames / 2; /* what came in before may all be read */
   reader->samples = malloc(room * intake->channels * sizeof(float));
   return reader->samples != NULL;
 }
@@ -176,8 +211,7 @@ void view_intake_reader_close(struct view_intake_reader *reader)
 }
 
 /* Whether something was lost right before `frame`; *next is lowered to the next such place. */
-static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *next,
-                   uint64_t *lost)
+static bool gap_at(const struct view_intake *intake, uint64_t frame, uint64_t *next, uint64_t *lost)
 {
   bool here = false;
   size_t count = intake->gap_count < GAPS ? intake->gap_count : GAPS;
@@ -207,10 +241,13 @@ static void fill_block(struct view_intake_reader *reader, size_t most, struct sc
   struct view_intake *intake = reader->intake;
   uint64_t end = intake->written;
   if (end - reader->next > reader->reach) {
-    block->lost = end - reader->reach / 4 - reader->next;
+    block->lost = end - reader->lag / 4 - reader->next;
     reader->next += block->lost;
+    reader->skipped += block->lost;
     block->discontinuity = true;
   }
+  if (end - reader->next <= reader->lag)
+    reader->reach = reader->lag;
   block->discontinuity = gap_at(intake, reader->next, &end, &block->lost) || block->discontinuity;
   if (most > reader->room)
     most = reader->room;
@@ -243,6 +280,22 @@ void view_intake_go_back(void *context, uint64_t frames)
   pthread_mutex_lock(&intake->lock);
   uint64_t kept = intake->written < LAG_FRAMES ? intake->written : LAG_FRAMES / 4 * 3;
   reader->next = intake->written - (frames < kept ? frames : kept);
+  reader->reach = LAG_FRAMES;
+  pthread_mutex_unlock(&intake->lock);
+}
+
+uint64_t view_intake_skipped(const struct view_intake_reader *reader)
+{
+  pthread_mutex_lock(&reader->intake->lock);
+  uint64_t skipped = reader->skipped;
+  pthread_mutex_unlock(&reader->intake->lock);
+  return skipped;
+}
+
+void view_intake_level(struct view_intake *intake, struct view_intake_level *level)
+{
+  pthread_mutex_lock(&intake->lock);
+  *level = intake->level;
   pthread_mutex_unlock(&intake->lock);
 }
 
@@ -254,7 +307,7 @@ uint64_t view_intake_keep_all(struct view_intake_reader *reader)
   pthread_mutex_lock(&intake->lock);
   uint64_t before = intake->written < most ? intake->written : most;
   reader->next = intake->written - before;
-  reader->reach = intake->ring_frames;
+  reader->reach = reader->lag = intake->ring_frames;
   pthread_mutex_unlock(&intake->lock);
   return before;
 }

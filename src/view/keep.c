@@ -77,7 +77,7 @@ static void release(struct view_keep *keep)
 static enum sc_error begin(struct view_keep *keep, struct view_intake *intake,
                            const struct sc_source_info *info, struct sc_message *message)
 {
-  if (!view_intake_reader_open(&keep->reader, intake, BLOCK_FRAMES))
+  if (!view_intake_reader_open(&keep->reader, intake, BLOCK_FRAMES, 0))
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
   uint64_t before = view_intake_keep_all(&keep->reader);
   const struct sc_record_settings settings = {.path = keep->name,
@@ -124,8 +124,8 @@ bool view_keep_look(struct view_keep *keep, struct sc_record_summary *summary,
   return good;
 }
 
-enum sc_error view_keep_stop(struct view_keep *keep, char *name,
-                             struct sc_record_summary *summary, struct sc_message *message)
+enum sc_error view_keep_stop(struct view_keep *keep, char *name, struct sc_record_summary *summary,
+                             struct sc_message *message)
 {
   pthread_mutex_lock(&keep->lock);
   keep->stop = true;

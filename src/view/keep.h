@@ -19,7 +19,7 @@ enum sc_error view_keep_start(struct view_intake *intake, const struct sc_source
 bool view_keep_look(struct view_keep *keep, struct sc_record_summary *summary,
                     struct sc_message *message);
 /* Ends it; all that came by then is in the file, whose name is copied. */
-enum sc_error view_keep_stop(struct view_keep *keep, char *name,
-                             struct sc_record_summary *summary, struct sc_message *message);
+enum sc_error view_keep_stop(struct view_keep *keep, char *name, struct sc_record_summary *summary,
+                             struct sc_message *message);
 
 #endif

@@ -56,6 +56,11 @@ struct view_model {
   bool survey_done;
   bool ended;                       /* live: no more will come in */
   struct sc_losses losses;          /* live: of the device */
+  /* live: frames that the viewer was too slow to draw, and to measure */
+  uint64_t undrawn_frames, unmeasured_frames;
+  /* live: of the last second; frames at either end of the range, NAN: not known */
+  uint64_t clipped_frames;
+  double peak_dbfs;
   bool keeping;                     /* live: a recording is being made */
   double kept_s;                    /* how long it is */
   const char *trouble;              /* reading failed: the line to show; NULL: none */

@@ -71,13 +71,13 @@ struct view_history {
   size_t count;
 };
 
-/* A file that waits to be written; the name's ending says what it holds. */
 /* What is wanted of a live source; see wish.h. */
 struct view_wish {
   bool keep, tune;
   struct sc_tuning tuning;
 };
 
+/* A file that waits to be written; the name's ending says what it holds. */
 struct view_errand {
   bool pending, replace;
   bool settings; /* the viewer's own, where they are read from */

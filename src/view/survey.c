@@ -23,6 +23,7 @@ struct view_survey {
   pthread_mutex_t lock; /* for all below */
   pthread_cond_t wake;
   bool stop, arrived, held, done;
+  uint64_t skipped; /* live: frames */
   struct sc_result *fresh;
   double fresh_s;
   struct sc_message trouble;
@@ -92,7 +93,7 @@ static bool wait_wake(struct view_survey *survey)
     return true;
   }
   struct timespec until;
-  clock_gettime(CLOCK_REALTIME, &until);
+  clock_gettime(CLOCK_MONOTONIC, &until);
   double end = (double)until.tv_nsec * 1e-9 + fmax(left, 0);
   until.tv_sec += (time_t)end;
   until.tv_nsec = (long)((end - floor(end)) * 1e9);
@@ -120,6 +121,13 @@ static enum sc_error read_block(struct view_survey *survey, struct sc_block *blo
   return view_intake_read(&survey->reader, BLOCK_FRAMES, block);
 }
 
+static void note_skipped(struct view_survey *survey)
+{
+  pthread_mutex_lock(&survey->lock);
+  survey->skipped = survey->reader.skipped;
+  pthread_mutex_unlock(&survey->lock);
+}
+
 /* One block. False: there is no more, or it cannot be read. *starved: none yet. */
 static bool survey_block(struct view_survey *survey, bool *starved, struct sc_message *message)
 {
@@ -136,6 +144,7 @@ static bool survey_block(struct view_survey *survey, bool *starved, struct sc_me
   if (sc_analysis_feed(survey->analysis, &block) != SC_OK)
     return false;
   survey->frames += block.frames;
+  note_skipped(survey);
   publish_when_due(survey);
   return true;
 }
@@ -172,7 +181,8 @@ static void survey_all(struct view_survey *survey)
 static enum sc_error open_source(struct view_survey *survey, struct sc_message *message)
 {
   if (survey->settings.intake != NULL) {
-    bool opened = view_intake_reader_open(&survey->reader, survey->settings.intake, BLOCK_FRAMES);
+    bool opened =
+        view_intake_reader_open(&survey->reader, survey->settings.intake, BLOCK_FRAMES, 0);
     return opened ? SC_OK : sc_fail(message, SC_NO_MEMORY, "not enough memory for the survey");
   }
   struct sc_source_options options = *survey->settings.options;
@@ -211,12 +221,16 @@ struct view_survey *view_survey_start(const struct view_survey_settings *setting
   struct view_survey *survey = calloc(1, sizeof *survey);
   if (survey == NULL)
     return NULL;
+  pthread_condattr_t attributes;
   survey->settings = *settings;
   survey->info = *settings->info;
   survey->info.annotations = NULL;
   survey->info.annotation_count = 0;
   pthread_mutex_init(&survey->lock, NULL);
-  pthread_cond_init(&survey->wake, NULL);
+  pthread_condattr_init(&attributes);
+  pthread_condattr_setclock(&attributes, CLOCK_MONOTONIC); /* the other one may be set anew */
+  pthread_cond_init(&survey->wake, &attributes);
+  pthread_condattr_destroy(&attributes);
   if (pthread_create(&survey->thread, NULL, run, survey) != 0) {
     release(survey);
     return NULL;
@@ -259,6 +273,14 @@ bool view_survey_trouble(struct view_survey *survey, struct sc_message *message)
     *message = survey->trouble;
   pthread_mutex_unlock(&survey->lock);
   return is;
+}
+
+uint64_t view_survey_skipped(struct view_survey *survey)
+{
+  pthread_mutex_lock(&survey->lock);
+  uint64_t skipped = survey->skipped;
+  pthread_mutex_unlock(&survey->lock);
+  return skipped;
 }
 
 void view_survey_stop(struct view_survey *survey)

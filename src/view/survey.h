@@ -30,6 +30,8 @@ void view_survey_hold(struct view_survey *survey, bool held);
 struct sc_result *view_survey_take(struct view_survey *survey, double *seconds, bool *done);
 /* Copies the line about what went wrong; false: nothing did. */
 bool view_survey_trouble(struct view_survey *survey, struct sc_message *message);
+/* Live: frames that it was too slow for. */
+uint64_t view_survey_skipped(struct view_survey *survey);
 /* Accepts NULL. */
 void view_survey_stop(struct view_survey *survey);
 

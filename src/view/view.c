@@ -36,7 +36,7 @@ struct viewer {
   const struct sc_source_options *options;
   struct sc_source *source;
   const struct view_settings *settings;
-  struct view_keep *keep; /* NULL: nothing is recorded */
+  struct view_keep *keep;  /* NULL: nothing is recorded */
   struct view_twin *twin;  /* NULL: one view, or live */
   struct view_model other; /* of the side that is not the engine's */
   struct view_grid grid, half;
@@ -279,6 +279,9 @@ static void tune(struct viewer *viewer)
   enum sc_error error = sc_source_tune(viewer->source, &viewer->state.wish.tuning, &message);
   if (error != SC_OK)
     view_state_say(&viewer->state, "%.150s", message.text);
+  else
+    view_state_say(&viewer->state, "The receiver took it, at %.10g MHz; measuring begins anew.",
+                   sc_source_info(viewer->source)->centre_hz * 1e-6);
   view_signals_block(false);
   error = view_engine_start(viewer->source, viewer->options, &viewer->settings->analysis,
                             &viewer->engine, &trouble);

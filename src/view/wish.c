@@ -50,3 +50,21 @@ void view_wish_antenna(struct view_state *state, const char *text)
   strcpy(tuning.antenna, text);
   want(state, &tuning);
 }
+
+void view_wish_bandwidth(struct view_state *state, const struct view_model *model, double number)
+{
+  (void)model;
+  if (number > 0)
+    want(state, &(struct sc_tuning){.bandwidth_hz = number});
+  else
+    view_state_say(state, "A bandwidth is above 0 Hz.");
+}
+
+void view_wish_correction(struct view_state *state, const char *text)
+{
+  struct sc_tuning tuning = {.ppm_given = true};
+  if (view_parse_level(text, &tuning.ppm))
+    want(state, &tuning);
+  else
+    view_state_say(state, "A correction is written in parts per million, like -1.5.");
+}

@@ -13,5 +13,9 @@ void view_wish_tune(struct view_state *state, const struct view_model *model, do
 /* [NAME=]DB */
 void view_wish_gain(struct view_state *state, const char *text);
 void view_wish_antenna(struct view_state *state, const char *text);
+/* number: Hz. */
+void view_wish_bandwidth(struct view_state *state, const struct view_model *model, double number);
+/* Parts per million. */
+void view_wish_correction(struct view_state *state, const char *text);
 
 #endif

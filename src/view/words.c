@@ -14,6 +14,9 @@
 
 /* ---- settings */
 
+/* Common practice, no source: a decibel of room tells a strong signal from one that will clip. */
+static const double nearly_full_db = -1;
+
 static struct view_number resolution(double hz)
 {
   struct view_number out;
@@ -44,18 +47,35 @@ static void add_passage(const struct view_state *state, const struct view_model 
     view_append(out, size, ", %s to %s of %s", from.text, to.text, whole.text);
 }
 
-/* What a device lost: a person who sees it asks less of the machine. */
+/* Before anything else: what clips makes lines that no transmitter sent. */
+static void add_strength(const struct view_model *model, char *out, size_t size)
+{
+  if (model->ended)
+    return;
+  if (model->clipped_frames > 0)
+    view_append(out, size, "CLIPPED %llu times in 1 s, believe no spur: lower gain or coupling. ",
+                (unsigned long long)model->clipped_frames);
+  else if (model->peak_dbfs > nearly_full_db)
+    view_append(out, size, "PEAKS %.1f dB below full scale: lower gain or coupling. ",
+                -model->peak_dbfs);
+}
+
+/* What a device lost, and what the viewer could not keep up with: a person who sees it asks less of
+ * the machine. */
 static void add_losses(const struct view_model *model, char *out, size_t size)
 {
+  double rate = model->info->sample_rate_hz;
   const struct sc_losses *losses = &model->losses;
   uint64_t gaps = losses->overruns + losses->drops + losses->suspends;
-  double lost_s = (double)(losses->overrun_frames + losses->dropped_frames) /
-                  model->info->sample_rate_hz;
-  if (gaps == 0)
-    return;
-  view_append(out, size, ", %llu gap%s", (unsigned long long)gaps, gaps == 1 ? "" : "s");
-  if (lost_s > 0)
+  double lost_s = (double)(losses->overrun_frames + losses->dropped_frames) / rate;
+  if (gaps > 0)
+    view_append(out, size, ", %llu gap%s", (unsigned long long)gaps, gaps == 1 ? "" : "s");
+  if (gaps > 0 && lost_s > 0)
     view_append(out, size, " (%.3g s lost)", lost_s);
+  if (model->undrawn_frames > 0)
+    view_append(out, size, ", %.2g s not drawn", (double)model->undrawn_frames / rate);
+  if (model->unmeasured_frames > 0)
+    view_append(out, size, ", %.2g s not measured", (double)model->unmeasured_frames / rate);
 }
 
 static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
@@ -84,13 +104,16 @@ void view_words_settings(const struct view_state *state, const struct view_model
   out[0] = 0;
   if (!view_model_has_trace(model, state->view))
     return;
+  if (model->info->live)
+    add_strength(model, out, size);
   view_append(out, size, "%s%s, %s%s%s, ", sc_window_name(trace->window), brief ? "" : " window",
               resolution(trace->rbw_hz).text, brief ? "" : " resolution", limited);
   view_append(out, size, "%llu %s%s", (unsigned long long)trace->records,
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
-  add_losses(model, out, size);
+  if (model->info->live)
+    add_losses(model, out, size);
   if (model->keeping)
     view_append(out, size, ", recording: %.0f s", model->kept_s);
   view_beside_settings(state, model, brief, out, size);

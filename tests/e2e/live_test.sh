@@ -1,0 +1,126 @@
+#!/usr/bin/env bash
+# sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
+# The viewer on a receiver that is made for the tests and that SoapySDR loads: recording with
+# the seconds before, other settings while it runs, and a receiver that is pulled out.
+set -u
+# shellcheck source=tests/e2e/screen.sh
+. "$(dirname "${BASH_SOURCE[0]}")/screen.sh"
+modules=$build/tests/receiver/.libs
+rate=240000
+here=$folder
+
+"$sidecomb" compose --ready left --seconds 1 --rate $rate --type ci16_le \
+  --set receiver.noise.cnr_db=40 -o "$folder/air.ci16" >"$folder/log" 2>&1 || {
+  cat "$folder/log"
+  exit 1
+}
+
+# watch KEYS: the viewer on the receiver, which fails as the keys say.
+watch() {
+  terminal 110 30 SOAPY_SDR_PLUGIN_PATH="$modules" SOAPY_SDR_ROOT="$modules" \
+    SC_BENCH_RECEIVER="samples=$folder/air.ci16,rate=$rate,home=100e6$1"
+  type_line "cd '$here'"
+  type_line "clear; '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M"
+  wait_for ', live'
+}
+
+recordings() {
+  ls "$folder"/kept-*.sigmf-meta 2>/dev/null | wc -l
+}
+
+has_recordings() {
+  [ "$(recordings)" -eq "$1" ]
+}
+
+# The only recording, through the report.
+report_of_recording() {
+  "$sidecomb" report --json "$folder"/kept-*.sigmf-meta >"$folder/kept.json" 2>"$folder/log"
+}
+
+seconds_of_recording() {
+  sed -n 's/.*"duration_s": *\([0-9.]*\).*/\1/p' "$folder/kept.json" | head -n 1
+}
+
+# ---- recording
+
+watch ''
+expect 'the carrier is found' 'A carrier at 100\.0'
+keys '!'
+expect 'it says that it records' 'recording: [0-9]+ s'
+expect_true 'a file is there' has_recordings 1
+expect 'and goes on' 'recording: ([6-9]|[1-9][0-9]) s'
+keys '!'
+expect 'it says where and how much' 'kept-.*\.sigmf-meta: [0-9.]+ s were recorded'
+expect_true 'the recording is read' report_of_recording
+expect_true 'it holds seconds from before the key' awk "BEGIN { exit !($(seconds_of_recording) >= 5) }"
+expect_true 'its gaps are counted: none' grep -q '"gaps": *0' "$folder/kept.json"
+expect_true 'it knows the frequency' grep -q '"centre_hz": *100000000' "$folder/kept.json"
+
+# ---- other settings
+
+keys '@'
+wait_for 'Tune to:'
+type_line 100.02M
+expect 'tuned' 'took it, at 100\.02 MHz'
+expect 'it measures anew, and the carrier stays where it is' 'A carrier at 100\.0000'
+keys '#'
+wait_for 'Gain in dB'
+type_line 99
+expect 'a gain that it has not' 'a gain of 99 dB: out of its range'
+keys '#'
+wait_for 'Gain in dB'
+type_line LNA=40
+expect 'a gain that it has' 'took it'
+expect 'too strong is said first' 'CLIPPED [0-9]+ times'
+keys '#'
+wait_for 'Gain in dB'
+type_line loud
+expect 'no gain at all' 'A gain in dB is written like 20'
+keys '&'
+wait_for 'Antenna:'
+type_line nose
+expect 'an antenna that it has not' 'has no antenna nose'
+keys '&'
+wait_for 'Antenna:'
+type_line load
+expect 'an antenna that it has' 'took it'
+keys '^'
+wait_for 'Bandwidth:'
+type_line 5M
+expect 'a bandwidth that it has not' 'a bandwidth of 5000000 Hz: out of its range'
+keys '%'
+wait_for 'Parts per million:'
+type_line 2.5
+expect 'a correction' 'took it'
+keys q
+expect_restored 'after other settings'
+
+# ---- the receiver vanishes while a recording runs
+
+rm -f "$folder"/kept-*
+watch ",unplug=$((8 * rate))"
+keys '!'
+expect 'it records' 'recording'
+expect 'it says that the receiver is gone' 'driver=bench_receiver: '
+expect 'and keeps the picture' 'ended'
+keys q
+expect_restored 'after a receiver that vanished'
+expect_true 'the recording is whole' report_of_recording
+expect_true 'up to the end' awk "BEGIN { exit !($(seconds_of_recording) > 5) }"
+
+# ---- the folder vanishes
+
+rm -f "$folder"/kept-*
+mkdir "$folder/gone"
+here=$folder/gone
+watch ''
+keys '!'
+expect 'it records' 'recording'
+rm -rf "$folder/gone"
+expect 'it says so, and ends' 'kept-.* holds [0-9.]+ s: .*is no longer there'
+keys '!'
+expect 'and a recording in no folder is none' '^kept-.*-data: writing failed: No such'
+keys q
+expect_restored 'after a folder that vanished'
+
+summary
