@@ -13,6 +13,7 @@
 #include "dsp/resample.h"
 
 #include "dsp/dot.h"
+#include "dsp/simd.h"
 
 #include <assert.h>
 #include <stdbool.h>
@@ -36,7 +37,7 @@ struct dsp_resampler {
   size_t tap_count;
   size_t phase_taps;    /* of one phase, at most */
   size_t unit;          /* frames of a vector */
-  size_t places;        /* where the oldest frame may stand in it: unit, or 1: not looked at */
+  size_t places;        /* where the oldest frame may stand in it: unit, a power of two, or 1 */
   size_t window_frames; /* taps of one phase and place, padded */
   size_t frames_max;
   size_t chunk;      /* frames at a time */
@@ -141,25 +142,27 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
   return SC_OK;
 }
 
-static void put(const struct dsp_resampler *r, const float *sums, size_t outputs, float *out)
+static inline void put(const struct dsp_resampler *r, const float *sums, size_t outputs, float *out)
 {
+  const size_t step = r->period * r->components;
   if (r->components == 1)
-    for (size_t o = 0; o < outputs; o++)
-      out[o * r->period] = sums[2 * o] + sums[2 * o + 1];
+    for (size_t o = 0; o < outputs; o++, out += step)
+      *out = sums[2 * o] + sums[2 * o + 1];
   else
-    for (size_t o = 0; o < outputs; o++)
-      memcpy(out + 2 * o * r->period, sums + 2 * o, 2 * sizeof *out);
+    for (size_t o = 0; o < outputs; o++, out += step)
+      memcpy(out, sums + 2 * o, 2 * sizeof *out);
 }
 
 /* All outputs of this block that share the phase and place of `position`. */
-static size_t run_phase(const struct dsp_resampler *r, uint64_t position, size_t frames, float *out)
+DSP_HOT static size_t run_phase(const struct dsp_resampler *r, uint64_t position, size_t frames,
+                                float *out)
 {
   const size_t frame = (size_t)(position / r->interpolation);
   if (frame >= frames)
     return 0;
   const size_t count = (frames - frame + r->step - 1) / r->step;
   const size_t oldest = r->old + r->lead + frame - (r->phase_taps - 1);
-  const size_t place = oldest % r->places;
+  const size_t place = oldest & (r->places - 1);
   const size_t row = (size_t)(position % r->interpolation) * r->places + place;
   const size_t floats = round_up(place + r->phase_taps, r->unit) * r->components;
   const size_t stride = r->step * r->components;
