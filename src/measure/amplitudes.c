@@ -5,24 +5,43 @@
  * frames, those count as draws at the signal's peak that lie no more than 1.5 times the noise below
  * it; the peak follows from the extreme and their number, and they from the peak. A peak that
  * comes once has one draw, and nothing is taken off it. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 #include "measure/amplitudes.h"
+
+#include "common/kernel.h"
 
 #include <math.h>
 
-enum { STEPS = 12 };
+enum { STEPS = 12, CHUNK = 512 };
 
 static const double near_share = 1.5; /* of the noise: frames this far below are at the peak */
 static const double excess_max = 5.0;
 static const double median_log = 0.69; /* -log(1/2) */
 
-void measure_amplitudes_add(struct measure_amplitudes *amplitudes, const float *khz, size_t frames)
+SC_KERNEL
+static void place(const float *restrict khz, size_t frames, int32_t *restrict bin)
 {
   const float scale = (float)(1.0 / MEASURE_AMPLITUDE_BIN_KHZ);
   for (size_t n = 0; n < frames; n++) {
-    const float place = khz[n] * scale + MEASURE_AMPLITUDE_BINS / 2;
-    const float inside = place > 0.0F ? place : 0.0F; /* NAN too */
-    amplitudes
-        ->bin[inside < MEASURE_AMPLITUDE_BINS ? (size_t)inside : MEASURE_AMPLITUDE_BINS - 1]++;
+    const float at = khz[n] * scale + MEASURE_AMPLITUDE_BINS / 2;
+    const float inside = at > 0.0F ? at : 0.0F; /* NAN too */
+    bin[n] = (int32_t)(inside < MEASURE_AMPLITUDE_BINS - 1 ? inside : MEASURE_AMPLITUDE_BINS - 1);
+  }
+}
+
+void measure_amplitudes_add(struct measure_amplitudes *amplitudes, const float *khz, size_t frames)
+{
+  int32_t bin[CHUNK];
+  while (frames > 0) {
+    const size_t n = frames < CHUNK ? frames : CHUNK;
+    place(khz, n, bin);
+    for (size_t i = 0; i < n; i++)
+      amplitudes->bin[bin[i]]++;
+    khz += n;
+    frames -= n;
   }
 }
 

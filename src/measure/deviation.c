@@ -10,6 +10,7 @@
 #include "measure/extremes.h"
 #include "measure/moments.h"
 #include "measure/occupied.h"
+#include "measure/power.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -188,36 +189,43 @@ static void end_second(struct sc_deviation_meter *m)
 
 static void add_power(struct sc_deviation_meter *m, const float *x, size_t frames)
 {
-  double sum = 0.0;
-  double squares = 0.0;
-  for (size_t n = 0; n < frames; n++) {
-    sum += x[n];
-    squares += (double)x[n] * x[n];
-  }
+  const struct measure_power p = measure_power_of(x, frames);
   m->all.frames += (double)frames;
-  m->all.sum += sum;
-  m->all.squares += squares;
+  m->all.sum += p.sum;
+  m->all.squares += p.squares;
   m->present.frames += (double)frames;
-  m->present.sum += sum;
-  m->present.squares += squares;
+  m->present.sum += p.sum;
+  m->present.squares += p.squares;
   if (m->present.frames >= m->settings.rate_hz)
     end_second(m);
+}
+
+static float mean_of_group(const float *x)
+{
+  float sum = 0.0F;
+  for (size_t i = 0; i < GROUP; i++)
+    sum += x[i];
+  return sum / GROUP;
 }
 
 /* The taper changes so little over a group that one weight does for it. */
 static void add_mean(struct sc_deviation_meter *m, const float *x, size_t frames)
 {
-  for (size_t n = 0; n < frames; n++) {
-    m->group[m->grouped++] = x[n];
+  float means[RUN_MAX / GROUP + 1];
+  size_t made = 0;
+  while (frames > 0 && m->grouped > 0) {
+    m->group[m->grouped++] = *x++;
+    frames--;
     if (m->grouped < GROUP)
       continue;
-    float sum = 0.0F;
-    for (size_t i = 0; i < GROUP; i++)
-      sum += m->group[i];
-    sum /= GROUP;
-    dsp_taper_feed(&m->mean, &sum, 1);
+    means[made++] = mean_of_group(m->group);
     m->grouped = 0;
   }
+  for (; frames >= GROUP; frames -= GROUP, x += GROUP)
+    means[made++] = mean_of_group(x);
+  for (; frames > 0; frames--)
+    m->group[m->grouped++] = *x++;
+  dsp_taper_feed(&m->mean, means, made);
 }
 
 void sc_deviation_feed(struct sc_deviation_meter *meter, const float *composite, size_t frames,

@@ -1,8 +1,13 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Overlapping blocks, two at a time: one in the real, one in the imaginary part of a transform.
  * The bins to stay are chosen for both alike, so that the two need not be separated. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 #include "measure/occupied.h"
 
+#include "common/kernel.h"
 #include "dsp/fft.h"
 #include "dsp/floor.h"
 #include "dsp/window.h"
@@ -21,7 +26,8 @@ enum {
   WIDE = 12,
   STRIDE = 6,
   NEAR = 2,
-  BESIDE = 2
+  BESIDE = 2,
+  LANES = 8
 };
 
 static const double window_alpha = 4.0;
@@ -41,8 +47,14 @@ static const double false_moment = 1e-12;
  * high, so that its noise is at most so much lower there. */
 static const float window_least = 0.7F;
 
+/* How far above the noise of a bin, which goes with its number's square. */
+struct thresholds {
+  double alone, wide, moment, near;
+};
+
 struct measure_occupied {
   double rate_hz, bin_hz;
+  size_t top, reach; /* bins: the last that may stay; the last that is looked at */
   struct dsp_fft *fft;
   float window[LENGTH];
   /* a hop of history, the last one that is half done, and what came since */
@@ -51,7 +63,10 @@ struct measure_occupied {
   size_t edge;   /* frames of a block before the window is high enough */
   bool started;
   float tail[HOP]; /* of the last block */
-  float mean[HALF + 1], power[HALF + 1], sums[HALF + 2], kept[HALF + 1];
+  float mean[HALF + 1], power[HALF + 1];
+  float mean_sums[HALF + 2], power_sums[HALF + 2];
+  float hit[HALF + 1 + 2 * BESIDE], kept[HALF + 1]; /* hit[BESIDE] is of bin 0 */
+  struct thresholds over;
   double pairs, noise;                           /* of a bin: this times its number squared */
   float out[2 + 2 * HOP];                        /* two frames of the last pair before it */
   double taken_pairs, taken_squares, taken_bins; /* sums over pairs */
@@ -88,7 +103,9 @@ enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **
     return SC_NO_MEMORY;
   o->rate_hz = rate_hz;
   o->bin_hz = rate_hz / LENGTH;
-  enum sc_error error = dsp_fft_create(LENGTH, DSP_PLAN_ESTIMATE, &o->fft);
+  o->top = (size_t)fmin(HALF - 1 - BESIDE, top_hz / o->bin_hz);
+  o->reach = o->top + WIDE < HALF - 1 ? o->top + WIDE : HALF - 1;
+  enum sc_error error = dsp_fft_create_apart(LENGTH, false, DSP_PLAN_ESTIMATE, &o->fft);
   if (error == SC_OK)
     error = make_window(o->window);
   while (error == SC_OK && o->window[o->edge] < window_least)
@@ -131,20 +148,21 @@ void measure_occupied_reset(struct measure_occupied *occupied)
 /* ---- which bins stay */
 
 /* Mean over the bins within `reach` of k, by running sums. */
-static float around(const struct measure_occupied *o, size_t k, size_t reach)
+static float around(const float *sums, size_t k, size_t reach)
 {
-  const size_t from = k > reach ? k - reach : 0;
-  const size_t to = k + reach < HALF ? k + reach : HALF;
-  return (o->sums[to + 1] - o->sums[from]) / (float)(to + 1 - from);
+  return (sums[k + reach + 1] - sums[k - reach]) / (float)(2 * reach + 1);
 }
 
-static void add_up(struct measure_occupied *o, const float *values)
+static void add_up(struct measure_occupied *o)
 {
-  double sum = 0.0;
-  o->sums[0] = 0.0F;
-  for (size_t k = 0; k <= HALF; k++) {
-    sum += values[k];
-    o->sums[k + 1] = (float)sum;
+  double mean = 0.0;
+  double power = 0.0;
+  o->mean_sums[0] = o->power_sums[0] = 0.0F;
+  for (size_t k = 0; k <= o->reach; k++) {
+    mean += o->mean[k];
+    power += o->power[k];
+    o->mean_sums[k + 1] = (float)mean;
+    o->power_sums[k + 1] = (float)power;
   }
 }
 
@@ -153,26 +171,32 @@ static double looks(const struct measure_occupied *o)
   return looks_of_pair * fmin(o->pairs, pairs_averaged);
 }
 
-/* The noise under a tenth of the bins, by halving; `sums` holds those of the mean. Neighbours
- * share what they are averaged over, so a few of them do. */
+SC_KERNEL
+static int count_below(const float *restrict values, size_t count, float most)
+{
+  int below = 0;
+  for (size_t i = 0; i < count; i++)
+    below += values[i] < most;
+  return below;
+}
+
+/* The noise under a tenth of the bins, by halving. Neighbours share what they are averaged over, so
+ * a few of them do. */
 static void find_noise(struct measure_occupied *o)
 {
-  const size_t from = (size_t)(quiet_from_hz / o->bin_hz);
+  const size_t from = (size_t)fmax(WIDE, quiet_from_hz / o->bin_hz);
   const size_t to = (size_t)(fmin(quiet_to_hz, 0.45 * o->rate_hz) / o->bin_hz);
   float ratio[HALF / STRIDE + 1];
   size_t count = 0;
   float low = 0.0F;
   float high = 0.0F;
   for (size_t k = from; k < to; k += STRIDE) {
-    ratio[count] = around(o, k, WIDE) / (float)(k * k);
+    ratio[count] = around(o->mean_sums, k, WIDE) / (float)(k * k);
     high = fmaxf(high, ratio[count++]);
   }
   for (int step = 0; step < 40; step++) {
     const float middle = (low + high) / 2.0F;
-    size_t below = 0;
-    for (size_t i = 0; i < count; i++)
-      below += ratio[i] < middle;
-    if ((double)below < quiet_share * (double)count)
+    if ((double)count_below(ratio, count, middle) < quiet_share * (double)count)
       low = middle;
     else
       high = middle;
@@ -181,53 +205,92 @@ static void find_noise(struct measure_occupied *o)
       (double)high / fmax(0.5, 1.0 - quiet_sigma / sqrt((2 * WIDE + 1) / bins_per_look * looks(o)));
 }
 
-static void add_power(struct measure_occupied *o)
+/* Of both blocks: bin k and its mirror, of bins 1 to `last`. */
+SC_KERNEL
+static void add_pair(const float *restrict z, size_t last, float share, float *restrict power,
+                     float *restrict mean)
 {
-  const float *z = dsp_fft_buffer(o->fft);
-  o->pairs += 1.0;
-  const float share = (float)fmax(1.0 / o->pairs, 1.0 / pairs_averaged);
-  for (size_t k = 0; k <= HALF; k++) {
-    const float *a = z + 2 * k, *b = z + 2 * ((LENGTH - k) % LENGTH);
-    o->power[k] = a[0] * a[0] + a[1] * a[1] + b[0] * b[0] + b[1] * b[1];
-    o->mean[k] += share * (o->power[k] - o->mean[k]);
+  const float *const mirror = z + 2 * LENGTH;
+  for (size_t k = 1; k <= last; k++) {
+    const float re = z[2 * k], im = z[2 * k + 1];
+    power[k] = re * re + im * im;
+  }
+  for (size_t k = 1; k <= last; k++) {
+    const float re = *(mirror - 2 * k), im = *(mirror - 2 * k + 1);
+    power[k] += re * re + im * im;
+    mean[k] += share * (power[k] - mean[k]);
   }
 }
 
-static void keep(struct measure_occupied *o, size_t k)
+static void add_power(struct measure_occupied *o)
 {
-  const size_t from = k > BESIDE ? k - BESIDE : 0;
-  const size_t to = k + BESIDE < HALF ? k + BESIDE : HALF;
-  for (size_t i = from; i <= to; i++)
-    o->kept[i] = 1.0F;
+  const float *z = dsp_fft_output(o->fft);
+  o->pairs += 1.0;
+  const float share = (float)fmax(1.0 / o->pairs, 1.0 / pairs_averaged);
+  add_pair(z, o->reach, share, o->power, o->mean);
+  o->power[0] = 2.0F * (z[0] * z[0] + z[1] * z[1]);
+  o->mean[0] += share * (o->power[0] - o->mean[0]);
+}
+
+/* They change while more and more pairs are averaged. */
+static void set_thresholds(struct measure_occupied *o)
+{
+  const double bins = 2 * WIDE + 1;
+  const double few = 2 * NEAR + 1;
+  if (o->pairs > pairs_averaged)
+    return;
+  o->over.alone = dsp_threshold(false_average, looks(o));
+  o->over.wide = bins * dsp_threshold(false_average, bins / bins_per_look * looks(o));
+  o->over.moment = dsp_threshold(false_moment, looks_of_pair);
+  o->over.near = few * dsp_threshold(false_moment, few / bins_per_look * looks_of_pair);
+}
+
+SC_KERNEL
+static void mark(const float *restrict mean, const float *restrict power,
+                 const float *restrict mean_sums, const float *restrict power_sums, size_t from,
+                 size_t to, const struct thresholds *over, double noise, float *restrict hit)
+{
+  const float over_alone = (float)(over->alone * noise), over_wide = (float)(over->wide * noise);
+  const float over_moment = (float)(over->moment * noise), over_near = (float)(over->near * noise);
+  for (size_t k = from; k <= to; k++) {
+    const float square = (float)(int)k * (float)(int)k;
+    const float wide = mean_sums[k + WIDE + 1] - mean_sums[k - WIDE];
+    const float near = power_sums[k + NEAR + 1] - power_sums[k - NEAR];
+    const float alone = (mean[k] > over_alone * square) | (power[k] > over_moment * square);
+    const float beside = (wide > over_wide * square) | (near > over_near * square);
+    hit[k] = alone + beside;
+  }
+}
+
+SC_KERNEL
+static void keep_beside(const float *restrict hit, size_t to, float *restrict kept)
+{
+  for (size_t k = 0; k <= to; k++) {
+    float sum = 0.0F;
+    for (size_t i = 0; i <= 2 * BESIDE; i++)
+      sum += hit[k + i];
+    kept[k] = sum > 0.0F ? 1.0F : 0.0F;
+  }
 }
 
 static void choose(struct measure_occupied *o)
 {
-  const size_t top = (size_t)fmin(HALF, top_hz / o->bin_hz);
-  const size_t always = (size_t)(always_hz / o->bin_hz);
-  const double alone = dsp_threshold(false_average, looks(o));
-  const double wide = dsp_threshold(false_average, (2 * WIDE + 1) / bins_per_look * looks(o));
-  const double moment = dsp_threshold(false_moment, looks_of_pair);
-  const double near = dsp_threshold(false_moment, (2 * NEAR + 1) / bins_per_look * looks_of_pair);
-  memset(o->kept, 0, sizeof o->kept);
-  add_up(o, o->mean);
+  const size_t always = (size_t)fmax(WIDE, always_hz / o->bin_hz);
+  float *const hit = o->hit + BESIDE;
+  add_up(o);
   find_noise(o);
-  for (size_t k = 0; k <= top; k++) {
-    const double noise = o->noise * (double)k * (double)k;
-    if (k <= always || o->mean[k] > alone * noise || around(o, k, WIDE) > wide * noise ||
-        o->power[k] > moment * noise)
-      keep(o, k);
-  }
-  add_up(o, o->power);
-  for (size_t k = always; k <= top; k++)
-    if (around(o, k, NEAR) > near * o->noise * (double)k * (double)k)
-      keep(o, k);
+  set_thresholds(o);
+  for (size_t k = 0; k <= always; k++)
+    hit[k] = 1.0F;
+  mark(o->mean, o->power, o->mean_sums, o->power_sums, always + 1, o->reach - WIDE, &o->over,
+       o->noise, hit);
+  keep_beside(o->hit, o->top + BESIDE, o->kept);
 }
 
 static void count_kept(struct measure_occupied *o)
 {
   double squares = 0.0;
-  for (size_t k = 1; k <= HALF; k++) {
+  for (size_t k = 1; k <= o->top + BESIDE; k++) {
     o->taken_bins += o->kept[k];
     squares += o->kept[k] * (double)k * (double)k;
   }
@@ -244,38 +307,76 @@ static void learn(struct measure_occupied *o)
   choose(o);
 }
 
-/* One block in the real part, one in the imaginary part (NULL: none). */
+SC_KERNEL
+static void weigh(const float *restrict window, const float *restrict a, const float *restrict b,
+                  float *restrict z)
+{
+  for (size_t i = 0; i < LENGTH; i++) {
+    z[2 * i] = window[i] * a[i];
+    z[2 * i + 1] = window[i] * b[i];
+  }
+}
+
+/* One block in the real part, one in the imaginary part. */
 static void transform(struct measure_occupied *o, const float *a, const float *b)
 {
-  float *z = dsp_fft_buffer(o->fft);
-  for (size_t i = 0; i < LENGTH; i++) {
-    z[2 * i] = o->window[i] * a[i];
-    z[2 * i + 1] = b != NULL ? o->window[i] * b[i] : 0.0F;
-  }
+  weigh(o->window, a, b, dsp_fft_buffer(o->fft));
   dsp_fft_run(o->fft);
+}
+
+/* Bins 0 to `last` and their mirrors; what is between is nothing. */
+SC_KERNEL
+static void exchange(const float *restrict z, const float *restrict kept, size_t last,
+                     float *restrict to)
+{
+  const float scale = 1.0F / (float)LENGTH;
+  const float *const upper = z + 2 * (LENGTH - last);
+  float *const to_upper = to + 2 * (LENGTH - last);
+  for (size_t k = 0; k <= last; k++) {
+    to[2 * k] = kept[k] * scale * z[2 * k + 1];
+    to[2 * k + 1] = kept[k] * scale * z[2 * k];
+  }
+  for (size_t i = 0; i < last; i++) {
+    to_upper[2 * i] = kept[last - i] * scale * upper[2 * i + 1];
+    to_upper[2 * i + 1] = kept[last - i] * scale * upper[2 * i];
+  }
 }
 
 /* With real and imaginary part exchanged before and after, a transform goes back: block a comes
  * out in the imaginary part, block b in the real one. */
 static const float *transform_back(struct measure_occupied *o)
 {
-  float *z = dsp_fft_buffer(o->fft);
-  for (size_t k = 0; k < LENGTH; k++) {
-    const float gain = o->kept[k <= HALF ? k : LENGTH - k] / (float)LENGTH;
-    const float re = gain * z[2 * k];
-    z[2 * k] = gain * z[2 * k + 1];
-    z[2 * k + 1] = re;
-  }
+  float *to = dsp_fft_buffer(o->fft);
+  const size_t last = o->top + BESIDE;
+  exchange(dsp_fft_output(o->fft), o->kept, last, to);
+  memset(to + 2 * (last + 1), 0, 2 * (LENGTH - 2 * last - 1) * sizeof *to);
   dsp_fft_run(o->fft);
-  return z;
+  return dsp_fft_output(o->fft);
+}
+
+/* Sum of the squares of what is between them. */
+SC_KERNEL
+static double distance(const float *a, const float *b, size_t frames)
+{
+  double sums[LANES] = {0.0};
+  const size_t whole = frames - frames % LANES;
+  for (size_t i = 0; i < whole; i += LANES)
+    for (size_t l = 0; l < LANES; l++) {
+      const float apart = a[i + l] - b[i + l];
+      sums[l] += (double)(apart * apart);
+    }
+  for (size_t i = whole; i < frames; i++)
+    sums[0] += (double)((a[i] - b[i]) * (a[i] - b[i]));
+  for (size_t l = 1; l < LANES; l++)
+    sums[0] += sums[l];
+  return sums[0];
 }
 
 /* Adds `frames` that came out for the x that went in; `before`: frames of out before it. */
 static void add_out(struct measure_occupied *o, const float *x, const float *out, size_t frames,
                     size_t before)
 {
-  for (size_t i = 0; i < frames; i++)
-    o->lost += (double)((x[i] - out[i]) * (x[i] - out[i]));
+  o->lost += distance(x, out, frames);
   o->frames += (double)frames;
   measure_amplitudes_add(&o->amplitudes, out, frames);
   const struct measure_extremes e = measure_extremes_of(out - before, frames + before);
@@ -292,17 +393,23 @@ static const float *without_noise(struct measure_occupied *o, const float *x)
   return transform_back(o);
 }
 
-static void run_pair(struct measure_occupied *o)
+SC_KERNEL
+static void overlap(const float *restrict z, const float *restrict w, float *restrict tail,
+                    float *restrict out)
 {
-  const float *w = o->window, *x = o->past + HOP;
-  float *out = o->out + 2;
-  const float *z = without_noise(o, x);
   for (size_t i = 0; i < HOP; i++) {
     const size_t late = HOP + i;
-    out[i] = o->tail[i] + w[i] * z[2 * i + 1];
+    out[i] = tail[i] + w[i] * z[2 * i + 1];
     out[late] = w[late] * z[2 * late + 1] + w[i] * z[2 * i];
-    o->tail[i] = w[late] * z[2 * late];
+    tail[i] = w[late] * z[2 * late];
   }
+}
+
+static void run_pair(struct measure_occupied *o)
+{
+  const float *x = o->past + HOP;
+  float *out = o->out + 2;
+  overlap(without_noise(o, x), o->window, o->tail, out);
   add_out(o, x, out, 2 * HOP, 2);
   memmove(o->past, o->past + 2 * HOP, 2 * HOP * sizeof *o->past);
   o->filled = 2 * HOP;
@@ -346,12 +453,12 @@ void measure_occupied_feed(struct measure_occupied *occupied, const float *compo
 /* Of a block by itself, where its window is high enough. */
 static struct measure_extremes extremes_at(struct measure_occupied *o, const float *x)
 {
-  transform(o, x, NULL);
-  float *z = dsp_fft_buffer(o->fft);
-  transform_back(o);
+  transform(o, x, x);
+  const float *z = transform_back(o);
+  float *out = dsp_fft_buffer(o->fft);
   for (size_t i = o->edge; i < LENGTH - o->edge; i++)
-    z[i] = z[2 * i + 1] / o->window[i];
-  return measure_extremes_of(z + o->edge, LENGTH - 2 * o->edge);
+    out[i] = z[2 * i + 1] / o->window[i];
+  return measure_extremes_of(out + o->edge, LENGTH - 2 * o->edge);
 }
 
 /* Of what waits for its neighbours, to the last frame but `edge`: blocks that end with it, and

@@ -6,6 +6,7 @@
 
 #include "dsp/coherent.h"
 #include "dsp/narrowband.h"
+#include "measure/power.h"
 #include "measure/steadiness.h"
 
 #include <math.h>
@@ -162,14 +163,9 @@ static void begin_stretch(struct sc_pilot_meter *m)
 
 static void add_power(struct sc_pilot_meter *m, const float *composite, size_t frames)
 {
-  double sum = 0.0;
-  double square_sum = 0.0;
-  for (size_t i = 0; i < frames; i++) {
-    sum += composite[i];
-    square_sum += (double)composite[i] * composite[i];
-  }
-  m->sum += sum;
-  m->square_sum += square_sum;
+  const struct measure_power p = measure_power_of(composite, frames);
+  m->sum += p.sum;
+  m->square_sum += p.squares;
   m->frames += (double)frames;
 }
 
