@@ -1,8 +1,13 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Mixer, decimator and matched filter of RDS. The filter is evaluated where it is asked for, so
  * that no time has to be interpolated. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 #include "measure/rds_band.h"
 
+#include "common/kernel.h"
 #include "dsp/fft.h"
 
 #include <math.h>
@@ -14,6 +19,30 @@ static const double band_rate_hz = 12e3;
 static const double pass_hz = 2450.0; /* the pulse ends at 2375 Hz */
 static const double alias_db = 90.0;
 static const double pilot_hz = 19e3;
+
+enum { LANES = 8, ROWS_PER_STEP = 2 };
+
+/* The pulse as the band's samples meet it, for each place of the first sample. A signal's bits are
+ * so little longer or shorter than the nominal ones that the same rows do. */
+static enum sc_error create_rows(struct measure_rds_band *b)
+{
+  const double last = 2.0 * MEASURE_RDS_SUPPORT * MEASURE_RDS_STEPS;
+  const double step = MEASURE_RDS_STEPS / b->per_bit;
+  const size_t count = (size_t)ceil(step * ROWS_PER_STEP) + 2;
+  b->row_length = (size_t)(2.0 * MEASURE_RDS_SUPPORT * b->per_bit) + 2;
+  b->rows = calloc(count * b->row_length, sizeof *b->rows);
+  if (b->rows == NULL)
+    return SC_NO_MEMORY;
+  for (size_t row = 0; row < count; row++)
+    for (size_t n = 0; n < b->row_length; n++) {
+      const double at = (double)row / ROWS_PER_STEP + (double)n * step;
+      const size_t i = (size_t)fmin(at, last);
+      const double share = fmin(at, last) - (double)i;
+      b->rows[row * b->row_length + n] = (float)((1.0 - share) * (double)b->pulse.table[i] +
+                                                 share * (double)b->pulse.table[i + 1]);
+    }
+  return SC_OK;
+}
 
 static enum sc_error create_parts(struct measure_rds_band *b)
 {
@@ -27,6 +56,9 @@ static enum sc_error create_parts(struct measure_rds_band *b)
   b->band_rate_hz = b->rate_hz / decimation;
   b->delay_s = dsp_decimator_delay(b->decimator) / b->rate_hz;
   dsp_mixer_set(&b->mixer, -MEASURE_RDS_SUBCARRIER_HZ, b->rate_hz);
+  b->per_bit = b->band_rate_hz * MEASURE_RDS_BIT_S;
+  if (create_rows(b) != SC_OK)
+    return SC_NO_MEMORY;
   b->mixed = malloc(2 * MEASURE_RDS_FEED_MAX * sizeof *b->mixed);
   b->held = malloc(2 * MEASURE_RDS_HELD * sizeof *b->held);
   return b->mixed != NULL && b->held != NULL ? SC_OK : SC_NO_MEMORY;
@@ -72,26 +104,48 @@ double measure_rds_band_pilot_until(const struct measure_rds_band *band)
              dsp_narrowband_rate(band->narrowband);
 }
 
+/* Sum of weighted complex samples. */
+SC_KERNEL
+static void add_weighted(const float *restrict weights, const float *restrict z, size_t count,
+                         float *restrict sum)
+{
+  float sums[2 * LANES] = {0.0F};
+  const size_t whole = count - count % LANES;
+  for (size_t n = 0; n < whole; n += LANES)
+    for (size_t l = 0; l < 2 * LANES; l++)
+      sums[l] += weights[n + l / 2] * z[2 * n + l];
+  for (size_t l = 0; l < LANES; l++)
+    sums[l] += sums[l + LANES];
+  for (size_t l = 0; l < LANES / 2; l++)
+    sums[l] += sums[l + LANES / 2];
+  for (size_t l = 0; l < 2; l++)
+    sum[l] = sums[l] + sums[l + 2];
+  for (size_t n = whole; n < count; n++) {
+    sum[0] += weights[n] * z[2 * n];
+    sum[1] += weights[n] * z[2 * n + 1];
+  }
+}
+
 double complex measure_rds_band_at(const struct measure_rds_band *band, double time_s, double bit_s)
 {
   const struct measure_rds_band *b = band;
   const double per_bit = b->band_rate_hz * bit_s;
   const double place = (time_s + b->delay_s) * b->band_rate_hz - (double)b->first;
-  const double start = place + (0.25 - MEASURE_RDS_SUPPORT) * per_bit;
-  const double stop = place + (0.25 + MEASURE_RDS_SUPPORT) * per_bit;
-  const size_t from = start > 0.0 ? (size_t)ceil(start) : 0;
-  size_t to = stop > 0.0 ? (size_t)floor(stop) + 1 : 0;
+  const double middle = place + 0.25 * per_bit;
+  const double start = ceil(middle - MEASURE_RDS_SUPPORT * b->per_bit);
+  const double stop = floor(middle + MEASURE_RDS_SUPPORT * b->per_bit) + 1.0;
+  const double step = MEASURE_RDS_STEPS / b->per_bit;
+  const double at = (start - middle) * step + MEASURE_RDS_SUPPORT * MEASURE_RDS_STEPS;
+  const size_t row = (size_t)fmax(0.0, at * ROWS_PER_STEP + 0.5);
+  const size_t from = start > 0.0 ? (size_t)start : 0;
+  const size_t skip = from - (size_t)(ptrdiff_t)start; /* frames before the first */
+  size_t to = stop > 0.0 ? (size_t)stop : 0;
   to = to < b->count ? to : b->count;
-  const double step = MEASURE_RDS_STEPS / per_bit;
-  double at = ((double)from - start) * step + 0.5;
-  float re = 0.0F, im = 0.0F;
-  for (size_t n = from; n < to; n++, at += step) {
-    const float w = b->pulse.table[(size_t)at];
-    re += w * b->held[2 * n];
-    im += w * b->held[2 * n + 1];
-  }
-  const double scale = 1.0 / (per_bit * b->pulse.energy);
-  return scale * (double)re + I * (scale * (double)im);
+  float sum[2] = {0.0F, 0.0F};
+  if (to > from)
+    add_weighted(b->rows + row * b->row_length + skip, b->held + 2 * from, to - from, sum);
+  const double scale = 2.0 / ((per_bit + b->per_bit) * b->pulse.energy);
+  return scale * (double)sum[0] + I * (scale * (double)sum[1]);
 }
 
 double complex measure_rds_band_pilot(const struct measure_rds_band *band, double time_s)
@@ -148,6 +202,7 @@ void measure_rds_band_destroy(struct measure_rds_band *band)
   dsp_decimator_destroy(band->decimator);
   dsp_narrowband_destroy(band->narrowband);
   free(band->mixed);
+  free(band->rows);
   free(band->held);
   free(band);
 }

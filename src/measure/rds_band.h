@@ -20,8 +20,10 @@
 enum { MEASURE_RDS_FEED_MAX = 1 << 13, MEASURE_RDS_PILOT_MAX = 512, MEASURE_RDS_HELD = 1 << 15 };
 
 struct measure_rds_band {
-  double rate_hz, band_rate_hz, delay_s;
+  double rate_hz, band_rate_hz, delay_s, per_bit; /* per_bit: frames of a nominal bit */
   struct measure_rds_pulse pulse;
+  float *rows; /* row_length weights each */
+  size_t row_length;
   struct dsp_mixer mixer;
   struct dsp_decimator *decimator;
   struct dsp_narrowband *narrowband;

@@ -56,6 +56,11 @@ static double complex squared(double complex z)
   return z * z;
 }
 
+static double power_of(double complex z)
+{
+  return creal(z) * creal(z) + cimag(z) * cimag(z);
+}
+
 static void fill_grid(struct measure_rds_demodulator *d, const struct measure_rds_band *band)
 {
   const double length_s = bit_s(d);
@@ -115,7 +120,7 @@ static struct peak search(struct measure_rds_demodulator *d)
   for (int h = 0; h < PHASES; h++) {
     search_phase(d, h, cell_hz, &peak);
     for (int k = 0; k < WINDOW; k++)
-      mean += cabs(d->grid[h][k]) * cabs(d->grid[h][k]) / PHASES;
+      mean += power_of(d->grid[h][k]) / PHASES;
   }
   peak.ratio = mean > 0.0 ? peak.ratio / mean : 0.0;
   return peak;
