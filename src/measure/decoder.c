@@ -147,41 +147,45 @@ static void filter(struct measure_decoder *d, const float *composite, size_t fra
   d->waiting += made;
 }
 
-/* Place of the waiting frame `i` in the pilot's series, from series[0] on. */
-static double place_of(const struct measure_decoder *d, size_t i)
+/* Place of the first waiting frame in the pilot's series, from series[0] on. */
+static double first_place(const struct measure_decoder *d)
 {
-  const double time_s = (double)(d->done + i) / d->audio_rate_hz - d->delay_s;
+  const double time_s = (double)d->done / d->audio_rate_hz - d->delay_s;
   const double place =
       (time_s - dsp_narrowband_start(d->narrowband)) * dsp_narrowband_rate(d->narrowband);
   return place - (double)d->series_first;
 }
 
 struct turning {
-  size_t at;             /* of the series; SIZE_MAX: none yet */
-  double angle, advance; /* of the pilot there, and to the next */
+  size_t at; /* of the series; SIZE_MAX: none yet */
   double amplitude;
+  double re, im, step_re, step_im; /* the turn of the next frame, and from frame to frame */
 };
-
-static void aim(const struct measure_decoder *d, size_t at, struct turning *t)
-{
-  if (t->at == at)
-    return;
-  const float *p = d->series + 2 * at;
-  t->at = at;
-  t->angle = atan2((double)p[1], (double)p[0]);
-  t->advance = remainder(atan2((double)p[3], (double)p[2]) - t->angle, 2.0 * PI);
-  t->amplitude = hypot((double)p[0], (double)p[1]);
-}
 
 /* A pilot sin(w t + q) stands in the series as exp(j (q - pi/2)), S sin(2 w t + 2 q) mixed down as
  * S exp(j (2 q - pi/2)): what is between them is twice the pilot's angle and pi/2. */
-static void turn(const float *z, double angle, float *out)
+static void aim(const struct measure_decoder *d, double place, double pace, struct turning *t)
 {
-  const double back = -(2.0 * angle + PI / 2.0);
-  const double c = cos(back);
-  const double s = sin(back);
-  out[0] = (float)(z[0] * c - z[1] * s);
-  out[1] = (float)(z[0] * s + z[1] * c);
+  const size_t at = (size_t)place;
+  if (t->at == at)
+    return;
+  const float *p = d->series + 2 * at;
+  const double angle = atan2((double)p[1], (double)p[0]);
+  const double advance = remainder(atan2((double)p[3], (double)p[2]) - angle, 2.0 * PI);
+  const double back = -(2.0 * (angle + (place - (double)at) * advance) + PI / 2.0);
+  const double step = -2.0 * advance * pace;
+  *t = (struct turning){
+      at, hypot((double)p[0], (double)p[1]), cos(back), sin(back), cos(step), sin(step)};
+}
+
+/* Between two of the series the turn goes on by multiplication, a few hundred times. */
+static void turn(struct turning *t, const float *z, float *out)
+{
+  const double re = t->re;
+  out[0] = (float)(z[0] * re - z[1] * t->im);
+  out[1] = (float)(z[0] * t->im + z[1] * re);
+  t->re = re * t->step_re - t->im * t->step_im;
+  t->im = re * t->step_im + t->im * t->step_re;
 }
 
 static void drop(struct measure_decoder *d, size_t frames, size_t series)
@@ -202,18 +206,18 @@ static struct measure_decoded decode(struct measure_decoder *d)
   size_t i = 0;
   size_t n = 0;
   double pilot = 0.0;
-  while (i < d->waiting && place_of(d, i) < 0.0)
+  const double first = first_place(d);
+  const double pace = dsp_narrowband_rate(d->narrowband) / d->audio_rate_hz;
+  while (i < d->waiting && first + (double)i * pace < 0.0)
     i++;
   for (; i < d->waiting; i++) {
-    const double place = place_of(d, i);
-    const size_t at = (size_t)place;
-    if (at + 1 >= d->series_count)
+    const double place = first + (double)i * pace;
+    if ((size_t)place + 1 >= d->series_count)
       break;
-    aim(d, at, &t);
+    aim(d, place, pace, &t);
     d->out_sum[n] = d->sum[i];
     memcpy(d->out_unlocked + 2 * n, d->difference + 2 * i, 2 * sizeof *d->difference);
-    turn(d->difference + 2 * i, t.angle + (place - (double)at) * t.advance,
-         d->out_difference + 2 * n);
+    turn(&t, d->difference + 2 * i, d->out_difference + 2 * n);
     pilot += t.amplitude;
     n++;
   }
