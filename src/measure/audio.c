@@ -173,20 +173,23 @@ static void add_totals(struct sc_audio_meter *m, const float *frames, size_t cou
     t->square[0] += left * left;
     t->square[1] += right * right;
     t->product += left * right;
-    t->peak[0] = fmax(t->peak[0], fabs(left));
-    t->peak[1] = fmax(t->peak[1], fabs(right));
+    t->peak[0] = fabs(left) > t->peak[0] ? fabs(left) : t->peak[0];
+    t->peak[1] = fabs(right) > t->peak[1] ? fabs(right) : t->peak[1];
   }
   t->frames += (double)count;
 }
 
 static void keep(struct sc_audio_meter *m, const float *frames, size_t count)
 {
-  for (size_t i = 0; i < count; i++) {
-    const size_t at = (size_t)((m->frames + i) % m->kept_frames);
-    m->kept[2 * at] = frames[2 * i];
-    m->kept[2 * at + 1] = frames[2 * i + 1];
-  }
+  size_t at = (size_t)(m->frames % m->kept_frames);
   m->frames += count;
+  while (count > 0) {
+    const size_t run = m->kept_frames - at < count ? m->kept_frames - at : count;
+    memcpy(m->kept + 2 * at, frames, 2 * run * sizeof *frames);
+    frames += 2 * run;
+    count -= run;
+    at = 0;
+  }
 }
 
 static void break_off(struct sc_audio_meter *m)
@@ -200,7 +203,9 @@ static void break_off(struct sc_audio_meter *m)
 
 static float sane(double sample)
 {
-  return isfinite(sample) ? (float)fmax(-1e6, fmin(1e6, sample)) : 0;
+  if (!isfinite(sample))
+    return 0;
+  return sample > 1e6 ? 1e6F : sample < -1e6 ? -1e6F : (float)sample;
 }
 
 static void feed_chunk(struct sc_audio_meter *m, const double *samples, size_t count)

@@ -175,21 +175,25 @@ static void look(struct audio_marks *m, int chirp, size_t i)
   *candidate = (struct peak){at * m->step_s - m->delay_s, strength, frame};
 }
 
-/* Correlations of one channel: its spectrum out of that of left + j right, times the filter. */
+/* Correlations of one channel: its spectrum out of that of left + j right, times the filter, which
+ * is nothing above half of the bins. Complex arithmetic's care for infinities would cost more. */
 static void correlate(struct audio_marks *m, int chirp, int channel)
 {
-  double complex *x = (double complex *)(void *)dsp_fft64_buffer(m->fft);
-  for (size_t k = 0; k < POINTS; k++) {
-    const double complex mirror = conj(m->spectrum[(POINTS - k) % POINTS]);
-    const double complex own =
-        channel == 0 ? 0.5 * (m->spectrum[k] + mirror) : -0.5 * I * (m->spectrum[k] - mirror);
-    x[k] = conj(own * m->filter[chirp][k]);
+  double *x = dsp_fft64_buffer(m->fft);
+  const double *spectrum = (const double *)(const void *)m->spectrum;
+  const double *filter = (const double *)(const void *)m->filter[chirp];
+  const double sign = channel == 0 ? 1 : -1;
+  const int re = channel == 0 ? 0 : 1, im = 1 - re;
+  memset(x, 0, (size_t)2 * POINTS * sizeof *x);
+  for (size_t k = 1; k < POINTS / 2; k++) {
+    const double *a = spectrum + 2 * k, *b = spectrum + 2 * (POINTS - k), *f = filter + 2 * k;
+    const double own_re = 0.5 * (a[re] + b[re]), own_im = 0.5 * sign * (a[im] - b[im]);
+    x[2 * k] = own_re * f[0] - own_im * f[1];
+    x[2 * k + 1] = -(own_re * f[1] + own_im * f[0]);
   }
   dsp_fft64_run(m->fft);
-  for (size_t i = 0; i < POINTS; i++) {
-    const double re = creal(x[i]) / POINTS, im = cimag(x[i]) / POINTS;
-    m->match[i] += re * re + im * im;
-  }
+  for (size_t i = 0; i < POINTS; i++)
+    m->match[i] += (x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1]) / ((double)POINTS * POINTS);
 }
 
 static void search(struct audio_marks *m)

@@ -42,7 +42,7 @@ struct audio_spectrum {
   double *window;
   double *gain[AUDIO_BANDS]; /* power gain of each bin, noise bandwidth divided out */
   float *waiting;            /* 2 n: frames of the next block */
-  double complex *last[2];   /* bins of the block before */
+  double *last[2], *own;     /* bins of the block before, and of this one */
   struct dsp_fft64 *fft;
   struct sums sums[2];
 };
@@ -64,10 +64,11 @@ static bool allocate(struct audio_spectrum *s)
   bool ok = true;
   ok &= (s->window = calloc(s->n, sizeof *s->window)) != NULL;
   ok &= (s->waiting = calloc(2 * s->n, sizeof *s->waiting)) != NULL;
+  ok &= (s->own = calloc(2 * s->bins, sizeof *s->own)) != NULL;
   for (int b = 0; b < AUDIO_BANDS; b++)
     ok &= (s->gain[b] = calloc(s->bins, sizeof **s->gain)) != NULL;
   for (int c = 0; c < 2; c++) {
-    ok &= (s->last[c] = calloc(s->bins, sizeof **s->last)) != NULL;
+    ok &= (s->last[c] = calloc(2 * s->bins, sizeof **s->last)) != NULL;
     ok &= (s->sums[c].power = calloc(s->bins, sizeof(double))) != NULL;
     ok &= (s->sums[c].advance = calloc(s->bins, sizeof(double complex))) != NULL;
   }
@@ -118,20 +119,43 @@ void audio_spectrum_reset(struct audio_spectrum *s)
   }
 }
 
-static void add_channel(struct audio_spectrum *s, int c, const double complex *bins)
+/* Bins of one channel out of those of left + j right. Here and below real and imaginary part are
+ * kept apart from complex arithmetic, whose care for infinities costs more than all the rest. */
+static void part(const struct audio_spectrum *s, int c, const double *bins, double *own)
+{
+  const double sign = c == 0 ? 1 : -1;
+  const int re = c == 0 ? 0 : 1, im = 1 - re;
+  for (size_t k = 0; k < s->bins; k++) {
+    const double *a = bins + 2 * k, *b = bins + 2 * (k > 0 ? s->n - k : 0);
+    own[2 * k] = 0.5 * (a[re] + b[re]);
+    own[2 * k + 1] = 0.5 * sign * (a[im] - b[im]);
+  }
+}
+
+static void add_advance(const struct audio_spectrum *s, const double *own, const double *last,
+                        double *advance)
+{
+  for (size_t k = 0; k < 2 * s->bins; k += 2) {
+    advance[k] += own[k] * last[k] + own[k + 1] * last[k + 1];
+    advance[k + 1] += own[k + 1] * last[k] - own[k] * last[k + 1];
+  }
+}
+
+static void add_channel(struct audio_spectrum *s, int c, const double *bins)
 {
   struct sums *sums = &s->sums[c];
   double band[AUDIO_BANDS] = {0};
+  part(s, c, bins, s->own);
   for (size_t k = 0; k < s->bins; k++) {
-    const double complex mirror = conj(bins[(s->n - k) % s->n]);
-    const double complex x = c == 0 ? 0.5 * (bins[k] + mirror) : -0.5 * I * (bins[k] - mirror);
-    const double power = s->scale * (creal(x) * creal(x) + cimag(x) * cimag(x));
+    const double re = s->own[2 * k], im = s->own[2 * k + 1];
+    const double power = s->scale * (re * re + im * im);
     sums->power[k] += power;
-    sums->advance[k] += s->blocks > 0 ? x * conj(s->last[c][k]) : 0;
-    s->last[c][k] = x;
     for (int b = 0; b < AUDIO_BANDS; b++)
       band[b] += s->gain[b][k] * power;
   }
+  if (s->blocks > 0)
+    add_advance(s, s->own, s->last[c], (double *)(void *)sums->advance);
+  memcpy(s->last[c], s->own, 2 * s->bins * sizeof *s->own);
   for (int b = 0; b < AUDIO_BANDS; b++) {
     sums->band[b] += band[b];
     sums->band_square[b] += band[b] * band[b];
@@ -145,7 +169,7 @@ static void add_block(struct audio_spectrum *s)
     x[i] = s->window[i / 2] * (double)s->waiting[i];
   dsp_fft64_run(s->fft);
   for (int c = 0; c < 2; c++)
-    add_channel(s, c, (const double complex *)(const void *)x);
+    add_channel(s, c, x);
   s->blocks++;
 }
 
@@ -272,6 +296,7 @@ void audio_spectrum_destroy(struct audio_spectrum *s)
   }
   free(s->window);
   free(s->waiting);
+  free(s->own);
   dsp_fft64_destroy(s->fft);
   free(s);
 }
