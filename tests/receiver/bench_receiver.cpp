@@ -14,6 +14,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <cstddef>
 #include <cstdint>
 #include <cstdlib>
 #include <fstream>
@@ -182,8 +183,22 @@ private:
   {
     return int16_t(std::lrint(std::fmax(-32768, std::fmin(32767, code))));
   }
+  /* Tuned home and neither louder nor softer: as fast as memory. */
+  void copy(int16_t *out, size_t count)
+  {
+    size_t pairs = codes_.size() / 2;
+    while (count > 0) {
+      size_t at = size_t(next_ % pairs), part = std::min(count, pairs - at);
+      std::copy_n(codes_.begin() + std::ptrdiff_t(2 * at), 2 * part, out);
+      out += 2 * part;
+      next_ += part;
+      count -= part;
+    }
+  }
   void play(int16_t *out, size_t count)
   {
+    if (tuned_ == home_ && gain_ == 20)
+      return copy(out, count);
     double step = 2 * M_PI * (home_ - tuned_) / rate_, scale = std::pow(10, (gain_ - 20) / 20);
     for (size_t i = 0; i < count; i++, next_++) {
       size_t at = size_t(next_ % (codes_.size() / 2)) * 2;
