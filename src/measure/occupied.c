@@ -8,8 +8,8 @@
 #include "measure/occupied.h"
 
 #include "common/kernel.h"
-#include "dsp/fft.h"
 #include "dsp/floor.h"
+#include "dsp/quarters.h"
 #include "dsp/window.h"
 
 #include <math.h>
@@ -55,7 +55,7 @@ struct thresholds {
 struct measure_occupied {
   double rate_hz, bin_hz;
   size_t top, reach; /* bins: the last that may stay; the last that is looked at */
-  struct dsp_fft *fft;
+  struct dsp_quarters *fft;
   float window[LENGTH];
   /* a hop of history, the last one that is half done, and what came since */
   float past[4 * HOP];
@@ -105,7 +105,7 @@ enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **
   o->bin_hz = rate_hz / LENGTH;
   o->top = (size_t)fmin(HALF - 1 - BESIDE, top_hz / o->bin_hz);
   o->reach = o->top + WIDE < HALF - 1 ? o->top + WIDE : HALF - 1;
-  enum sc_error error = dsp_fft_create_apart(LENGTH, false, DSP_PLAN_ESTIMATE, &o->fft);
+  enum sc_error error = dsp_quarters_create(LENGTH, &o->fft);
   if (error == SC_OK)
     error = make_window(o->window);
   while (error == SC_OK && o->window[o->edge] < window_least)
@@ -123,7 +123,7 @@ void measure_occupied_destroy(struct measure_occupied *occupied)
 {
   if (occupied == NULL)
     return;
-  dsp_fft_destroy(occupied->fft);
+  dsp_quarters_destroy(occupied->fft);
   free(occupied);
 }
 
@@ -224,7 +224,7 @@ static void add_pair(const float *restrict z, size_t last, float share, float *r
 
 static void add_power(struct measure_occupied *o)
 {
-  const float *z = dsp_fft_output(o->fft);
+  const float *z = dsp_quarters_output(o->fft);
   o->pairs += 1.0;
   const float share = (float)fmax(1.0 / o->pairs, 1.0 / pairs_averaged);
   add_pair(z, o->reach, share, o->power, o->mean);
@@ -320,8 +320,8 @@ static void weigh(const float *restrict window, const float *restrict a, const f
 /* One block in the real part, one in the imaginary part. */
 static void transform(struct measure_occupied *o, const float *a, const float *b)
 {
-  weigh(o->window, a, b, dsp_fft_buffer(o->fft));
-  dsp_fft_run(o->fft);
+  weigh(o->window, a, b, dsp_quarters_input(o->fft));
+  dsp_quarters_run(o->fft);
 }
 
 /* Bins 0 to `last` and their mirrors; what is between is nothing. */
@@ -346,12 +346,12 @@ static void exchange(const float *restrict z, const float *restrict kept, size_t
  * out in the imaginary part, block b in the real one. */
 static const float *transform_back(struct measure_occupied *o)
 {
-  float *to = dsp_fft_buffer(o->fft);
+  float *to = dsp_quarters_input(o->fft);
   const size_t last = o->top + BESIDE;
-  exchange(dsp_fft_output(o->fft), o->kept, last, to);
+  exchange(dsp_quarters_output(o->fft), o->kept, last, to);
   memset(to + 2 * (last + 1), 0, 2 * (LENGTH - 2 * last - 1) * sizeof *to);
-  dsp_fft_run(o->fft);
-  return dsp_fft_output(o->fft);
+  dsp_quarters_run(o->fft);
+  return dsp_quarters_output(o->fft);
 }
 
 /* Sum of the squares of what is between them. */
@@ -455,7 +455,7 @@ static struct measure_extremes extremes_at(struct measure_occupied *o, const flo
 {
   transform(o, x, x);
   const float *z = transform_back(o);
-  float *out = dsp_fft_buffer(o->fft);
+  float *out = dsp_quarters_input(o->fft);
   for (size_t i = o->edge; i < LENGTH - o->edge; i++)
     out[i] = z[2 * i + 1] / o->window[i];
   return measure_extremes_of(out + o->edge, LENGTH - 2 * o->edge);

@@ -8,6 +8,7 @@
 #include <check.h>
 
 #include "dsp/fft.h"
+#include "dsp/quarters.h"
 #include "dsp/suites.h"
 #include "support/random.h"
 #include "support/support.h"
@@ -172,6 +173,34 @@ START_TEST(a_measured_plan_starts_clean_and_agrees)
 }
 END_TEST
 
+static const size_t in_quarters[] = {4, 16, 60, 256, 1000, 1024};
+enum { IN_QUARTERS = sizeof in_quarters / sizeof *in_quarters };
+
+START_TEST(a_transform_in_quarters_agrees_with_the_defining_sum)
+{
+  uint64_t state = support_seed("a_transform_in_quarters_agrees_with_the_defining_sum", 15);
+  const size_t n = in_quarters[_i];
+  double complex x[MAX_SIZE] = {0}, got[MAX_SIZE] = {0}, want[MAX_SIZE] = {0};
+  struct dsp_quarters *quarters;
+  random_vector(&state, x, n);
+  ck_assert_int_eq(dsp_quarters_create(n, &quarters), SC_OK);
+  float *input = dsp_quarters_input(quarters), *output = dsp_quarters_output(quarters);
+  for (size_t i = 0; i < n; i++) {
+    input[2 * i] = (float)creal(x[i]);
+    input[2 * i + 1] = (float)cimag(x[i]);
+  }
+  dsp_quarters_run(quarters);
+  for (size_t k = 0; k < n; k++)
+    got[k] = from_parts((double)output[2 * k], (double)output[2 * k + 1]);
+  slow_transform(x, n, want);
+  ck_assert_double_lt(relative_error(got, want, n), SINGLE_ERROR);
+  for (size_t i = 0; i < n; i++)
+    ck_assert_float_eq(input[2 * i], (float)creal(x[i]));
+  dsp_quarters_destroy(quarters);
+  ck_assert_int_eq(dsp_quarters_create(n + 1, &quarters), SC_BAD_ARGUMENT);
+}
+END_TEST
+
 /* Real input gives the first half of the spectrum that complex samples without imaginary part
  * have; the input stays as it was. */
 START_TEST(transforms_with_buffers_apart_agree)
@@ -236,6 +265,7 @@ Suite *fft_suite(void)
   tcase_add_loop_test(values, an_impulse_becomes_a_turning_phase, 0, SIZES);
   tcase_add_loop_test(values, a_shift_turns_the_phase, 0, SIZES);
   tcase_add_loop_test(values, transforms_with_buffers_apart_agree, 0, 2 * SIZES);
+  tcase_add_loop_test(values, a_transform_in_quarters_agrees_with_the_defining_sum, 0, IN_QUARTERS);
   suite_add_tcase(suite, values);
   TCase *handles = tcase_create("handles");
   tcase_add_test(handles, a_measured_plan_starts_clean_and_agrees);
