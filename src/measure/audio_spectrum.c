@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/kernel.h"
 #include "dsp/fft.h"
 #include "dsp/weighting.h"
 #include "dsp/window.h"
@@ -119,25 +120,57 @@ void audio_spectrum_reset(struct audio_spectrum *s)
   }
 }
 
-/* Bins of one channel out of those of left + j right. Here and below real and imaginary part are
- * kept apart from complex arithmetic, whose care for infinities costs more than all the rest. */
-static void part(const struct audio_spectrum *s, int c, const double *bins, double *own)
+/* Bins of one channel out of those of left + j right, of which there are n. Here and below real and
+ * imaginary part are kept apart from complex arithmetic, whose care for infinities costs more than
+ * all the rest. */
+SC_KERNEL
+static void part_left(const double *restrict z, size_t n, size_t bins, double *restrict own)
 {
-  const double sign = c == 0 ? 1 : -1;
-  const int re = c == 0 ? 0 : 1, im = 1 - re;
-  for (size_t k = 0; k < s->bins; k++) {
-    const double *a = bins + 2 * k, *b = bins + 2 * (k > 0 ? s->n - k : 0);
-    own[2 * k] = 0.5 * (a[re] + b[re]);
-    own[2 * k + 1] = 0.5 * sign * (a[im] - b[im]);
+  const double *const mirror = z + 2 * n;
+  for (size_t k = 1; k < bins; k++) {
+    own[2 * k] = 0.5 * (z[2 * k] + *(mirror - 2 * k));
+    own[2 * k + 1] = 0.5 * (z[2 * k + 1] - *(mirror - 2 * k + 1));
   }
 }
 
-static void add_advance(const struct audio_spectrum *s, const double *own, const double *last,
-                        double *advance)
+SC_KERNEL
+static void part_right(const double *restrict z, size_t n, size_t bins, double *restrict own)
 {
-  for (size_t k = 0; k < 2 * s->bins; k += 2) {
-    advance[k] += own[k] * last[k] + own[k + 1] * last[k + 1];
-    advance[k + 1] += own[k + 1] * last[k] - own[k] * last[k + 1];
+  const double *const mirror = z + 2 * n;
+  for (size_t k = 1; k < bins; k++) {
+    own[2 * k] = 0.5 * (z[2 * k + 1] + *(mirror - 2 * k + 1));
+    own[2 * k + 1] = -0.5 * (z[2 * k] - *(mirror - 2 * k));
+  }
+}
+
+static void part(const struct audio_spectrum *s, int c, const double *z, double *own)
+{
+  own[0] = z[c];
+  own[1] = 0;
+  if (c == 0)
+    part_left(z, s->n, s->bins, own);
+  else
+    part_right(z, s->n, s->bins, own);
+}
+
+SC_KERNEL
+static void add_advance(const double *restrict own, const double *restrict last, size_t bins,
+                        double *restrict advance)
+{
+  for (size_t k = 0; k < bins; k++) {
+    const double re = own[2 * k], im = own[2 * k + 1];
+    advance[2 * k] += re * last[2 * k] + im * last[2 * k + 1];
+    advance[2 * k + 1] += im * last[2 * k] - re * last[2 * k + 1];
+  }
+}
+
+SC_KERNEL
+static void weigh(const double *restrict window, const float *restrict samples, size_t n,
+                  double *restrict out)
+{
+  for (size_t i = 0; i < n; i++) {
+    out[2 * i] = window[i] * (double)samples[2 * i];
+    out[2 * i + 1] = window[i] * (double)samples[2 * i + 1];
   }
 }
 
@@ -154,7 +187,7 @@ static void add_channel(struct audio_spectrum *s, int c, const double *bins)
       band[b] += s->gain[b][k] * power;
   }
   if (s->blocks > 0)
-    add_advance(s, s->own, s->last[c], (double *)(void *)sums->advance);
+    add_advance(s->own, s->last[c], s->bins, (double *)(void *)sums->advance);
   memcpy(s->last[c], s->own, 2 * s->bins * sizeof *s->own);
   for (int b = 0; b < AUDIO_BANDS; b++) {
     sums->band[b] += band[b];
@@ -165,8 +198,7 @@ static void add_channel(struct audio_spectrum *s, int c, const double *bins)
 static void add_block(struct audio_spectrum *s)
 {
   double *x = dsp_fft64_buffer(s->fft);
-  for (size_t i = 0; i < 2 * s->n; i++)
-    x[i] = s->window[i / 2] * (double)s->waiting[i];
+  weigh(s->window, s->waiting, s->n, x);
   dsp_fft64_run(s->fft);
   for (int c = 0; c < 2; c++)
     add_channel(s, c, x);
