@@ -5,12 +5,15 @@
 #include "dsp/plateau.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 
 enum { STEPS = 64, POINTS = DSP_PLATEAU_SPAN * STEPS + 1, COVARIANCE_POINTS = 512 };
 static const double pi = 3.14159265358979323846;
 
 struct dsp_plateau {
+  struct dsp_plateau *next;
+  unsigned users;
   size_t n, edge;
   double covariance[DSP_PLATEAU_LAGS];
   double value[POINTS], slope[POINTS];
@@ -112,23 +115,44 @@ static void integrate_covariance(struct dsp_plateau *plateau)
         (lag == 0 ? 1 : 0) - missing[lag] * 2 * DSP_PLATEAU_SHARE / COVARIANCE_POINTS;
 }
 
-enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **out)
+/* All that there are, so that searches for lines in records of one length share one. */
+static struct dsp_plateau *all;
+static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER; /* for `all`, and what it leads to */
+
+static struct dsp_plateau *make(size_t n)
 {
-  *out = NULL;
-  if (n < DSP_PLATEAU_SHORTEST)
-    return SC_BAD_ARGUMENT;
   size_t edge = (size_t)lround(DSP_PLATEAU_SHARE * (double)n);
   struct dsp_plateau *plateau = malloc(sizeof *plateau + edge * sizeof *plateau->rise);
   if (!plateau)
-    return SC_NO_MEMORY;
+    return NULL;
   plateau->n = n;
   plateau->edge = edge;
   for (size_t i = 0; i < edge; i++)
     plateau->rise[i] = rise_at((double)i / (double)edge);
   tabulate(plateau);
   integrate_covariance(plateau);
+  plateau->users = 0;
+  plateau->next = all;
+  all = plateau;
+  return plateau;
+}
+
+enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **out)
+{
+  *out = NULL;
+  if (n < DSP_PLATEAU_SHORTEST)
+    return SC_BAD_ARGUMENT;
+  pthread_mutex_lock(&lock);
+  struct dsp_plateau *plateau = all;
+  while (plateau != NULL && plateau->n != n)
+    plateau = plateau->next;
+  if (plateau == NULL)
+    plateau = make(n);
+  if (plateau != NULL)
+    plateau->users++;
+  pthread_mutex_unlock(&lock);
   *out = plateau;
-  return SC_OK;
+  return plateau != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
 static void scale(double *frame, size_t channels, double factor)
@@ -177,5 +201,15 @@ const double *dsp_plateau_covariance(const struct dsp_plateau *plateau)
 
 void dsp_plateau_destroy(struct dsp_plateau *plateau)
 {
-  free(plateau);
+  if (plateau == NULL)
+    return;
+  pthread_mutex_lock(&lock);
+  if (--plateau->users == 0) {
+    struct dsp_plateau **at = &all;
+    while (*at != plateau)
+      at = &(*at)->next;
+    *at = plateau->next;
+    free(plateau);
+  }
+  pthread_mutex_unlock(&lock);
 }

@@ -21,7 +21,8 @@
 enum { DSP_PLATEAU_SPAN = 512, DSP_PLATEAU_LAGS = 32, DSP_PLATEAU_SHORTEST = 128 };
 
 struct dsp_plateau;
-/* n >= DSP_PLATEAU_SHORTEST. About 4 ms and 0.5 MB, and DSP_PLATEAU_SHARE * n doubles. */
+/* n >= DSP_PLATEAU_SHORTEST. About 4 ms and 0.5 MB, and DSP_PLATEAU_SHARE * n doubles, for the first
+ * of a length; those that are in use at once share it. */
 enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **plateau);
 /* Multiplies n frames of `channels` doubles in place. */
 void dsp_plateau_apply(const struct dsp_plateau *plateau, double *frames, size_t channels);

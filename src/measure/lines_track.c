@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdlib.h>
 
 static_assert((int)LINES_RECORDS_MAX <= (int)SC_LINES_MOMENTS_MAX, "each record is a moment");
 static const double pi = 3.14159265358979323846;
@@ -13,13 +14,25 @@ static const double decibels = 8.685889638065035; /* 20 / ln 10 */
 /* Peaks farther apart than this are two lines. */
 static const double same_bins = 2.5;
 
+struct lines_tracks *lines_tracks_create(size_t records)
+{
+  struct lines_tracks *tracks = NULL;
+  tracks = calloc(1, sizeof *tracks + LINES_TRACKS_MAX * records * sizeof *tracks->fits);
+  if (tracks == NULL)
+    return NULL;
+  tracks->room = records;
+  for (size_t i = 0; i < LINES_TRACKS_MAX; i++)
+    tracks->tracks[i].fits = tracks->fits + i * records;
+  return tracks;
+}
+
 const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin)
 {
   const struct lines_track *best = NULL;
   double nearest = same_bins;
   for (size_t i = 0; i < tracks->count; i++) {
     const struct lines_track *track = &tracks->tracks[i];
-    double distance = fabs(track->tones[track->count - 1].bin - bin);
+    double distance = fabs(track->fits[track->count - 1].bin - bin);
     if (distance < nearest) {
       nearest = distance;
       best = track;
@@ -43,7 +56,7 @@ static size_t gather(struct lines_tracks *tracks, const struct lines_record *rec
       if (taken[owner])
         continue;
       taken[owner] = true;
-      tone.found = track->tones[track->count - 1].bin;
+      tone.found = track->fits[track->count - 1].bin;
     }
     tracks->tones[count] = tone;
     tracks->owners[count++] = owner;
@@ -51,9 +64,9 @@ static size_t gather(struct lines_tracks *tracks, const struct lines_record *rec
   return count;
 }
 
-static double power_of(const struct dsp_tone *tone)
+static double power_of(const struct lines_fit *fit)
 {
-  return tone->re * tone->re + tone->im * tone->im;
+  return fit->re * fit->re + fit->im * fit->im;
 }
 
 /* What the tone must stand over. Seen in few bins, noise scatters by a quarter; so little more
@@ -67,10 +80,11 @@ static double noise_against(const struct dsp_tone *tone)
 /* Power over noise, each summed over the records of the track and one more fit (or NULL). */
 static double height(const struct lines_track *track, const struct dsp_tone *tone)
 {
-  double power = tone ? power_of(tone) : 0, noise = tone ? noise_against(tone) : 0;
+  double power = tone ? tone->re * tone->re + tone->im * tone->im : 0;
+  double noise = tone ? noise_against(tone) : 0;
   for (size_t i = 0; track && i < track->count; i++) {
-    power += power_of(&track->tones[i]);
-    noise += noise_against(&track->tones[i]);
+    power += power_of(&track->fits[i]);
+    noise += track->fits[i].against;
   }
   return power / noise;
 }
@@ -117,8 +131,16 @@ static void store(struct lines_tracks *tracks, size_t owner, const struct dsp_to
     tracks->tracks[owner].count = 0;
   }
   struct lines_track *track = &tracks->tracks[owner];
-  track->tones[track->count] = *tone;
-  track->starts[track->count++] = start;
+  assert(track->count < tracks->room);
+  track->fits[track->count++] = (struct lines_fit){.bin = tone->bin,
+                                                   .re = tone->re,
+                                                   .im = tone->im,
+                                                   .start = start,
+                                                   .noise = tone->noise,
+                                                   .against = noise_against(tone),
+                                                   .bin_variance = (float)tone->bin_variance,
+                                                   .level_variance = (float)tone->level_variance,
+                                                   .phase_variance = (float)tone->phase_variance};
 }
 
 static void forget_others(struct lines_tracks *tracks, size_t count)
@@ -130,8 +152,11 @@ static void forget_others(struct lines_tracks *tracks, size_t count)
       wanted[tracks->owners[i]] = true;
   for (size_t i = 0; i < tracks->count; i++) {
     renamed[i] = kept;
-    if (wanted[i] && kept++ < i)
-      tracks->tracks[kept - 1] = tracks->tracks[i];
+    if (!wanted[i])
+      continue;
+    struct lines_track spare = tracks->tracks[kept];
+    tracks->tracks[kept++] = tracks->tracks[i];
+    tracks->tracks[i] = spare;
   }
   tracks->count = kept;
   for (size_t i = 0; i < count; i++)
@@ -181,8 +206,8 @@ static struct mean mean_bin(const struct lines_track *track)
 {
   double values[LINES_RECORDS_MAX] = {0}, variances[LINES_RECORDS_MAX] = {0};
   for (size_t i = 0; i < track->count; i++) {
-    values[i] = track->tones[i].bin;
-    variances[i] = track->tones[i].bin_variance;
+    values[i] = track->fits[i].bin;
+    variances[i] = (double)track->fits[i].bin_variance;
   }
   return weighted(values, variances, track->count);
 }
@@ -195,10 +220,11 @@ static struct mean mean_power(const struct lines_track *track)
   double mean = 0, variance = 0;
   size_t n = track->count;
   for (size_t i = 0; i < n; i++) {
-    double power = power_of(&track->tones[i]);
-    values[i] = power * (1 - track->tones[i].level_variance - track->tones[i].phase_variance);
+    double power = power_of(&track->fits[i]);
+    values[i] =
+        power * (1 - (double)(track->fits[i].level_variance + track->fits[i].phase_variance));
     mean += values[i] / (double)n;
-    variance += power * track->tones[i].level_variance / (double)n;
+    variance += power * (double)track->fits[i].level_variance / (double)n;
   }
   for (size_t i = 0; i < n; i++)
     variances[i] = 4 * mean * variance;
@@ -211,7 +237,7 @@ static double mean_noise(const struct lines_track *track)
 {
   double sum = 0;
   for (size_t i = 0; i < track->count; i++)
-    sum += track->tones[i].noise;
+    sum += track->fits[i].noise;
   return sum / (double)track->count;
 }
 
@@ -221,9 +247,9 @@ static double coherence_at(const struct lines_track *track, double bin, size_t l
 {
   double re = 0, im = 0, size = 0;
   for (size_t i = 0; i < track->count; i++) {
-    double turns = bin / (double)length * (double)(track->starts[i] - track->starts[0]);
+    double turns = bin / (double)length * (double)(track->fits[i].start - track->fits[0].start);
     double phase = -2 * pi * (turns - floor(turns));
-    const struct dsp_tone *tone = &track->tones[i];
+    const struct lines_fit *tone = &track->fits[i];
     re += tone->re * cos(phase) - tone->im * sin(phase);
     im += tone->re * sin(phase) + tone->im * cos(phase);
     size += sqrt(power_of(tone));
@@ -236,7 +262,8 @@ static double coherence(const struct lines_track *track, struct mean bin, size_t
   enum { STEPS_MAX = 4000 };
   if (track->count < 2)
     return 1;
-  double span = (double)(track->starts[track->count - 1] - track->starts[0]) / (double)length;
+  double span =
+      (double)(track->fits[track->count - 1].start - track->fits[0].start) / (double)length;
   double width = 4 * sqrt(bin.variance), step = 0.1 / fmax(span, 1), best = 0;
   step = fmax(step, width / STEPS_MAX);
   for (double offset = -width; offset <= width; offset += step)
@@ -244,21 +271,21 @@ static double coherence(const struct lines_track *track, struct mean bin, size_t
   return best;
 }
 
-static struct sc_moment moment_of(const struct dsp_tone *tone, uint64_t start, double side,
-                                  double rate_hz, size_t length)
+static struct sc_moment moment_of(const struct lines_fit *fit, double side, double rate_hz,
+                                  size_t length)
 {
-  return (struct sc_moment){.middle_s = ((double)start + (double)(length / 2)) / rate_hz,
-                            .amplitude = (float)(side * sqrt(power_of(tone))),
-                            .phase_rad = (float)atan2(tone->im, tone->re),
-                            .relative_uncertainty = (float)sqrt(tone->level_variance),
-                            .phase_uncertainty_rad = (float)sqrt(tone->phase_variance)};
+  return (struct sc_moment){.middle_s = ((double)fit->start + (double)(length / 2)) / rate_hz,
+                            .amplitude = (float)(side * sqrt(power_of(fit))),
+                            .phase_rad = (float)atan2(fit->im, fit->re),
+                            .relative_uncertainty = sqrtf(fit->level_variance),
+                            .phase_uncertainty_rad = sqrtf(fit->phase_variance)};
 }
 
 struct sc_tone lines_track_combine(const struct lines_track *track,
                                    const struct sc_lines_settings *settings, size_t length)
 {
   struct mean bin = mean_bin(track), power = mean_power(track);
-  const struct dsp_tone *last = &track->tones[track->count - 1];
+  const struct lines_fit *last = &track->fits[track->count - 1];
   double noise = mean_noise(track), scale = settings->sample_rate_hz / (double)length;
   double side = settings->complex_input ? 1 : 2; /* a real tone has a line on either side */
   double n = (double)length;
@@ -270,13 +297,12 @@ struct sc_tone lines_track_combine(const struct lines_track *track,
   tone.amplitude = side * sqrt(power.value);
   tone.amplitude_uncertainty = tone.amplitude * sqrt(power.variance);
   tone.phase_rad = phase - 2 * pi * floor(phase / (2 * pi) + 0.5);
-  tone.phase_uncertainty_rad = sqrt(last->phase_variance + pi * pi * bin.variance);
+  tone.phase_uncertainty_rad = sqrt((double)last->phase_variance + pi * pi * bin.variance);
   tone.snr_db = 10 * log10(power.value / noise);
   tone.noise_density = side * noise / scale;
   tone.coherence = coherence(track, bin, length);
   tone.moment_count = track->count;
   for (size_t i = 0; i < track->count; i++)
-    tone.moments[i] =
-        moment_of(&track->tones[i], track->starts[i], side, settings->sample_rate_hz, length);
+    tone.moments[i] = moment_of(&track->fits[i], side, settings->sample_rate_hz, length);
   return tone;
 }

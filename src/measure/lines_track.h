@@ -9,19 +9,32 @@
 
 enum { LINES_TRACKS_MAX = LINES_CANDIDATES_MAX };
 
+/* What is kept of a tone that was fitted (dsp/tone.h): by the ten thousand, so in few bytes. */
+struct lines_fit {
+  double bin, re, im;
+  uint64_t start; /* first frame of the record */
+  double noise;
+  double against; /* what the tone must stand over */
+  float bin_variance, level_variance, phase_variance;
+};
+
 struct lines_track {
-  struct dsp_tone tones[LINES_RECORDS_MAX];
-  uint64_t starts[LINES_RECORDS_MAX]; /* first frame of the record */
+  struct lines_fit *fits; /* of the tracks' room */
   size_t count;
 };
 
 struct lines_tracks {
+  size_t room; /* fits of a track */
   struct lines_track tracks[LINES_TRACKS_MAX];
   size_t count;
   /* of the record at hand */
   struct dsp_tone tones[LINES_TRACKS_MAX];
   size_t owners[LINES_TRACKS_MAX];
+  struct lines_fit fits[]; /* LINES_TRACKS_MAX * room */
 };
+
+/* For so many records, LINES_RECORDS_MAX at most. NULL: memory is short. Released with free(). */
+struct lines_tracks *lines_tracks_create(size_t records);
 
 /* Fits the lines that stand among the peaks in the loaded record. What turns out to be no tone at
  * `false_alarm`, or is no peak any more, is forgotten. */

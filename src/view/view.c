@@ -2,7 +2,6 @@
 /* The loop: keys, signals and new measurements in, pictures out. */
 #include <errno.h>
 #include <limits.h>
-#include <malloc.h>
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
@@ -423,21 +422,11 @@ static void finish(struct viewer *viewer)
   view_grid_free(&viewer->half);
 }
 
-/* Results come and go by the megabyte; what was freed goes back at once, else the program
- * would keep several times of what it uses. */
-static void return_memory(void)
-{
-#ifdef M_MMAP_THRESHOLD
-  mallopt(M_MMAP_THRESHOLD, 1 << 18);
-#endif
-}
-
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
                        const struct view_settings *settings, struct sc_message *message)
 {
   struct viewer viewer = {
       .played_at = -1, .options = options, .source = source, .settings = settings};
-  return_memory();
   enum sc_error error = start(&viewer, source, options, settings, message);
   if (error == SC_OK)
     loop(&viewer);
