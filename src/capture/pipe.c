@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/inotify.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include "capture/notice.h"
@@ -25,8 +26,9 @@ struct stream {
   size_t frame_bytes;
   size_t held; /* bytes of an unfinished frame at the start of `bounce` */
   bool ended;
-  int told;         /* inotify, of a pipe whose writers come and go; else -1 */
-  bool writer_left; /* behind what was read last */
+  int told;      /* inotify, of a pipe whose writers come and go; else -1 */
+  bool parted;   /* a writer left ... */
+  size_t unread; /* ... of whose bytes so many are to be read yet */
   unsigned char bounce[BOUNCE_BYTES];
 };
 
@@ -56,32 +58,49 @@ static void end(struct stream *stream)
 
 /* ---- a named pipe whose writers come and go (inotify(7)) */
 
-/* Whether a writer left before what can be read now was written: told before any write. One that
- * left after a write ends what can be read now. */
-static bool left_before(struct stream *stream)
+/* Looks whether a writer left. Then what can be read now is what it left unread, unless another
+ * one has written since: such a writer came when there was nothing to read, as a reader is never
+ * long behind, and all of it is the new one's. That bytes were written is told after they can be
+ * read, so what is told of writing before somebody left says nothing. */
+static void look_for_parting(struct stream *stream)
 {
   _Alignas(struct inotify_event) char bytes[4096];
-  bool before = stream->writer_left, written = false;
+  bool came = false, wrote = false;
+  int unread = 0;
   ssize_t got;
-  stream->writer_left = false;
   while ((got = read(stream->told, bytes, sizeof bytes)) > 0)
     for (char *at = bytes; at < bytes + got;) {
       const struct inotify_event *event = (const struct inotify_event *)(void *)at;
-      written = written || (event->mask & IN_MODIFY);
-      if (event->mask & IN_CLOSE_WRITE)
-        *(written ? &stream->writer_left : &before) = true;
+      if (event->mask & IN_CLOSE_WRITE) {
+        stream->parted = true;
+        came = wrote = false;
+      }
+      came = came || (event->mask & IN_OPEN);
+      wrote = wrote || (came && (event->mask & IN_MODIFY));
       at += sizeof *event + event->len;
     }
-  return before;
+  if (stream->parted && !wrote && ioctl(stream->descriptor, FIONREAD, &unread) == 0 && unread > 0)
+    stream->unread = (size_t)unread;
 }
 
 /* Another writer begins with a whole frame, and its samples do not follow on. */
-static void pass_writers(struct stream *stream)
+static void pass(struct stream *stream)
 {
-  if (stream->told < 0 || !left_before(stream))
+  if (!stream->parted || stream->unread > 0)
     return;
+  stream->parted = false;
   stream->held = 0;
   stream->base.gap = stream->base.gap || stream->base.position > 0;
+}
+
+static void pass_writers(struct stream *stream)
+{
+  if (stream->told < 0)
+    return;
+  pass(stream);
+  if (!stream->parted)
+    look_for_parting(stream);
+  pass(stream);
 }
 
 static size_t take(struct stream *stream, float *samples)
@@ -106,13 +125,15 @@ static enum sc_error read_frames(struct capture *capture, float *samples, size_t
     if (stream->told >= 0)
       (void)capture_wait(stream->descriptor, -1);
     pass_writers(stream);
-    ssize_t bytes = wait_bytes(stream, wanted);
+    size_t reach = stream->held + stream->unread;
+    ssize_t bytes = wait_bytes(stream, stream->parted && reach < wanted ? reach : wanted);
     if (bytes < 0)
       return sc_fail(message, SC_READ_FAILED, "%s: reading failed at frame %" PRIu64 ": %s",
                      capture->name, capture->position, strerror(errno));
     if (bytes == 0)
       end(stream);
     stream->held += (size_t)bytes;
+    stream->unread -= (size_t)bytes < stream->unread ? (size_t)bytes : stream->unread;
     if (!stream->ended)
       *got = take(stream, samples);
   }
@@ -174,7 +195,8 @@ enum sc_error capture_pipe_follow(struct capture *capture, const char *path,
 {
   struct stream *stream = (struct stream *)capture;
   stream->told = inotify_init1(IN_NONBLOCK | IN_CLOEXEC);
-  if (stream->told >= 0 && inotify_add_watch(stream->told, path, IN_MODIFY | IN_CLOSE_WRITE) >= 0)
+  if (stream->told >= 0 &&
+      inotify_add_watch(stream->told, path, IN_OPEN | IN_MODIFY | IN_CLOSE_WRITE) >= 0)
     return SC_OK;
   return sc_fail(message, SC_CANNOT_OPEN, "--follow: the system cannot tell of writers: %s",
                  strerror(errno));

@@ -187,6 +187,61 @@ START_TEST(a_named_pipe_starts_again)
 }
 END_TEST
 
+/* What a writer left unread is read, and the half frame at its end is dropped; the next one may be
+ * there already. */
+START_TEST(a_writer_of_a_named_pipe_leaves_something)
+{
+  static const signed char frames[] = {64, -64, 32, 32, 16};
+  const char *path = support_file("left");
+  ck_assert_int_eq(mkfifo(path, 0600), 0);
+  struct sc_source_options options = {.path = path, .type = "ci8", .rate_hz = RATE, .follow = true};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+  for (int turn = 0; turn < 3; turn++) {
+    writer = open(path, O_WRONLY);
+    write_bytes(frames, sizeof frames);
+    close(writer);
+    int next = _i == 1 ? open(path, O_WRONLY) : -1;
+    ck_assert_uint_eq(read_ready(), 2);
+    ck_assert(samples[0] == 0.5f && samples[1] == -0.5f && samples[2] == 0.25f);
+    ck_assert(capture->gap == (turn > 0));
+    capture->gap = false;
+    if (next >= 0)
+      close(next);
+    ck_assert(!is_ready());
+  }
+  capture_close(capture);
+}
+END_TEST
+
+/* Read up to the middle of a frame, in steps: what is told of the writing comes late. */
+START_TEST(a_writer_of_a_named_pipe_ends_amid_a_frame)
+{
+  static const signed char frames[] = {64, -64, 32, 32};
+  const char *path = support_file("amid");
+  ck_assert_int_eq(mkfifo(path, 0600), 0);
+  struct sc_source_options options = {.path = path, .type = "ci8", .rate_hz = RATE, .follow = true};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+  writer = open(path, O_WRONLY);
+  write_bytes(frames, 3);
+  ck_assert_uint_eq(read_ready(), 1); /* and holds the half frame */
+  int reader = open(path, O_RDWR | O_NONBLOCK);
+  write_bytes(frames, 1); /* told of, and taken by nobody: */
+  char byte;
+  ck_assert_int_eq(read(reader, &byte, 1), 1);
+  close(writer);
+  writer = open(path, O_WRONLY);
+  write_bytes(frames, sizeof frames);
+  ck_assert_uint_eq(read_ready(), 2);
+  ck_assert(samples[0] == 0.5f && samples[1] == -0.5f && samples[2] == 0.25f);
+  ck_assert(capture->gap);
+  close(reader);
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
 START_TEST(a_sound_file_is_refused)
 {
   struct sc_source_options options = {.path = support_file_write("x.wav", "RIFF", 4),
@@ -209,6 +264,8 @@ Suite *follow_suite(void)
   tcase_add_test(files, a_removed_file_ends);
   tcase_add_test(files, a_sigmf_pair_is_followed);
   tcase_add_test(files, a_named_pipe_starts_again);
+  tcase_add_loop_test(files, a_writer_of_a_named_pipe_leaves_something, 0, 2);
+  tcase_add_test(files, a_writer_of_a_named_pipe_ends_amid_a_frame);
   tcase_add_test(files, a_sound_file_is_refused);
   suite_add_tcase(suite, files);
   return suite;
