@@ -11,6 +11,7 @@
 #include "cli/help.h"
 #include "cli/output.h"
 #include "cli/parse.h"
+#include "cli/plans.h"
 #include "report/layout.h"
 
 #define VERSION_TEXT                                                                               \
@@ -40,7 +41,10 @@ static enum cli_status run(const struct cli_command *command, bool named, int ar
     return print_help(named ? command : NULL);
   if (settings.version)
     return cli_write(VERSION_TEXT);
-  return command->run(&settings);
+  cli_plans_load();
+  const enum cli_status status = command->run(&settings);
+  cli_plans_save();
+  return status;
 }
 
 static enum cli_status refuse_word(const char *word)

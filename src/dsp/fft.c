@@ -11,9 +11,27 @@
 
 static pthread_mutex_t planner_lock = PTHREAD_MUTEX_INITIALIZER;
 
+static bool measured_anew; /* under the lock: by trials, and not by what was taken */
+
 static unsigned planner_flags(enum dsp_effort effort)
 {
   return effort == DSP_PLAN_MEASURE ? FFTW_MEASURE : FFTW_ESTIMATE;
+}
+
+bool dsp_plans_take(const char *text)
+{
+  pthread_mutex_lock(&planner_lock);
+  bool taken = fftwf_import_wisdom_from_string(text) != 0;
+  pthread_mutex_unlock(&planner_lock);
+  return taken;
+}
+
+char *dsp_plans_text(void)
+{
+  pthread_mutex_lock(&planner_lock);
+  char *text = measured_anew ? fftwf_export_wisdom_to_string() : NULL;
+  pthread_mutex_unlock(&planner_lock);
+  return text;
 }
 
 enum layout { IN_PLACE, APART, APART_REAL };
@@ -27,15 +45,26 @@ enum layout { IN_PLACE, APART, APART_REAL };
     bool borrowed; /* the buffers are the caller's */                                              \
   };                                                                                               \
                                                                                                    \
-  static prefix##_plan name##_plan(const struct name *fft, int n, enum layout layout,              \
-                                   unsigned flags)                                                 \
+  static prefix##_plan name##_try(const struct name *fft, int n, enum layout layout,               \
+                                  unsigned flags)                                                  \
   {                                                                                                \
     prefix##_complex *in = (prefix##_complex *)fft->input;                                         \
     prefix##_complex *out = (prefix##_complex *)fft->output;                                       \
+    return layout == APART_REAL ? prefix##_plan_dft_r2c_1d(n, fft->input, out, flags)              \
+                                : prefix##_plan_dft_1d(n, in, out, FFTW_FORWARD, flags);           \
+  }                                                                                                \
+                                                                                                   \
+  static prefix##_plan name##_plan(const struct name *fft, int n, enum layout layout,              \
+                                   unsigned flags)                                                 \
+  {                                                                                                \
     pthread_mutex_lock(&planner_lock);                                                             \
-    prefix##_plan plan = layout == APART_REAL                                                      \
-                             ? prefix##_plan_dft_r2c_1d(n, fft->input, out, flags)                 \
-                             : prefix##_plan_dft_1d(n, in, out, FFTW_FORWARD, flags);              \
+    prefix##_plan plan = NULL;                                                                     \
+    if (flags == FFTW_MEASURE) {                                                                   \
+      plan = name##_try(fft, n, layout, flags | FFTW_WISDOM_ONLY);                                 \
+      measured_anew = measured_anew || plan == NULL;                                               \
+    }                                                                                              \
+    if (plan == NULL)                                                                              \
+      plan = name##_try(fft, n, layout, flags);                                                    \
     pthread_mutex_unlock(&planner_lock);                                                           \
     return plan;                                                                                   \
   }                                                                                                \

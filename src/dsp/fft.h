@@ -38,6 +38,10 @@ void dsp_memory_free(double *memory);
 void dsp_fft64_run(struct dsp_fft64 *fft);
 void dsp_fft64_destroy(struct dsp_fft64 *fft);
 
+/* Plans that were measured, in single precision, as text: see sidecomb/plans.h. */
+bool dsp_plans_take(const char *text);
+char *dsp_plans_text(void);
+
 /* Largest n' <= n whose only prime factors are 2, 3, 5 and 7. */
 size_t dsp_fft_good_length(size_t n);
 
