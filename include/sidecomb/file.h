@@ -18,6 +18,11 @@
 SC_API SC_MUST_USE enum sc_error sc_file_save(const char *path, const void *bytes, size_t size,
                                               bool replace, struct sc_message *message);
 
+/* Makes the folders that lead to `path`, private to the user, as the XDG Base Directory
+ * Specification asks below the home folder. Most are there; what cannot be made, sc_file_save tells.
+ */
+SC_API void sc_file_make_folders(const char *path);
+
 /* Whether something has that name already. */
 SC_API bool sc_file_exists(const char *path);
 

@@ -22,6 +22,16 @@ bool sc_file_exists(const char *path)
   return lstat(path, &there) == 0;
 }
 
+void sc_file_make_folders(const char *path)
+{
+  char part[PATH_MAX];
+  for (const char *slash = strchr(path + 1, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
+    int length = snprintf(part, sizeof part, "%.*s", (int)(slash - path), path);
+    if (length > 0 && (size_t)length < sizeof part)
+      (void)mkdir(part, 0700);
+  }
+}
+
 static enum sc_error refuse(const char *path, struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];

@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include <sidecomb/file.h>
 #include <sidecomb/plans.h>
@@ -44,23 +43,13 @@ void cli_plans_load(void)
   free(text);
 }
 
-/* Private, as the specification asks of what is made below the home folder. */
-static void make_folders(char *path)
-{
-  for (char *slash = strchr(path + 1, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
-    *slash = '\0';
-    (void)mkdir(path, 0700); /* most are there; the writing tells */
-    *slash = '/';
-  }
-}
-
 void cli_plans_save(void)
 {
   char path[PATH_MAX];
   struct sc_message unsaid;
   char *text = sc_plans_text();
   if (text != NULL && find(path)) {
-    make_folders(path);
+    sc_file_make_folders(path);
     if (sc_file_save(path, text, strlen(text), true, &unsaid) != SC_OK)
       unsaid.text[0] = '\0'; /* the next run tries again */
   }

@@ -5,7 +5,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include <libconfig.h>
 
@@ -105,16 +104,6 @@ void view_choices_path(char *path, size_t size)
     length = snprintf(path, size, "%s/.config/%s", home, file);
   if (length < 0 || (size_t)length >= size)
     path[0] = '\0';
-}
-
-void view_choices_make_folder(const char *path)
-{
-  char part[4096];
-  for (const char *slash = strchr(path + 1, '/'); slash != NULL; slash = strchr(slash + 1, '/')) {
-    int length = snprintf(part, sizeof part, "%.*s", (int)(slash - path), path);
-    if (length > 0 && (size_t)length < sizeof part)
-      (void)mkdir(part, 0700); /* most are there; the writing tells */
-  }
 }
 
 /* ---- reading */

@@ -41,8 +41,6 @@ enum sc_error view_choices_parse(const char *text, const char *name, struct view
                                  struct sc_message *message);
 /* The file's text, every setting with its meaning; free() it. NULL: memory. */
 char *view_choices_text(const struct view_choices *choices);
-/* Makes the folder of a path, where it is not there; what cannot be made shows in the writing. */
-void view_choices_make_folder(const char *path);
 
 /* Onto a state that was just started; a view that the capture has not is left out. */
 void view_choices_apply(const struct view_choices *choices, struct view_state *state,

@@ -118,7 +118,7 @@ static void save_settings(struct view_state *state)
   }
   struct view_choices choices = view_choices_of(state);
   char *text = view_choices_text(&choices);
-  view_choices_make_folder(state->errand.path);
+  sc_file_make_folders(state->errand.path);
   enum sc_error error = text == NULL ? SC_NO_MEMORY
                                      : sc_file_save(state->errand.path, text, strlen(text),
                                                     state->errand.replace, &message);
