@@ -19,7 +19,8 @@ SC_API SC_MUST_USE enum sc_error sc_file_save(const char *path, const void *byte
                                               bool replace, struct sc_message *message);
 
 /* Makes the folders that lead to `path`, private to the user, as the XDG Base Directory
- * Specification asks below the home folder. Most are there; what cannot be made, sc_file_save tells.
+ * Specification asks below the home folder. Most are there; what cannot be made, sc_file_save
+ * tells.
  */
 SC_API void sc_file_make_folders(const char *path);
 
