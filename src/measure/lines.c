@@ -124,12 +124,6 @@ static enum sc_error create_record(const struct sc_lines_settings *settings, siz
   return lines_record_create(n, settings->complex_input, &band, memory, record);
 }
 
-/* Records that can be fitted: of a capture of known length as many as it is thinned to. */
-static size_t records_most(const struct sc_lines *lines)
-{
-  return lines->settings.expected_frames > 0 ? lines->settings.records : LINES_RECORDS_MAX;
-}
-
 enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)
 {
   *out = NULL;
@@ -148,7 +142,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   lines->channels = settings->complex_input ? 2 : 1;
   size_t n = record_length(settings);
   bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
-  lines->tracks = lines_tracks_create(records_most(lines));
+  lines->tracks = calloc(1, sizeof *lines->tracks);
   lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
@@ -248,7 +242,7 @@ static void look_at_record(void *context)
 
 static void take_record(struct sc_lines *lines)
 {
-  const bool room = lines->gathered < records_most(lines);
+  const bool room = lines->gathered < LINES_RECORDS_MAX;
   const uint64_t start = lines->fed - lines_record_length(lines->record);
   lines->look = (struct look){lines->fresh, lines->exact, lines->carried, start};
   lines->gathered += lines->fresh;

@@ -6,25 +6,12 @@
 
 #include <assert.h>
 #include <math.h>
-#include <stdlib.h>
 
 static_assert((int)LINES_RECORDS_MAX <= (int)SC_LINES_MOMENTS_MAX, "each record is a moment");
 static const double pi = 3.14159265358979323846;
 static const double decibels = 8.685889638065035; /* 20 / ln 10 */
 /* Peaks farther apart than this are two lines. */
 static const double same_bins = 2.5;
-
-struct lines_tracks *lines_tracks_create(size_t records)
-{
-  struct lines_tracks *tracks = NULL;
-  tracks = calloc(1, sizeof *tracks + LINES_TRACKS_MAX * records * sizeof *tracks->fits);
-  if (tracks == NULL)
-    return NULL;
-  tracks->room = records;
-  for (size_t i = 0; i < LINES_TRACKS_MAX; i++)
-    tracks->tracks[i].fits = tracks->fits + i * records;
-  return tracks;
-}
 
 const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin)
 {
@@ -131,7 +118,6 @@ static void store(struct lines_tracks *tracks, size_t owner, const struct dsp_to
     tracks->tracks[owner].count = 0;
   }
   struct lines_track *track = &tracks->tracks[owner];
-  assert(track->count < tracks->room);
   track->fits[track->count++] = (struct lines_fit){.bin = tone->bin,
                                                    .re = tone->re,
                                                    .im = tone->im,
@@ -152,11 +138,8 @@ static void forget_others(struct lines_tracks *tracks, size_t count)
       wanted[tracks->owners[i]] = true;
   for (size_t i = 0; i < tracks->count; i++) {
     renamed[i] = kept;
-    if (!wanted[i])
-      continue;
-    struct lines_track spare = tracks->tracks[kept];
-    tracks->tracks[kept++] = tracks->tracks[i];
-    tracks->tracks[i] = spare;
+    if (wanted[i] && kept++ < i)
+      tracks->tracks[kept - 1] = tracks->tracks[i];
   }
   tracks->count = kept;
   for (size_t i = 0; i < count; i++)

@@ -19,22 +19,17 @@ struct lines_fit {
 };
 
 struct lines_track {
-  struct lines_fit *fits; /* of the tracks' room */
+  struct lines_fit fits[LINES_RECORDS_MAX];
   size_t count;
 };
 
 struct lines_tracks {
-  size_t room; /* fits of a track */
   struct lines_track tracks[LINES_TRACKS_MAX];
   size_t count;
   /* of the record at hand */
   struct dsp_tone tones[LINES_TRACKS_MAX];
   size_t owners[LINES_TRACKS_MAX];
-  struct lines_fit fits[]; /* LINES_TRACKS_MAX * room */
 };
-
-/* For so many records, LINES_RECORDS_MAX at most. NULL: memory is short. Released with free(). */
-struct lines_tracks *lines_tracks_create(size_t records);
 
 /* Fits the lines that stand among the peaks in the loaded record. What turns out to be no tone at
  * `false_alarm`, or is no peak any more, is forgotten. */
