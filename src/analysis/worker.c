@@ -11,7 +11,7 @@
 
 #include "analysis/worker.h"
 
-enum { PLACES = 4 };
+enum { PLACES = 2 };
 
 struct place {
   void (*task)(void *argument); /* NULL: samples are to be fed */

@@ -10,7 +10,7 @@
 
 #include "measure/lines_apart.h"
 
-enum { ANALYSIS_WORKER_FLOATS = 1 << 14 }; /* that a place of the queue holds */
+enum { ANALYSIS_WORKER_FLOATS = 1 << 15 }; /* that a place of the queue holds */
 
 /* What is to be fed: each of its blocks in the order of analysis_worker_feed, never two at once. */
 struct analysis_fed {
