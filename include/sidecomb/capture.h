@@ -149,8 +149,12 @@ SC_API SC_MUST_USE enum sc_error sc_source_read(struct sc_source *source, size_t
 /* Moves to a frame of the selected part; the next block then has `discontinuity` set
  * unless it follows the last one. SC_UNSUPPORTED on live sources. */
 SC_API SC_MUST_USE enum sc_error sc_source_seek(struct sc_source *source, uint64_t frame);
-/* File descriptor to wait on for a live source, -1 for files. */
+/* File descriptor to wait on for a live source, -1 for files. Readable does not mean that a read
+ * returns at once: ask sc_source_ready. */
 SC_API int sc_source_descriptor(const struct sc_source *source);
+/* Of a live source whose descriptor is readable: whether a read returns at once. False: what is
+ * there is less than a frame, and was taken; wait again. */
+SC_API bool sc_source_ready(struct sc_source *source);
 /* What is to be said about the capture so far. */
 SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices *notices);
 

@@ -42,7 +42,7 @@ static bool wait_for_samples(const struct reading *reading)
   int descriptor = sc_source_descriptor(reading->source);
   if (descriptor < 0 || reading->progress == NULL)
     return true;
-  while (!capture_wait(descriptor, WAIT_MS))
+  while (!capture_wait(descriptor, WAIT_MS) || !sc_source_ready(reading->source))
     if (!reading->progress(reading->context, (double)NAN))
       return false;
   return true;

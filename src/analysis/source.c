@@ -206,6 +206,11 @@ int sc_source_descriptor(const struct sc_source *source)
   return capture->driver->descriptor == NULL ? -1 : capture->driver->descriptor(capture);
 }
 
+bool sc_source_ready(struct sc_source *source)
+{
+  return capture_ready(source->capture);
+}
+
 static void append(struct sc_notices *notices, const struct sc_notices *more)
 {
   for (size_t i = 0; i < more->count; i++)

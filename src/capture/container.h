@@ -48,6 +48,9 @@ struct capture_driver {
   /* NULL where there is nothing to wait on. */
   int (*descriptor)(const struct capture *capture);
   void (*destroy)(struct capture *capture);
+  /* Once the descriptor is readable: whether a read returns at once; otherwise what is there was
+   * taken. NULL where it always does. */
+  bool (*ready)(struct capture *capture);
 };
 
 /* Head of each driver's own state. */
@@ -72,6 +75,7 @@ enum sc_error capture_open(const struct sc_source_options *options, struct captu
 enum sc_error capture_read(struct capture *capture, float *samples, size_t frames, size_t *got,
                            struct sc_message *message);
 enum sc_error capture_seek(struct capture *capture, uint64_t frame);
+bool capture_ready(struct capture *capture);
 /* Index of the segment that holds `frame`. */
 size_t capture_segment_at(const struct capture *capture, uint64_t frame);
 /* Accepts NULL. */

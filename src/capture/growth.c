@@ -48,18 +48,24 @@ static uint64_t size_now(struct capture_growth *growth)
   return (uint64_t)status.st_size;
 }
 
+/* Whether there is something to return with. */
+static bool look(struct capture_growth *growth, uint64_t read, uint64_t wanted, uint64_t *size,
+                 bool *ended)
+{
+  take_told(growth);
+  *size = size_now(growth);
+  *ended = growth->closed && *size < wanted;
+  return *ended || *size >= wanted || *size < read;
+}
+
 uint64_t capture_growth_wait(struct capture_growth *growth, uint64_t read, uint64_t wanted,
                              bool *ended)
 {
   struct pollfd wait = {.fd = growth->told, .events = POLLIN};
-  for (;;) {
-    take_told(growth);
-    uint64_t size = size_now(growth);
-    *ended = growth->closed && size < wanted;
-    if (*ended || size >= wanted || size < read)
-      return size;
+  uint64_t size;
+  while (!look(growth, read, wanted, &size, ended))
     (void)poll(&wait, 1, -1);
-  }
+  return size;
 }
 
 static void set_left(const struct capture_growth *growth, bool more)
@@ -77,6 +83,15 @@ void capture_growth_read(struct capture_growth *growth, uint64_t wanted)
     take_told(growth);
   }
   set_left(growth, size_now(growth) >= wanted || growth->closed);
+}
+
+bool capture_growth_ready(struct capture_growth *growth, uint64_t read, uint64_t wanted)
+{
+  uint64_t size;
+  bool ended;
+  const bool ready = look(growth, read, wanted, &size, &ended);
+  set_left(growth, ready); /* what was told has been taken */
+  return ready;
 }
 
 int capture_growth_descriptor(const struct capture_growth *growth)

@@ -19,6 +19,8 @@ int capture_growth_descriptor(const struct capture_growth *growth);
  * already, or the last writer has closed the file, or it was removed: then *ended. */
 uint64_t capture_growth_wait(struct capture_growth *growth, uint64_t read, uint64_t wanted,
                              bool *ended);
+/* Whether capture_growth_wait would return at once; else the descriptor waits for another write. */
+bool capture_growth_ready(struct capture_growth *growth, uint64_t read, uint64_t wanted);
 /* Says how many bytes were read, and how many the next read needs to be there. */
 void capture_growth_read(struct capture_growth *growth, uint64_t wanted);
 /* Accepts NULL. */

@@ -310,7 +310,7 @@ static void destroy(struct capture *capture)
   free(live);
 }
 
-static const struct capture_driver driver = {read_frames, NULL, descriptor, destroy};
+static const struct capture_driver driver = {read_frames, NULL, descriptor, destroy, NULL};
 
 void capture_live_losses(const struct capture *capture, struct sc_losses *losses)
 {

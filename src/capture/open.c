@@ -303,6 +303,11 @@ enum sc_error capture_read(struct capture *capture, float *samples, size_t frame
   return capture->driver->read(capture, samples, frames, got, message);
 }
 
+bool capture_ready(struct capture *capture)
+{
+  return capture->driver->ready == NULL || capture->driver->ready(capture);
+}
+
 enum sc_error capture_seek(struct capture *capture, uint64_t frame)
 {
   if (capture->driver->seek == NULL)

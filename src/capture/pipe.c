@@ -114,6 +114,33 @@ static size_t take(struct stream *stream, float *samples)
   return frames;
 }
 
+/* Of what is there, at most up to `most` held bytes. */
+static ssize_t fetch(struct stream *stream, size_t most)
+{
+  size_t reach = stream->held + stream->unread;
+  ssize_t bytes = wait_bytes(stream, stream->parted && reach < most ? reach : most);
+  if (bytes < 0)
+    return bytes;
+  if (bytes == 0)
+    end(stream);
+  stream->held += (size_t)bytes;
+  stream->unread -= (size_t)bytes < stream->unread ? (size_t)bytes : stream->unread;
+  return bytes;
+}
+
+static bool ready(struct capture *capture)
+{
+  struct stream *stream = (struct stream *)capture;
+  int there = 0;
+  pass_writers(stream);
+  if (ioctl(stream->descriptor, FIONREAD, &there) != 0 || there <= 0)
+    return true; /* its end, or what a read will say */
+  size_t next = stream->parted ? stream->unread : (size_t)there;
+  if (stream->held + next >= stream->frame_bytes)
+    return true;
+  return fetch(stream, stream->held + next) < 0;
+}
+
 static enum sc_error read_frames(struct capture *capture, float *samples, size_t frames,
                                  size_t *got, struct sc_message *message)
 {
@@ -125,15 +152,9 @@ static enum sc_error read_frames(struct capture *capture, float *samples, size_t
     if (stream->told >= 0)
       (void)capture_wait(stream->descriptor, -1);
     pass_writers(stream);
-    size_t reach = stream->held + stream->unread;
-    ssize_t bytes = wait_bytes(stream, stream->parted && reach < wanted ? reach : wanted);
-    if (bytes < 0)
+    if (fetch(stream, wanted) < 0)
       return sc_fail(message, SC_READ_FAILED, "%s: reading failed at frame %" PRIu64 ": %s",
                      capture->name, capture->position, strerror(errno));
-    if (bytes == 0)
-      end(stream);
-    stream->held += (size_t)bytes;
-    stream->unread -= (size_t)bytes < stream->unread ? (size_t)bytes : stream->unread;
     if (!stream->ended)
       *got = take(stream, samples);
   }
@@ -155,7 +176,7 @@ static void destroy(struct capture *capture)
   free(stream);
 }
 
-static const struct capture_driver driver = {read_frames, NULL, descriptor, destroy};
+static const struct capture_driver driver = {read_frames, NULL, descriptor, destroy, ready};
 
 enum sc_error capture_pipe_open(int from, const char *path, const struct capture_type *type,
                                 double rate_hz, struct capture **capture,

@@ -129,6 +129,13 @@ static enum sc_error follow_frames(struct capture *capture, float *samples, size
   return error;
 }
 
+static bool ready(struct capture *capture)
+{
+  struct raw *raw = (struct raw *)capture;
+  uint64_t wanted = wanted_size(raw);
+  return capture_growth_ready(raw->growth, wanted - raw->frame_bytes, wanted);
+}
+
 static int descriptor(const struct capture *capture)
 {
   return capture_growth_descriptor(((const struct raw *)capture)->growth);
@@ -177,8 +184,9 @@ static void destroy(struct capture *capture)
   free(raw);
 }
 
-static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
-static const struct capture_driver follow_driver = {follow_frames, NULL, descriptor, destroy};
+static const struct capture_driver driver = {read_frames, seek, NULL, destroy, NULL};
+static const struct capture_driver follow_driver = {follow_frames, NULL, descriptor, destroy,
+                                                    ready};
 
 /* Turns header lengths into offsets and learns how many frames the file holds. */
 static enum sc_error place(struct raw *raw, const struct capture_raw_layout *layout, uint64_t size,

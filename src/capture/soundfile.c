@@ -115,7 +115,7 @@ static void destroy(struct capture *capture)
   free(sound);
 }
 
-static const struct capture_driver driver = {read_frames, seek, NULL, destroy};
+static const struct capture_driver driver = {read_frames, seek, NULL, destroy, NULL};
 
 /* "NAME : CLAIMED (should be REAL)", a line of the library's log: whether it claims too much. */
 static bool claims_too_much(const char *line)

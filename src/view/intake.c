@@ -80,14 +80,16 @@ static void store(struct view_intake *intake, const struct sc_block *block)
   intake->invalid += block->invalid;
 }
 
-/* Waits until the source has something. False: the thread is to end. */
+/* Waits until a read will not. False: the thread is to end. */
 static bool wait_for_samples(struct view_intake *intake)
 {
   struct pollfd fds[2] = {{.fd = intake->wake[0], .events = POLLIN},
                           {.fd = sc_source_descriptor(intake->source), .events = POLLIN}};
-  while (poll(fds, 2, -1) < 0)
-    if (errno != EINTR)
-      return false;
+  do
+    while (poll(fds, 2, -1) < 0)
+      if (errno != EINTR)
+        return false;
+  while (fds[0].revents == 0 && !sc_source_ready(intake->source));
   return fds[0].revents == 0;
 }
 

@@ -81,6 +81,46 @@ START_TEST(what_is_written_is_read)
 }
 END_TEST
 
+/* What was told of is looked at, so that one who waits is not woken again before there is more. */
+static void check_part_of_a_frame(void)
+{
+  static const signed char half[] = {32};
+  write_bytes(half, sizeof half);
+  ck_assert(is_ready());
+  ck_assert(!capture_ready(capture));
+  ck_assert(!is_ready());
+  write_bytes(half, sizeof half);
+  ck_assert(is_ready());
+  ck_assert(capture_ready(capture));
+  ck_assert_uint_eq(read_ready(), 1);
+  ck_assert(samples[0] == 0.25f && samples[1] == 0.25f);
+}
+
+START_TEST(part_of_a_frame_is_nothing_to_read)
+{
+  begin("part.raw", false, 200);
+  ck_assert_uint_eq(read_ready(), 100);
+  check_part_of_a_frame();
+  close(writer);
+  ck_assert(capture_ready(capture)); /* its end */
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(part_of_a_frame_in_a_named_pipe_is_nothing_to_read)
+{
+  const char *path = support_file("part");
+  ck_assert_int_eq(mkfifo(path, 0600), 0);
+  struct sc_source_options options = {.path = path, .type = "ci8", .rate_hz = RATE, .follow = true};
+  struct sc_message message = {""};
+  ck_assert_msg(capture_open(&options, &capture, &message) == SC_OK, "%s", message.text);
+  writer = open(path, O_WRONLY);
+  check_part_of_a_frame();
+  close(writer);
+  capture_close(capture);
+}
+END_TEST
+
 START_TEST(it_may_begin_with_the_newest)
 {
   static const signed char frame[] = {64, -64};
@@ -258,6 +298,8 @@ Suite *follow_suite(void)
   TCase *files = tcase_create("files");
   tcase_add_checked_fixture(files, support_files_setup, support_files_teardown);
   tcase_add_test(files, what_is_written_is_read);
+  tcase_add_test(files, part_of_a_frame_is_nothing_to_read);
+  tcase_add_test(files, part_of_a_frame_in_a_named_pipe_is_nothing_to_read);
   tcase_add_test(files, it_may_begin_with_the_newest);
   tcase_add_test(files, an_empty_file_may_be_followed);
   tcase_add_test(files, a_file_that_becomes_shorter_says_so);

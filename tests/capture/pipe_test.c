@@ -13,6 +13,7 @@
 
 #include <check.h>
 
+#include "capture/open.h"
 #include "capture/reading.h"
 #include "capture/suites.h"
 #include "support/files.h"
@@ -55,6 +56,30 @@ START_TEST(gives_what_is_there)
   ck_assert_uint_eq(got, 0);
   ck_assert(reading_noticed(capture, "amid a frame: its last 1 bytes"));
   ck_assert_int_eq(capture_seek(capture, 0), SC_UNSUPPORTED);
+  capture_close(capture);
+}
+END_TEST
+
+/* Part of a frame makes the descriptor readable, and a read would wait for the rest. */
+START_TEST(part_of_a_frame_is_nothing_to_read)
+{
+  int writer = become_reader();
+  struct capture *capture = reading_open("-", "ci16_le", 192e3);
+  float samples[4];
+  size_t got = 0;
+  put(writer, "\x00\x40\x00", 3);
+  ck_assert(capture_wait(STDIN_FILENO, 0));
+  ck_assert(!capture_ready(capture));
+  ck_assert(!capture_wait(STDIN_FILENO, 0));
+  put(writer, "\xc0\x00", 2);
+  ck_assert(capture_ready(capture));
+  ck_assert_int_eq(capture_read(capture, samples, 2, &got, NULL), SC_OK);
+  ck_assert_uint_eq(got, 1);
+  ck_assert(samples[0] == 0.5f && samples[1] == -0.5f);
+  ck_assert_int_eq(close(writer), 0);
+  ck_assert(capture_ready(capture)); /* its end */
+  ck_assert_int_eq(capture_read(capture, samples, 2, &got, NULL), SC_OK);
+  ck_assert_uint_eq(got, 0);
   capture_close(capture);
 }
 END_TEST
@@ -139,6 +164,7 @@ Suite *pipe_suite(void)
   TCase *tests = tcase_create("pipe");
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, gives_what_is_there);
+  tcase_add_test(tests, part_of_a_frame_is_nothing_to_read);
   tcase_add_test(tests, keeps_to_the_frames_asked_for);
   tcase_add_test(tests, a_fifo_waits_for_its_writer);
   tcase_add_test(tests, standard_input_needs_its_facts);

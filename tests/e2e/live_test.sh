@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # sidecomb - SPDX-License-Identifier: GPL-3.0-or-later
 # The viewer on a receiver that is made for the tests and that SoapySDR loads: recording with
-# the seconds before, other settings while it runs, and a receiver that is pulled out.
+# the seconds before, other settings while it runs, and a receiver that is pulled out. And on pipes.
 set -u
 # shellcheck source=tests/e2e/screen.sh
 . "$(dirname "${BASH_SOURCE[0]}")/screen.sh"
@@ -123,5 +123,22 @@ keys '!'
 expect 'and a recording in no folder is none' '^kept-.*-data: writing failed: No such'
 keys q
 expect_restored 'after a folder that vanished'
+
+# ---- a writer that stalls amid a frame
+
+for follow in '' --follow; do
+  rm -f "$folder/pipe"
+  mkfifo "$folder/pipe"
+  terminal 110 30
+  type_line "clear; '$sidecomb' view $follow --type ci16_le --rate $rate --as iq '$folder/pipe'"
+  exec 9>"$folder/pipe"
+  cat "$folder/air.ci16" "$folder/air.ci16" >&9
+  wait_for 'A carrier'
+  printf x >&9
+  sleep 1 # it is to be taken
+  keys q
+  expect_restored "a pipe stalls amid a frame${follow:+, followed}"
+  exec 9>&-
+done
 
 summary
