@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "dsp/floor.h"
+#include "dsp/gamma.h"
 #include "dsp/select.h"
 #include "dsp/simd.h"
 

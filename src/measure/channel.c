@@ -5,7 +5,7 @@
 
 #include <sidecomb/carrier.h>
 
-#include "dsp/floor.h"
+#include "dsp/gamma.h"
 
 #include <math.h>
 

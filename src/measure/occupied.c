@@ -8,7 +8,7 @@
 #include "measure/occupied.h"
 
 #include "common/kernel.h"
-#include "dsp/floor.h"
+#include "dsp/gamma.h"
 #include "dsp/quarters.h"
 #include "dsp/window.h"
 

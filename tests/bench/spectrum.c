@@ -14,7 +14,6 @@
 #include "bench/bare.h"
 #include "bench/bench.h"
 #include "capture/decode.h"
-#include "dsp/floor.h"
 #include "support/random.h"
 
 enum { FRAMES = 1 << 18, BLOCK = 1 << 15, ROUNDS = 200 };
@@ -171,20 +170,6 @@ static void time_create(const char *name, size_t length, uint64_t expected_frame
   bench_say(name, 1e3 * (bench_seconds() - start), "ms", NAN);
 }
 
-static void time_floor(const char *name, size_t bins)
-{
-  double *power = must(malloc(bins * sizeof *power)), *floor = must(malloc(bins * sizeof *floor));
-  uint64_t state = 2;
-  for (size_t i = 0; i < bins; i++)
-    power[i] = -log((support_uniform(&state) + 1.5) / 3);
-  double start = bench_seconds();
-  if (dsp_floor(power, bins, 200, 0.4, 8, floor) != SC_OK)
-    exit(EXIT_FAILURE);
-  bench_say(name, 1e3 * (bench_seconds() - start), "ms", NAN);
-  free(power);
-  free(floor);
-}
-
 /* One gigabyte of complex floats, a block at a time. */
 static void measure_memory(void)
 {
@@ -212,8 +197,6 @@ int main(int argc, char **argv)
   compare("spectrum_float_65536", 65536, false, true, &samples);
   compare_threads(&samples);
   time_zoom(&samples);
-  time_floor("floor_4096_bins", 4096);
-  time_floor("floor_1048576_bins", 1 << 20);
   free(samples.real);
   free(samples.codes);
   return bench_end();

@@ -11,7 +11,7 @@ int main(void)
       deemphasis_suite,
       discriminator_suite,
       fft_suite,
-      floor_suite,
+      gamma_suite,
       plateau_suite,
       resample_suite,
       taper_suite,

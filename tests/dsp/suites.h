@@ -10,7 +10,7 @@ Suite *correction_suite(void);
 Suite *deemphasis_suite(void);
 Suite *discriminator_suite(void);
 Suite *fft_suite(void);
-Suite *floor_suite(void);
+Suite *gamma_suite(void);
 Suite *plateau_suite(void);
 Suite *taper_suite(void);
 Suite *weighting_suite(void);
