@@ -1,8 +1,9 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Discrete lines of a spectrum: found at a stated false-alarm rate, measured between bins.
  *
- * Records of up to SC_LINES_RECORD_MAX frames are transformed coherently in double precision; a
- * capture that is shorter makes one record, of a longer one several are taken, spread over it.
+ * Records of up to SC_LINES_RECORD_MAX frames are transformed coherently, in the precision of the
+ * samples; a capture that is shorter makes one record, of a longer one several are taken, spread
+ * over it.
  * Finding: averaged power through a window with side lobes at -139 dB, against a local floor from
  * order statistics, and then the fit itself. Fitting: joint least squares over neighbouring lines
  * in a lightly tapered record, near the Cramer-Rao bound (Rife and Boorstyn, IEEE Trans. Inf.
@@ -36,7 +37,8 @@ enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256, SC_LINES_MOMENTS_MAX =
 struct sc_lines_settings {
   double sample_rate_hz;
   bool complex_input;
-  bool single_precision;     /* keep samples as floats: half the memory; feed_double then rounds */
+  bool single_precision;     /* samples are kept, and transformed, as floats: half the memory and
+                                time; feed_double then rounds */
   double lower_hz, upper_hz; /* searched part, in the input's own frequencies; both 0: all */
   double without_lower_hz, without_upper_hz; /* left out of it; both 0: nothing */
   double false_alarm;       /* chance of one false line in a whole result; 0: 1e-3. What pure

@@ -100,6 +100,25 @@ enum layout { IN_PLACE, APART, APART_REAL };
     return name##_make(n, effort, IN_PLACE, fft);                                                  \
   }                                                                                                \
                                                                                                    \
+  enum sc_error name##_create_in(size_t n, real *memory, struct name **fft)                        \
+  {                                                                                                \
+    *fft = NULL;                                                                                   \
+    if (n == 0 || n > INT_MAX)                                                                     \
+      return SC_BAD_ARGUMENT;                                                                      \
+    struct name *made = calloc(1, sizeof *made);                                                   \
+    if (!made)                                                                                     \
+      return SC_NO_MEMORY;                                                                         \
+    made->input = made->output = memory;                                                           \
+    made->borrowed = true;                                                                         \
+    made->plan = name##_plan(made, (int)n, IN_PLACE, FFTW_ESTIMATE);                               \
+    if (!made->plan) {                                                                             \
+      name##_destroy(made);                                                                        \
+      return SC_NO_MEMORY;                                                                         \
+    }                                                                                              \
+    *fft = made;                                                                                   \
+    return SC_OK;                                                                                  \
+  }                                                                                                \
+                                                                                                   \
   real *name##_buffer(struct name *fft)                                                            \
   {                                                                                                \
     return fft->input;                                                                             \
@@ -129,33 +148,63 @@ enum layout { IN_PLACE, APART, APART_REAL };
 DEFINE_TRANSFORM(dsp_fft, float, fftwf)
 DEFINE_TRANSFORM(dsp_fft64, double, fftw)
 
-double *dsp_memory_make(size_t doubles)
+struct dsp_fft_group {
+  fftwf_plan plan;
+};
+
+/* Arrays that begin in the middle of a vector need another plan. */
+static fftwf_plan plan_group(const struct dsp_fft_shape *shape, float *in, float *out)
 {
-  return fftw_malloc(doubles * sizeof(double));
+  enum { ALIGNED = 8 }; /* complex values */
+  const int n = (int)shape->length, stride = (int)shape->stride, distance = (int)shape->distance;
+  const bool aligned = shape->count > 1 || shape->length % ALIGNED == 0;
+  pthread_mutex_lock(&planner_lock);
+  fftwf_plan plan = fftwf_plan_many_dft(
+      1, &n, (int)shape->count, (fftwf_complex *)in, NULL, stride, distance, (fftwf_complex *)out,
+      NULL, stride, distance, FFTW_FORWARD, FFTW_ESTIMATE | (aligned ? 0 : FFTW_UNALIGNED));
+  pthread_mutex_unlock(&planner_lock);
+  return plan;
 }
 
-void dsp_memory_free(double *memory)
+enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, float *in, float *out,
+                                   struct dsp_fft_group **group)
 {
-  fftw_free(memory);
-}
-
-enum sc_error dsp_fft64_create_in(size_t n, double *memory, struct dsp_fft64 **fft)
-{
-  *fft = NULL;
-  if (n == 0 || n > INT_MAX)
+  if (shape->length == 0 || shape->count == 0 || shape->length > INT_MAX / shape->count)
     return SC_BAD_ARGUMENT;
-  struct dsp_fft64 *made = calloc(1, sizeof *made);
-  if (!made)
-    return SC_NO_MEMORY;
-  made->input = made->output = memory;
-  made->borrowed = true;
-  made->plan = dsp_fft64_plan(made, (int)n, IN_PLACE, FFTW_ESTIMATE);
-  if (!made->plan) {
-    dsp_fft64_destroy(made);
+  struct dsp_fft_group *made = malloc(sizeof *made);
+  if (made != NULL)
+    made->plan = plan_group(shape, in, out);
+  if (made == NULL || made->plan == NULL) {
+    free(made);
     return SC_NO_MEMORY;
   }
-  *fft = made;
+  *group = made;
   return SC_OK;
+}
+
+void dsp_fft_group_run(const struct dsp_fft_group *group, float *in, float *out)
+{
+  fftwf_execute_dft(group->plan, (fftwf_complex *)in, (fftwf_complex *)out);
+}
+
+void dsp_fft_group_destroy(struct dsp_fft_group *group)
+{
+  if (group == NULL)
+    return;
+  pthread_mutex_lock(&planner_lock);
+  fftwf_destroy_plan(group->plan);
+  pthread_mutex_unlock(&planner_lock);
+  free(group);
+}
+
+void *dsp_memory_make(size_t bytes)
+{
+  return fftwf_malloc(bytes);
+}
+
+void dsp_memory_free(void *memory)
+{
+  fftwf_free(memory);
 }
 
 enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort effort,

@@ -20,6 +20,12 @@ enum sc_error dsp_fft_create(size_t n, enum dsp_effort effort, struct dsp_fft **
 float *dsp_fft_buffer(struct dsp_fft *fft); /* 2 n floats, interleaved */
 void dsp_fft_run(struct dsp_fft *fft);
 void dsp_fft_destroy(struct dsp_fft *fft);
+/* In memory of the caller's: 2 n floats or more, of dsp_memory_make where speed counts, which
+ * transforms that run one after the other may share. Planned without trials, which would overwrite
+ * it. */
+enum sc_error dsp_fft_create_in(size_t n, float *memory, struct dsp_fft **fft);
+void *dsp_memory_make(size_t bytes); /* NULL: there is none */
+void dsp_memory_free(void *memory);
 
 /* The same with input and output apart, which is faster and keeps the input. Real input: the
  * buffer takes n floats, and the output is the n/2 + 1 bins from 0 to half the rate. */
@@ -27,14 +33,24 @@ enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort ef
                                    struct dsp_fft **fft);
 float *dsp_fft_output(struct dsp_fft *fft); /* interleaved; the buffer itself when in place */
 
+/* Several transforms of one length at once, out of place, in arrays of the caller's: value i of
+ * transform m stands at i * stride + m * distance, in complex values. */
+struct dsp_fft_shape {
+  size_t length, count, stride, distance;
+};
+
+struct dsp_fft_group;
+/* Planned without trials. `in` and `out` stand for those that it will run on: from dsp_memory_make,
+ * or anywhere. */
+enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, float *in, float *out,
+                                   struct dsp_fft_group **group);
+void dsp_fft_group_run(const struct dsp_fft_group *group, float *in, float *out);
+void dsp_fft_group_destroy(struct dsp_fft_group *group);
+
 struct dsp_fft64;
 enum sc_error dsp_fft64_create(size_t n, enum dsp_effort effort, struct dsp_fft64 **fft);
 double *dsp_fft64_buffer(struct dsp_fft64 *fft); /* 2 n doubles, interleaved */
-/* In memory of the caller's (dsp_memory_make, 2 n doubles or more), which transforms that run one
- * after the other may share. Planned without trials, which would overwrite it. */
 enum sc_error dsp_fft64_create_in(size_t n, double *memory, struct dsp_fft64 **fft);
-double *dsp_memory_make(size_t doubles);
-void dsp_memory_free(double *memory);
 void dsp_fft64_run(struct dsp_fft64 *fft);
 void dsp_fft64_destroy(struct dsp_fft64 *fft);
 

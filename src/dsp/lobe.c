@@ -3,6 +3,7 @@
  * number of bins. The window is centred in the record, so neighbours alternate in sign. */
 #include "dsp/lobe.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "dsp/simd.h"
@@ -52,70 +53,76 @@ struct dsp_lobe dsp_lobe_make(const struct dsp_plateau *plateau)
   return lobe;
 }
 
-static float wrapped_power(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t k)
-{
-  double re = 0, im = 0;
-  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
-    size_t at = (k + n + (size_t)m) % n;
-    double line = lobe->step[labs(m)];
-    re += line * bins[2 * at];
-    im += line * bins[2 * at + 1];
-  }
-  return (float)((re * re + im * im) / (double)n);
-}
-
 enum { STRETCH = 128 };
 
-/* Real and imaginary parts in one row, whose neighbours are two apart. */
-DSP_CLONES
-static void fold(const double *restrict step, const double *restrict bins, size_t count,
-                 double *restrict folded)
-{
-  for (size_t i = 0; i < count; i++) {
-    const double *at = bins + i;
-    double sum = step[0] * at[0];
-    for (ptrdiff_t m = 1; m < TERMS; m++)
-      sum += step[m] * (at[2 * m] + at[-2 * m]);
-    folded[i] = sum;
+/* Of spectra in single and in double precision. */
+#define DEFINE_ADD(name, real)                                                                     \
+  static float name##_wrapped(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t k)   \
+  {                                                                                                \
+    double re = 0, im = 0;                                                                         \
+    for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {                                                \
+      size_t at = (k + n + (size_t)m) % n;                                                         \
+      double line = lobe->step[labs(m)];                                                           \
+      re += line * (double)bins[2 * at];                                                           \
+      im += line * (double)bins[2 * at + 1];                                                       \
+    }                                                                                              \
+    return (float)((re * re + im * im) / (double)n);                                               \
+  }                                                                                                \
+                                                                                                   \
+  /* Real and imaginary parts in one row, whose neighbours are two apart. */                       \
+  DSP_CLONES                                                                                       \
+  static void name##_fold(const real *restrict step, const real *restrict bins, size_t count,      \
+                          real *restrict folded)                                                   \
+  {                                                                                                \
+    for (size_t i = 0; i < count; i++) {                                                           \
+      const real *at = bins + i;                                                                   \
+      real sum = step[0] * at[0];                                                                  \
+      for (ptrdiff_t m = 1; m < TERMS; m++)                                                        \
+        sum += step[m] * (at[2 * m] + at[-2 * m]);                                                 \
+      folded[i] = sum;                                                                             \
+    }                                                                                              \
+  }                                                                                                \
+                                                                                                   \
+  DSP_CLONES                                                                                       \
+  static void name##_add_powers(const real *restrict folded, real scale, size_t count,             \
+                                float *restrict power)                                             \
+  {                                                                                                \
+    for (size_t i = 0; i < count; i++) {                                                           \
+      const real re = scale * folded[2 * i], im = scale * folded[2 * i + 1];                       \
+      power[i] += (float)(re * re + im * im);                                                      \
+    }                                                                                              \
+  }                                                                                                \
+                                                                                                   \
+  /* Away from the ends of the array. */                                                           \
+  static void name##_inner(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t count,  \
+                           float *power)                                                           \
+  {                                                                                                \
+    real step[TERMS], folded[2 * STRETCH];                                                         \
+    for (size_t m = 0; m < TERMS; m++)                                                             \
+      step[m] = (real)lobe->step[m];                                                               \
+    while (count > 0) {                                                                            \
+      size_t run = count < STRETCH ? count : STRETCH;                                              \
+      name##_fold(step, bins, 2 * run, folded);                                                    \
+      name##_add_powers(folded, 1 / (real)sqrt((double)n), run, power);                            \
+      bins += 2 * run;                                                                             \
+      power += run;                                                                                \
+      count -= run;                                                                                \
+    }                                                                                              \
+  }                                                                                                \
+                                                                                                   \
+  void name(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t first, size_t count,   \
+            float *power)                                                                          \
+  {                                                                                                \
+    size_t inner = first < TERMS ? TERMS : first, end = first + count;                             \
+    size_t inner_end = end > n - TERMS ? n - TERMS : end;                                          \
+    inner = inner < end ? inner : end;                                                             \
+    inner_end = inner_end > inner ? inner_end : inner;                                             \
+    for (size_t k = first; k < inner; k++)                                                         \
+      power[k - first] += name##_wrapped(lobe, bins, n, k);                                        \
+    name##_inner(lobe, bins + 2 * inner, n, inner_end - inner, power + (inner - first));           \
+    for (size_t k = inner_end; k < end; k++)                                                       \
+      power[k - first] += name##_wrapped(lobe, bins, n, k);                                        \
   }
-}
 
-DSP_CLONES
-static void add_powers(const double *restrict folded, double scale, size_t count,
-                       float *restrict power)
-{
-  for (size_t i = 0; i < count; i++) {
-    const double re = folded[2 * i], im = folded[2 * i + 1];
-    power[i] += (float)((re * re + im * im) * scale);
-  }
-}
-
-/* Away from the ends of the array. */
-static void add_inner(const double *step, const double *bins, double scale, size_t count,
-                      float *power)
-{
-  double folded[2 * STRETCH];
-  while (count > 0) {
-    size_t run = count < STRETCH ? count : STRETCH;
-    fold(step, bins, 2 * run, folded);
-    add_powers(folded, scale, run, power);
-    bins += 2 * run;
-    power += run;
-    count -= run;
-  }
-}
-
-void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
-                  size_t count, float *power)
-{
-  size_t inner = first < TERMS ? TERMS : first, end = first + count;
-  size_t inner_end = end > n - TERMS ? n - TERMS : end;
-  inner = inner < end ? inner : end;
-  inner_end = inner_end > inner ? inner_end : inner;
-  for (size_t k = first; k < inner; k++)
-    power[k - first] += wrapped_power(lobe, bins, n, k);
-  add_inner(lobe->step, bins + 2 * inner, 1 / (double)n, inner_end - inner,
-            power + (inner - first));
-  for (size_t k = inner_end; k < end; k++)
-    power[k - first] += wrapped_power(lobe, bins, n, k);
-}
+DEFINE_ADD(dsp_lobe_add, float)
+DEFINE_ADD(dsp_lobe_add64, double)

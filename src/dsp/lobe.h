@@ -23,7 +23,9 @@ struct dsp_lobe {
 
 struct dsp_lobe dsp_lobe_make(const struct dsp_plateau *plateau);
 /* power[i] += power of bin first + i of the n bins, first + count <= n. */
-void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
+void dsp_lobe_add(const struct dsp_lobe *lobe, const float *bins, size_t n, size_t first,
                   size_t count, float *power);
+void dsp_lobe_add64(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
+                    size_t count, float *power);
 
 #endif

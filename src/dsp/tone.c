@@ -31,6 +31,11 @@ static double wrapped(double bins, size_t n)
   return bins - (double)n * floor(bins / (double)n + 0.5);
 }
 
+static double part(const struct dsp_record *record, ptrdiff_t at)
+{
+  return record->bins != NULL ? (double)record->bins[at] : record->bins64[at];
+}
+
 static void read_record(const struct dsp_record *record, ptrdiff_t centre, struct patch *patch)
 {
   ptrdiff_t n = (ptrdiff_t)record->n;
@@ -38,8 +43,8 @@ static void read_record(const struct dsp_record *record, ptrdiff_t centre, struc
     ptrdiff_t k = centre + m - DSP_TONE_REACH;
     double sign = k & 1 ? -1.0 : 1.0;
     k = ((k % n) + n) % n;
-    patch->re[m] = sign * record->bins[2 * k] / (double)n;
-    patch->im[m] = sign * record->bins[2 * k + 1] / (double)n;
+    patch->re[m] = sign * part(record, 2 * k) / (double)n;
+    patch->im[m] = sign * part(record, 2 * k + 1) / (double)n;
   }
 }
 

@@ -15,9 +15,10 @@
 
 enum { DSP_TONES_MAX = 512, DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
 
-/* A transformed tapered record: n complex bins, not normalised, n even. */
+/* A transformed tapered record: n complex bins, not normalised, n even; in either precision. */
 struct dsp_record {
-  const double *bins;
+  const float *bins; /* NULL: bins64 */
+  const double *bins64;
   size_t n;
   bool real_input; /* every tone has its image at the negative frequency */
   const struct dsp_plateau *plateau;

@@ -53,7 +53,7 @@ struct sc_lines {
 
 double *sc_lines_scratch_create(size_t frames)
 {
-  return dsp_memory_make(2 * frames);
+  return dsp_memory_make(2 * frames * sizeof(double));
 }
 
 void sc_lines_scratch_destroy(double *scratch)
@@ -121,7 +121,8 @@ static enum sc_error create_record(const struct sc_lines_settings *settings, siz
   const struct lines_band band = {scale * settings->lower_hz, scale * settings->upper_hz,
                                   scale * settings->without_lower_hz,
                                   scale * settings->without_upper_hz};
-  return lines_record_create(n, settings->complex_input, &band, memory, record);
+  return lines_record_create(n, settings->complex_input, settings->single_precision, &band, memory,
+                             record);
 }
 
 enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)
@@ -265,7 +266,7 @@ static void cut_record(struct sc_lines *lines)
     forget_partial(lines);
     lines->partial = malloc(count * sizeof *lines->partial);
     if (lines->partial != NULL) {
-      lines_frames_read(&lines->frames, count, lines->partial);
+      lines_frames_read64(&lines->frames, count, lines->partial);
       lines->best_partial = lines->filled;
       lines->best_start = lines->fed - lines->filled;
     }

@@ -8,7 +8,9 @@
 #include <string.h>
 
 #include "dsp/fft.h"
+#include "dsp/large.h"
 #include "dsp/lobe.h"
+#include "measure/power.h"
 
 /* Nothing below this part of the record's power is called a line: the rounding of single
  * precision samples has lines of its own, and so has the leakage of the strongest line. */
@@ -40,6 +42,7 @@ struct lines_record {
   size_t n;
   bool complex_input;
   struct lines_band band;
+  struct dsp_large *single; /* one of the two */
   struct dsp_fft64 *fft;
   struct dsp_plateau *plateau;
   struct dsp_lobe lobe;
@@ -59,6 +62,7 @@ void lines_record_destroy(struct lines_record *record)
 {
   if (!record)
     return;
+  dsp_large_destroy(record->single);
   dsp_fft64_destroy(record->fft);
   dsp_plateau_destroy(record->plateau);
   dsp_peaks_destroy(record->peaks);
@@ -78,11 +82,19 @@ static bool is_wanted(const void *context, size_t bin)
          (at >= band->lower - weighs_bins && at <= band->upper + weighs_bins);
 }
 
-static enum sc_error create_parts(struct lines_record *record, double *memory)
+/* In the precision of the samples. */
+static enum sc_error create_transform(struct lines_record *record, bool single, double *memory)
 {
-  enum sc_error error = memory != NULL
-                            ? dsp_fft64_create_in(record->n, memory, &record->fft)
-                            : dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
+  if (single)
+    return dsp_large_create(record->n, (float *)memory, &record->single);
+  if (memory != NULL)
+    return dsp_fft64_create_in(record->n, memory, &record->fft);
+  return dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
+}
+
+static enum sc_error create_parts(struct lines_record *record, bool single, double *memory)
+{
+  enum sc_error error = create_transform(record, single, memory);
   if (error == SC_OK)
     error = dsp_plateau_create(record->n, &record->plateau);
   if (error != SC_OK)
@@ -102,8 +114,9 @@ static enum sc_error create_parts(struct lines_record *record, double *memory)
   return dsp_peaks_create(&settings, &record->peaks);
 }
 
-enum sc_error lines_record_create(size_t n, bool complex_input, const struct lines_band *band,
-                                  double *memory, struct lines_record **out)
+enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
+                                  const struct lines_band *band, double *memory,
+                                  struct lines_record **out)
 {
   *out = NULL;
   if (n < LINES_SHORTEST || n % 2 != 0)
@@ -116,7 +129,7 @@ enum sc_error lines_record_create(size_t n, bool complex_input, const struct lin
   record->complex_input = complex_input;
   record->bins = bins;
   record->band = *band;
-  enum sc_error error = create_parts(record, memory);
+  enum sc_error error = create_parts(record, single, memory);
   if (error != SC_OK) {
     lines_record_destroy(record);
     return error;
@@ -130,37 +143,73 @@ size_t lines_record_length(const struct lines_record *record)
   return record->n;
 }
 
-/* Copies and returns the mean power. */
-static double copy_frames(double *buffer, const struct lines_frames *frames, size_t n,
-                          bool complex_input)
-{
-  lines_frames_read(frames, complex_input ? 2 * n : n, buffer);
-  double power = 0;
-  for (size_t i = 0; i < (complex_input ? 2 * n : n); i++)
-    power += buffer[i] * buffer[i];
-  for (size_t i = n; !complex_input && i-- > 0;) { /* from the end, to spread in place */
-    buffer[2 * i] = buffer[i];
-    buffer[2 * i + 1] = 0;
+/* From the end, to spread in place. */
+#define DEFINE_SPREAD(name, real)                                                                  \
+  static void name(real *buffer, size_t n)                                                         \
+  {                                                                                                \
+    for (size_t i = n; i-- > 0;) {                                                                 \
+      buffer[2 * i] = buffer[i];                                                                   \
+      buffer[2 * i + 1] = 0;                                                                       \
+    }                                                                                              \
   }
-  return power / (double)n;
+
+DEFINE_SPREAD(spread, float)
+DEFINE_SPREAD(spread64, double)
+
+/* Copies and returns the sum of squares. */
+static double take_frames(struct lines_record *record, const struct lines_frames *frames)
+{
+  float *buffer = dsp_large_samples(record->single);
+  const size_t count = record->complex_input ? 2 * record->n : record->n;
+  lines_frames_read(frames, count, buffer);
+  const double power = measure_power_of(buffer, count).squares;
+  if (!record->complex_input)
+    spread(buffer, record->n);
+  return power;
+}
+
+static double take_frames64(struct lines_record *record, const struct lines_frames *frames)
+{
+  double *buffer = dsp_fft64_buffer(record->fft), power = 0;
+  const size_t count = record->complex_input ? 2 * record->n : record->n;
+  lines_frames_read64(frames, count, buffer);
+  for (size_t i = 0; i < count; i++)
+    power += buffer[i] * buffer[i];
+  if (!record->complex_input)
+    spread64(buffer, record->n);
+  return power;
+}
+
+static void transform(struct lines_record *record)
+{
+  if (record->single != NULL) {
+    dsp_plateau_apply(record->plateau, dsp_large_samples(record->single), 2);
+    dsp_large_run(record->single);
+  } else {
+    dsp_plateau_apply64(record->plateau, dsp_fft64_buffer(record->fft), 2);
+    dsp_fft64_run(record->fft);
+  }
 }
 
 bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact)
 {
-  double *buffer = dsp_fft64_buffer(record->fft);
-  double power = copy_frames(buffer, frames, record->n, record->complex_input);
+  const double power =
+      record->single != NULL ? take_frames(record, frames) : take_frames64(record, frames);
   if (!isfinite(power))
     return false;
-  dsp_plateau_apply(record->plateau, buffer, 2);
-  dsp_fft64_run(record->fft);
-  record->smallest = power * (double)record->n * (exact ? rounding_double : rounding_single);
+  transform(record);
+  record->smallest = power * (exact ? rounding_double : rounding_single);
   return true;
 }
 
 void lines_record_average(struct lines_record *record)
 {
-  dsp_lobe_add(&record->lobe, dsp_fft64_buffer(record->fft), record->n, 0, record->bins,
-               record->power);
+  if (record->single != NULL)
+    dsp_lobe_add(&record->lobe, dsp_large_samples(record->single), record->n, 0, record->bins,
+                 record->power);
+  else
+    dsp_lobe_add64(&record->lobe, dsp_fft64_buffer(record->fft), record->n, 0, record->bins,
+                   record->power);
   record->lowest += record->smallest;
   record->looks++;
 }
@@ -229,7 +278,11 @@ struct dsp_tone lines_record_tone(const struct lines_record *record, const struc
 void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count,
                       unsigned sweeps)
 {
-  struct dsp_record view = {dsp_fft64_buffer(record->fft), record->n, !record->complex_input,
-                            record->plateau};
+  struct dsp_record view = {
+      .n = record->n, .real_input = !record->complex_input, .plateau = record->plateau};
+  if (record->single != NULL)
+    view.bins = dsp_large_samples(record->single);
+  else
+    view.bins64 = dsp_fft64_buffer(record->fft);
   dsp_tones_fit(&view, tones, count, sweeps);
 }

@@ -13,7 +13,11 @@
 #include "dsp/tone.h"
 #include "measure/lines_frames.h"
 
-enum { LINES_CANDIDATES_MAX = DSP_TONES_MAX, LINES_RECORDS_MAX = 32, LINES_SHORTEST = DSP_PLATEAU_SHORTEST };
+enum {
+  LINES_CANDIDATES_MAX = DSP_TONES_MAX,
+  LINES_RECORDS_MAX = 32,
+  LINES_SHORTEST = DSP_PLATEAU_SHORTEST
+};
 
 /* In bins, negative below zero: lines are wanted from `lower` to `upper` (all: upper <= lower), not
  * between `without_lower` and `without_upper`. */
@@ -22,10 +26,12 @@ struct lines_band {
 };
 
 struct lines_record;
-/* `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked
+/* `single`: the samples are in single precision, and so the transform may be.
+ * `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked
  * of it; NULL: its own. */
-enum sc_error lines_record_create(size_t n, bool complex_input, const struct lines_band *band,
-                                  double *memory, struct lines_record **record);
+enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
+                                  const struct lines_band *band, double *memory,
+                                  struct lines_record **record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
  * if they hold something that is no number. */

@@ -8,6 +8,7 @@
 #include <check.h>
 
 #include "dsp/fft.h"
+#include "dsp/large.h"
 #include "dsp/quarters.h"
 #include "dsp/suites.h"
 #include "support/random.h"
@@ -173,6 +174,46 @@ START_TEST(a_measured_plan_starts_clean_and_agrees)
 }
 END_TEST
 
+/* In one piece, of cut blocks and groups, of rows of no whole lines, with a large prime factor. */
+static const size_t large[] = {1, 60, 4096, 5003, 8192, 12000, 13122, 16384, 131072, 262440};
+enum { LARGE = sizeof large / sizeof *large };
+
+START_TEST(a_large_transform_agrees_with_double_precision)
+{
+  uint64_t state = support_seed("a_large_transform_agrees_with_double_precision", 16);
+  const size_t n = large[_i];
+  struct dsp_large *pieces;
+  struct dsp_fft64 *whole;
+  float *memory = _i % 2 == 0 ? dsp_memory_make(4 * n * sizeof *memory) : NULL;
+  ck_assert_int_eq(dsp_large_create(n, memory, &pieces), SC_OK);
+  ck_assert_int_eq(dsp_fft64_create(n, DSP_PLAN_ESTIMATE, &whole), SC_OK);
+  float *samples = dsp_large_samples(pieces);
+  double *reference = dsp_fft64_buffer(whole), error = 0, power = 0;
+  for (int round = 0; round < 2; round++) { /* its second run knows nothing of the first */
+    for (size_t i = 0; i < 2 * n; i++)
+      reference[i] = (double)(samples[i] = (float)support_uniform(&state));
+    dsp_large_run(pieces);
+    dsp_fft64_run(whole);
+  }
+  for (size_t i = 0; i < 2 * n; i++) {
+    error += pow((double)samples[i] - reference[i], 2);
+    power += reference[i] * reference[i];
+  }
+  ck_assert_double_lt(sqrt(error / power), SINGLE_ERROR);
+  dsp_large_destroy(pieces);
+  dsp_fft64_destroy(whole);
+  dsp_memory_free(memory);
+}
+END_TEST
+
+START_TEST(a_large_transform_of_nothing_is_refused)
+{
+  struct dsp_large *pieces;
+  ck_assert_int_eq(dsp_large_create(0, NULL, &pieces), SC_BAD_ARGUMENT);
+  dsp_large_destroy(NULL);
+}
+END_TEST
+
 static const size_t in_quarters[] = {4, 16, 60, 256, 1000, 1024};
 enum { IN_QUARTERS = sizeof in_quarters / sizeof *in_quarters };
 
@@ -260,6 +301,8 @@ Suite *fft_suite(void)
 {
   Suite *suite = suite_create("fft");
   TCase *values = tcase_create("values");
+  tcase_add_loop_test(values, a_large_transform_agrees_with_double_precision, 0, LARGE);
+  tcase_add_test(values, a_large_transform_of_nothing_is_refused);
   tcase_add_loop_test(values, agrees_with_the_defining_sum, 0, SIZES);
   tcase_add_loop_test(values, is_linear, 0, SIZES);
   tcase_add_loop_test(values, an_impulse_becomes_a_turning_phase, 0, SIZES);

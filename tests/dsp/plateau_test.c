@@ -26,7 +26,7 @@ static double *window_of(const struct dsp_plateau *plateau, size_t n)
   ck_assert_ptr_nonnull(w);
   for (size_t i = 0; i < n; i++)
     w[i] = 1;
-  dsp_plateau_apply(plateau, w, 1);
+  dsp_plateau_apply64(plateau, w, 1);
   return w;
 }
 
@@ -122,9 +122,11 @@ START_TEST(folding_adds_the_windowed_power)
   ck_assert_int_eq(dsp_plateau_create(N, &plateau), SC_OK);
   struct dsp_lobe lobe = dsp_lobe_make(plateau);
   double bins[2 * N];
-  float power[N], naive[N];
-  for (size_t i = 0; i < 2 * N; i++)
-    bins[i] = support_normal(&seed);
+  float single[2 * N], power[N], power64[N], naive[N];
+  for (size_t i = 0; i < 2 * N; i++) {
+    single[i] = (float)support_normal(&seed);
+    bins[i] = (double)single[i];
+  }
   for (int k = 0; k < N; k++) {
     double re = 0, im = 0;
     for (int m = 1 - DSP_LOBE_HALF_WIDTH; m < DSP_LOBE_HALF_WIDTH; m++) {
@@ -132,13 +134,15 @@ START_TEST(folding_adds_the_windowed_power)
       im += lobe.step[abs(m)] * bins[2 * ((k + m + N) % N) + 1];
     }
     naive[k] = 1 + (float)((re * re + im * im) / N);
-    power[k] = 1;
+    power[k] = power64[k] = 1;
   }
   const size_t firsts[] = {0, 3, 500, N - 10}, counts[] = {N, 4, 100, 10};
-  dsp_lobe_add(&lobe, bins, N, firsts[_i], counts[_i], power + firsts[_i]);
+  dsp_lobe_add(&lobe, single, N, firsts[_i], counts[_i], power + firsts[_i]);
+  dsp_lobe_add64(&lobe, bins, N, firsts[_i], counts[_i], power64 + firsts[_i]);
   for (size_t k = 0; k < N; k++) {
     bool added = k >= firsts[_i] && k < firsts[_i] + counts[_i];
     ck_assert_float_eq_tol(power[k], added ? naive[k] : 1, 1e-5F);
+    ck_assert_float_eq_tol(power64[k], added ? naive[k] : 1, 1e-5F);
   }
   dsp_plateau_destroy(plateau);
 }
