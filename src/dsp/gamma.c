@@ -62,18 +62,22 @@ static double gamma_tail(double a, double x, bool upper)
   return series == upper ? 1 - computed : computed;
 }
 
-/* The x at which the wanted tail holds `p`, by bisection of log x: slow, certain, and called
- * once for a whole spectrum. */
+/* The x at which the wanted tail holds `p`: Newton's steps for the logarithm of the tail over that
+ * of x, and halves of the bracket where they lead out of it. */
 static double gamma_quantile(double a, double p, bool upper)
 {
-  double low = 1e-300, high = a + 40 * sqrt(a) + 800;
+  double low = 1e-300, high = a + 40 * sqrt(a) + 800, x = a;
   for (int i = 0; i < MAX_STEPS && high > low * (1 + 1e-15); i++) {
-    double middle = sqrt(low) * sqrt(high);
-    bool below = upper ? gamma_tail(a, middle, true) > p : gamma_tail(a, middle, false) < p;
-    if (below)
-      low = middle;
+    const double tail = gamma_tail(a, x, upper);
+    if (upper ? tail > p : tail < p)
+      low = x;
     else
-      high = middle;
+      high = x;
+    const double slope = (upper ? -1 : 1) * leading_factor(a, x) * a / tail;
+    const double next = x * exp((log(p) - log(tail)) / slope);
+    if (fabs(next - x) <= 1e-15 * x)
+      return next;
+    x = next > low && next < high ? next : sqrt(low) * sqrt(high);
   }
   return high;
 }
