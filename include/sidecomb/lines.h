@@ -47,7 +47,7 @@ struct sc_lines_settings {
   uint64_t expected_frames; /* of the whole capture; 0: unknown */
   unsigned records;         /* spread over a long capture of expected_frames: 2 to 32; 0: 8 */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
-  double *scratch;  /* of sc_lines_scratch_create for record_max or more frames, shared by finders
+  float *scratch;   /* of sc_lines_scratch_create for record_max or more frames, shared by finders
                        that are fed in turn, and outliving them; NULL: memory of its own */
   size_t lines_max; /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
@@ -93,8 +93,8 @@ struct sc_lines_result {
 };
 
 /* Memory for the transform of a record of so many frames; NULL: there is none. */
-SC_API double *sc_lines_scratch_create(size_t frames);
-SC_API void sc_lines_scratch_destroy(double *scratch);
+SC_API float *sc_lines_scratch_create(size_t frames);
+SC_API void sc_lines_scratch_destroy(float *scratch);
 
 struct sc_lines;
 SC_API SC_MUST_USE enum sc_error sc_lines_create(const struct sc_lines_settings *settings,

@@ -42,7 +42,6 @@ enum layout { IN_PLACE, APART, APART_REAL };
   struct name {                                                                                    \
     real *input, *output; /* the same in place */                                                  \
     prefix##_plan plan;                                                                            \
-    bool borrowed; /* the buffers are the caller's */                                              \
   };                                                                                               \
                                                                                                    \
   static prefix##_plan name##_try(const struct name *fft, int n, enum layout layout,               \
@@ -100,25 +99,6 @@ enum layout { IN_PLACE, APART, APART_REAL };
     return name##_make(n, effort, IN_PLACE, fft);                                                  \
   }                                                                                                \
                                                                                                    \
-  enum sc_error name##_create_in(size_t n, real *memory, struct name **fft)                        \
-  {                                                                                                \
-    *fft = NULL;                                                                                   \
-    if (n == 0 || n > INT_MAX)                                                                     \
-      return SC_BAD_ARGUMENT;                                                                      \
-    struct name *made = calloc(1, sizeof *made);                                                   \
-    if (!made)                                                                                     \
-      return SC_NO_MEMORY;                                                                         \
-    made->input = made->output = memory;                                                           \
-    made->borrowed = true;                                                                         \
-    made->plan = name##_plan(made, (int)n, IN_PLACE, FFTW_ESTIMATE);                               \
-    if (!made->plan) {                                                                             \
-      name##_destroy(made);                                                                        \
-      return SC_NO_MEMORY;                                                                         \
-    }                                                                                              \
-    *fft = made;                                                                                   \
-    return SC_OK;                                                                                  \
-  }                                                                                                \
-                                                                                                   \
   real *name##_buffer(struct name *fft)                                                            \
   {                                                                                                \
     return fft->input;                                                                             \
@@ -140,8 +120,7 @@ enum layout { IN_PLACE, APART, APART_REAL };
     }                                                                                              \
     if (fft->output != fft->input)                                                                 \
       prefix##_free(fft->output);                                                                  \
-    if (!fft->borrowed)                                                                            \
-      prefix##_free(fft->input);                                                                   \
+    prefix##_free(fft->input);                                                                     \
     free(fft);                                                                                     \
   }
 

@@ -20,10 +20,7 @@ enum sc_error dsp_fft_create(size_t n, enum dsp_effort effort, struct dsp_fft **
 float *dsp_fft_buffer(struct dsp_fft *fft); /* 2 n floats, interleaved */
 void dsp_fft_run(struct dsp_fft *fft);
 void dsp_fft_destroy(struct dsp_fft *fft);
-/* In memory of the caller's: 2 n floats or more, of dsp_memory_make where speed counts, which
- * transforms that run one after the other may share. Planned without trials, which would overwrite
- * it. */
-enum sc_error dsp_fft_create_in(size_t n, float *memory, struct dsp_fft **fft);
+/* Aligned as transforms want it. */
 void *dsp_memory_make(size_t bytes); /* NULL: there is none */
 void dsp_memory_free(void *memory);
 
@@ -50,7 +47,6 @@ void dsp_fft_group_destroy(struct dsp_fft_group *group);
 struct dsp_fft64;
 enum sc_error dsp_fft64_create(size_t n, enum dsp_effort effort, struct dsp_fft64 **fft);
 double *dsp_fft64_buffer(struct dsp_fft64 *fft); /* 2 n doubles, interleaved */
-enum sc_error dsp_fft64_create_in(size_t n, double *memory, struct dsp_fft64 **fft);
 void dsp_fft64_run(struct dsp_fft64 *fft);
 void dsp_fft64_destroy(struct dsp_fft64 *fft);
 

@@ -13,18 +13,18 @@
 
 #define TWO_PI 6.283185307179586476925286766559
 
-/* Columns, and later rows, that are worked on together: two lines of the cache. Such rows stand
- * APART values farther from each other than they need: at a power of two they would all claim the
- * same places of the cache. */
-enum { TOGETHER = 16, APART = 8, LINE = 8, ROW_MOST = 4096, ROWS_MOST = 1024 };
+/* Columns that are worked on together: two lines of the cache. Rows stand APART values farther from
+ * each other than they need: at a power of two they would all claim the same places of the cache.
+ */
+enum { TOGETHER = 16, APART = 8, LINE = 8 };
+/* Fewer than ROWS_LEAST are none. */
+enum { ROW_MOST = 4096, ROWS_MOST = 1024, ROWS_LEAST = DSP_LARGE_ROWS_LEAST };
 
 struct dsp_large {
-  size_t rows, length;
-  float *samples;          /* rows * length: input, and in the end the output */
-  float *between;          /* as many: blocks of columns, in each row after row */
-  float *memory;           /* of both, when it is its own */
+  struct dsp_rows at;
+  float *memory;           /* of the samples, when it is its own */
   float *columns, *turned; /* rows * TOGETHER: of one block, before and after */
-  float *some, *made;      /* TOGETHER rows, and their transforms */
+  float *row;              /* one, transformed */
   float *fine;             /* rows * TOGETHER: turns of the first block */
   double *coarse, *step;   /* rows: what the present one is turned by besides, and its step */
   struct dsp_fft_group *by_columns, *by_rows;
@@ -33,7 +33,7 @@ struct dsp_large {
 /* Of a multiple of `unit` values each; 0: there is no such. */
 static size_t fewest_rows(size_t n, size_t unit)
 {
-  for (size_t rows = 1; rows <= ROWS_MOST; rows++)
+  for (size_t rows = ROWS_LEAST; rows <= ROWS_MOST; rows++)
     if (n % (rows * unit) == 0 && n / rows <= ROW_MOST)
       return rows;
   return 0;
@@ -48,15 +48,10 @@ static size_t choose_rows(size_t n)
   return rows > 0 ? rows : 1;
 }
 
-static size_t stride_of(const struct dsp_large *l)
-{
-  return 2 * (l->length + APART);
-}
-
 static void fill_turns(struct dsp_large *l)
 {
-  const double n = (double)(l->rows * l->length);
-  for (size_t r = 0; r < l->rows; r++) {
+  const double n = (double)(l->at.rows * l->at.length);
+  for (size_t r = 0; r < l->at.rows; r++) {
     for (size_t j = 0; j < TOGETHER; j++) {
       const double angle = -TWO_PI * (double)(r * j) / n;
       l->fine[2 * (r * TOGETHER + j)] = (float)cos(angle);
@@ -70,37 +65,42 @@ static void fill_turns(struct dsp_large *l)
 
 static enum sc_error create_parts(struct dsp_large *l)
 {
-  const size_t block = 2 * l->rows * TOGETHER, group = TOGETHER * stride_of(l);
+  const size_t rows = l->at.rows, block = 2 * rows * TOGETHER;
   l->columns = dsp_memory_make(block * sizeof *l->columns);
   l->turned = dsp_memory_make(block * sizeof *l->turned);
-  l->some = dsp_memory_make(group * sizeof *l->some);
-  l->made = dsp_memory_make(group * sizeof *l->made);
+  l->row = dsp_memory_make(2 * l->at.length * sizeof *l->row);
   l->fine = malloc(block * sizeof *l->fine);
-  l->coarse = malloc(2 * l->rows * sizeof *l->coarse);
-  l->step = malloc(2 * l->rows * sizeof *l->step);
-  if (l->columns == NULL || l->turned == NULL || l->some == NULL || l->made == NULL ||
-      l->fine == NULL || l->coarse == NULL || l->step == NULL)
+  l->coarse = malloc(2 * rows * sizeof *l->coarse);
+  l->step = malloc(2 * rows * sizeof *l->step);
+  if (l->columns == NULL || l->turned == NULL || l->row == NULL || l->fine == NULL ||
+      l->coarse == NULL || l->step == NULL)
     return SC_NO_MEMORY;
   memset(l->columns, 0, block * sizeof *l->columns);
   fill_turns(l);
-  const struct dsp_fft_shape columns = {l->rows, TOGETHER, TOGETHER, 1};
+  const struct dsp_fft_shape columns = {rows, TOGETHER, TOGETHER, 1};
   return dsp_fft_group_create(&columns, l->columns, l->turned, &l->by_columns);
 }
 
-static enum sc_error create_all(struct dsp_large *l, float *memory)
+static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
 {
-  const size_t n = l->rows * l->length;
-  l->memory = memory == NULL ? dsp_memory_make(4 * n * sizeof *l->memory) : NULL;
-  l->samples = memory == NULL ? l->memory : memory;
-  if (l->samples == NULL)
+  l->at.rows = choose_rows(n);
+  l->at.length = n / l->at.rows;
+  l->at.stride = 2 * (l->at.length + (l->at.rows > 1 ? APART : 0));
+  l->memory = memory == NULL ? dsp_memory_make(dsp_large_room(n) * sizeof *l->memory) : NULL;
+  l->at.values = memory == NULL ? l->memory : memory;
+  if (l->at.values == NULL)
     return SC_NO_MEMORY;
-  l->between = l->samples + 2 * n;
-  const enum sc_error error = l->rows > 1 ? create_parts(l) : SC_OK;
+  const enum sc_error error = l->at.rows > 1 ? create_parts(l) : SC_OK;
   if (error != SC_OK)
     return error;
-  const struct dsp_fft_shape row = {l->length, 1, 1, l->length};
-  return dsp_fft_group_create(&row, l->rows > 1 ? l->some : l->between,
-                              l->rows > 1 ? l->made : l->samples, &l->by_rows);
+  const struct dsp_fft_shape row = {l->at.length, 1, 1, l->at.length};
+  return dsp_fft_group_create(&row, l->at.values, l->at.rows > 1 ? l->row : l->at.values,
+                              &l->by_rows);
+}
+
+size_t dsp_large_room(size_t n)
+{
+  return 2 * (n + (size_t)(ROWS_MOST * APART));
 }
 
 enum sc_error dsp_large_create(size_t n, float *memory, struct dsp_large **large)
@@ -110,9 +110,7 @@ enum sc_error dsp_large_create(size_t n, float *memory, struct dsp_large **large
   struct dsp_large *l = calloc(1, sizeof *l);
   if (l == NULL)
     return SC_NO_MEMORY;
-  l->rows = choose_rows(n);
-  l->length = n / l->rows;
-  const enum sc_error error = create_all(l, memory);
+  const enum sc_error error = create_all(l, n, memory);
   if (error != SC_OK) {
     dsp_large_destroy(l);
     return error;
@@ -121,9 +119,9 @@ enum sc_error dsp_large_create(size_t n, float *memory, struct dsp_large **large
   return SC_OK;
 }
 
-float *dsp_large_samples(struct dsp_large *large)
+struct dsp_rows dsp_large_rows(const struct dsp_large *large)
 {
-  return large->samples;
+  return large->at;
 }
 
 /* `count` values; most often so many that the compiler has a few moves for them. */
@@ -151,75 +149,42 @@ static void turn(const float *restrict z, const float *restrict fine, float more
 /* Columns from `at` on; the last block may have fewer. */
 static void run_columns(struct dsp_large *l, size_t at)
 {
-  const size_t left = l->length - at, count = left < TOGETHER ? left : TOGETHER;
-  float *out = l->between + 2 * l->rows * at;
-  for (size_t r = 0; r < l->rows; r++)
-    copy(l->columns + 2 * r * TOGETHER, l->samples + 2 * (r * l->length + at), count);
+  const size_t left = l->at.length - at, count = left < TOGETHER ? left : TOGETHER;
+  float *const values = l->at.values + 2 * at;
+  for (size_t r = 0; r < l->at.rows; r++)
+    copy(l->columns + 2 * r * TOGETHER, values + r * l->at.stride, count);
   dsp_fft_group_run(l->by_columns, l->columns, l->turned);
-  for (size_t r = 0; r < l->rows; r++) {
+  for (size_t r = 0; r < l->at.rows; r++) {
     double *const coarse = l->coarse + 2 * r;
     const double re = coarse[0], im = coarse[1], *step = l->step + 2 * r;
     turn(l->turned + 2 * r * TOGETHER, l->fine + 2 * r * TOGETHER, (float)re, (float)im, count,
-         out + 2 * r * count);
+         values + r * l->at.stride);
     coarse[0] = re * step[0] - im * step[1];
     coarse[1] = re * step[1] + im * step[0];
   }
 }
 
-/* Some rows from `first` on, out of all blocks. */
-static void gather(const struct dsp_large *l, size_t first, size_t rows)
+static void run_row(const struct dsp_large *l, float *values)
 {
-  for (size_t at = 0; at < l->length; at += TOGETHER) {
-    const size_t left = l->length - at, count = left < TOGETHER ? left : TOGETHER;
-    const float *from = l->between + 2 * (l->rows * at + first * count);
-    for (size_t j = 0; j < rows; j++)
-      copy(l->some + j * stride_of(l) + 2 * at, from + 2 * j * count, count);
-  }
-}
-
-/* Values k of rows that are `stride` apart, side by side. */
-static inline void interleave(const float *rows, size_t stride, size_t count, size_t length,
-                              size_t pace, float *out)
-{
-  for (size_t k = 0; k < length; k++)
-    for (size_t j = 0; j < count; j++)
-      memcpy(out + 2 * (k * pace + j), rows + j * stride + 2 * k, 2 * sizeof *out);
-}
-
-static void run_rows(struct dsp_large *l, size_t first)
-{
-  const size_t left = l->rows - first, rows = left < TOGETHER ? left : TOGETHER;
-  float *const out = l->samples + 2 * first;
-  gather(l, first, rows);
-  for (size_t j = 0; j < rows; j++)
-    dsp_fft_group_run(l->by_rows, l->some + j * stride_of(l), l->made + j * stride_of(l));
-  if (rows == TOGETHER)
-    interleave(l->made, stride_of(l), TOGETHER, l->length, l->rows, out);
-  else
-    interleave(l->made, stride_of(l), rows, l->length, l->rows, out);
-}
-
-static void run_all(struct dsp_large *l)
-{
-  for (size_t r = 0; r < l->rows; r++) {
-    l->coarse[2 * r] = 1.0;
-    l->coarse[2 * r + 1] = 0.0;
-  }
-  for (size_t at = 0; at < l->length; at += TOGETHER)
-    run_columns(l, at);
-  for (size_t first = 0; first < l->rows; first += TOGETHER)
-    run_rows(l, first);
+  dsp_fft_group_run(l->by_rows, values, l->row);
+  memcpy(values, l->row, 2 * l->at.length * sizeof *values);
 }
 
 void dsp_large_run(struct dsp_large *large)
 {
   struct dsp_large *l = large;
-  if (l->rows > 1) {
-    run_all(l);
+  if (l->at.rows == 1) {
+    dsp_fft_group_run(l->by_rows, l->at.values, l->at.values);
     return;
   }
-  memcpy(l->between, l->samples, 2 * l->length * sizeof *l->samples);
-  dsp_fft_group_run(l->by_rows, l->between, l->samples);
+  for (size_t r = 0; r < l->at.rows; r++) {
+    l->coarse[2 * r] = 1.0;
+    l->coarse[2 * r + 1] = 0.0;
+  }
+  for (size_t at = 0; at < l->at.length; at += TOGETHER)
+    run_columns(l, at);
+  for (size_t r = 0; r < l->at.rows; r++)
+    run_row(l, l->at.values + r * l->at.stride);
 }
 
 void dsp_large_destroy(struct dsp_large *large)
@@ -231,8 +196,7 @@ void dsp_large_destroy(struct dsp_large *large)
   dsp_memory_free(large->memory);
   dsp_memory_free(large->columns);
   dsp_memory_free(large->turned);
-  dsp_memory_free(large->some);
-  dsp_memory_free(large->made);
+  dsp_memory_free(large->row);
   free(large->fine);
   free(large->coarse);
   free(large->step);

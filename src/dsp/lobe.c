@@ -3,6 +3,7 @@
  * number of bins. The window is centred in the record, so neighbours alternate in sign. */
 #include "dsp/lobe.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -53,76 +54,170 @@ struct dsp_lobe dsp_lobe_make(const struct dsp_plateau *plateau)
   return lobe;
 }
 
+static float wrapped_power(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t k)
+{
+  double re = 0, im = 0;
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
+    size_t at = (k + n + (size_t)m) % n;
+    double line = lobe->step[labs(m)];
+    re += line * bins[2 * at];
+    im += line * bins[2 * at + 1];
+  }
+  return (float)((re * re + im * im) / (double)n);
+}
+
 enum { STRETCH = 128 };
 
-/* Of spectra in single and in double precision. */
-#define DEFINE_ADD(name, real)                                                                     \
-  static float name##_wrapped(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t k)   \
-  {                                                                                                \
-    double re = 0, im = 0;                                                                         \
-    for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {                                                \
-      size_t at = (k + n + (size_t)m) % n;                                                         \
-      double line = lobe->step[labs(m)];                                                           \
-      re += line * (double)bins[2 * at];                                                           \
-      im += line * (double)bins[2 * at + 1];                                                       \
-    }                                                                                              \
-    return (float)((re * re + im * im) / (double)n);                                               \
-  }                                                                                                \
-                                                                                                   \
-  /* Real and imaginary parts in one row, whose neighbours are two apart. */                       \
-  DSP_CLONES                                                                                       \
-  static void name##_fold(const real *restrict step, const real *restrict bins, size_t count,      \
-                          real *restrict folded)                                                   \
-  {                                                                                                \
-    for (size_t i = 0; i < count; i++) {                                                           \
-      const real *at = bins + i;                                                                   \
-      real sum = step[0] * at[0];                                                                  \
-      for (ptrdiff_t m = 1; m < TERMS; m++)                                                        \
-        sum += step[m] * (at[2 * m] + at[-2 * m]);                                                 \
-      folded[i] = sum;                                                                             \
-    }                                                                                              \
-  }                                                                                                \
-                                                                                                   \
-  DSP_CLONES                                                                                       \
-  static void name##_add_powers(const real *restrict folded, real scale, size_t count,             \
-                                float *restrict power)                                             \
-  {                                                                                                \
-    for (size_t i = 0; i < count; i++) {                                                           \
-      const real re = scale * folded[2 * i], im = scale * folded[2 * i + 1];                       \
-      power[i] += (float)(re * re + im * im);                                                      \
-    }                                                                                              \
-  }                                                                                                \
-                                                                                                   \
-  /* Away from the ends of the array. */                                                           \
-  static void name##_inner(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t count,  \
-                           float *power)                                                           \
-  {                                                                                                \
-    real step[TERMS], folded[2 * STRETCH];                                                         \
-    for (size_t m = 0; m < TERMS; m++)                                                             \
-      step[m] = (real)lobe->step[m];                                                               \
-    while (count > 0) {                                                                            \
-      size_t run = count < STRETCH ? count : STRETCH;                                              \
-      name##_fold(step, bins, 2 * run, folded);                                                    \
-      name##_add_powers(folded, 1 / (real)sqrt((double)n), run, power);                            \
-      bins += 2 * run;                                                                             \
-      power += run;                                                                                \
-      count -= run;                                                                                \
-    }                                                                                              \
-  }                                                                                                \
-                                                                                                   \
-  void name(const struct dsp_lobe *lobe, const real *bins, size_t n, size_t first, size_t count,   \
-            float *power)                                                                          \
-  {                                                                                                \
-    size_t inner = first < TERMS ? TERMS : first, end = first + count;                             \
-    size_t inner_end = end > n - TERMS ? n - TERMS : end;                                          \
-    inner = inner < end ? inner : end;                                                             \
-    inner_end = inner_end > inner ? inner_end : inner;                                             \
-    for (size_t k = first; k < inner; k++)                                                         \
-      power[k - first] += name##_wrapped(lobe, bins, n, k);                                        \
-    name##_inner(lobe, bins + 2 * inner, n, inner_end - inner, power + (inner - first));           \
-    for (size_t k = inner_end; k < end; k++)                                                       \
-      power[k - first] += name##_wrapped(lobe, bins, n, k);                                        \
+/* Real and imaginary parts in one row, whose neighbours are two apart. */
+DSP_CLONES
+static void fold(const double *restrict step, const double *restrict bins, size_t count,
+                 double *restrict folded)
+{
+  for (size_t i = 0; i < count; i++) {
+    const double *at = bins + i;
+    double sum = step[0] * at[0];
+    for (ptrdiff_t m = 1; m < TERMS; m++)
+      sum += step[m] * (at[2 * m] + at[-2 * m]);
+    folded[i] = sum;
   }
+}
 
-DEFINE_ADD(dsp_lobe_add, float)
-DEFINE_ADD(dsp_lobe_add64, double)
+DSP_CLONES
+static void add_powers(const double *restrict folded, double scale, size_t count,
+                       float *restrict power)
+{
+  for (size_t i = 0; i < count; i++) {
+    const double re = folded[2 * i], im = folded[2 * i + 1];
+    power[i] += (float)((re * re + im * im) * scale);
+  }
+}
+
+/* Away from the ends of the array. */
+static void add_inner(const double *step, const double *bins, double scale, size_t count,
+                      float *power)
+{
+  double folded[2 * STRETCH];
+  while (count > 0) {
+    size_t run = count < STRETCH ? count : STRETCH;
+    fold(step, bins, 2 * run, folded);
+    add_powers(folded, scale, run, power);
+    bins += 2 * run;
+    power += run;
+    count -= run;
+  }
+}
+
+void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
+                  size_t count, float *power)
+{
+  size_t inner = first < TERMS ? TERMS : first, end = first + count;
+  size_t inner_end = end > n - TERMS ? n - TERMS : end;
+  inner = inner < end ? inner : end;
+  inner_end = inner_end > inner ? inner_end : inner;
+  for (size_t k = first; k < inner; k++)
+    power[k - first] += wrapped_power(lobe, bins, n, k);
+  add_inner(lobe->step, bins + 2 * inner, 1 / (double)n, inner_end - inner,
+            power + (inner - first));
+  for (size_t k = inner_end; k < end; k++)
+    power[k - first] += wrapped_power(lobe, bins, n, k);
+}
+
+/* ---- in rows */
+
+static_assert((int)DSP_LARGE_ROWS_LEAST >= (int)TERMS, "a bin's neighbours go around rows once");
+
+/* Rows that stand side by side in `power`: a line of the cache. */
+enum { SIDE_BY_SIDE = 16 };
+
+static void add_bin(const struct dsp_lobe *lobe, const struct dsp_rows *bins, size_t k,
+                    float *power)
+{
+  const size_t n = bins->rows * bins->length;
+  double re = 0, im = 0;
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
+    const float *at = bins->values + dsp_rows_bin(bins, (k + n + (size_t)m) % n);
+    re += lobe->step[labs(m)] * (double)at[0];
+    im += lobe->step[labs(m)] * (double)at[1];
+  }
+  power[k] += (float)((re * re + im * im) / (double)n);
+}
+
+/* The values beside number k of a row, m rows on, which may lie in the next or the last number. */
+static const float *beside(const struct dsp_rows *bins, size_t row, size_t k, ptrdiff_t m)
+{
+  ptrdiff_t at = (ptrdiff_t)row + m, rows = (ptrdiff_t)bins->rows, turn = 0;
+  if (at < 0)
+    turn = -1;
+  else if (at >= rows)
+    turn = 1;
+  return bins->values + (size_t)(at - turn * rows) * bins->stride + 2 * (ptrdiff_t)k + 2 * turn;
+}
+
+/* In two goes, as so many rows at once find no room in the registers. */
+DSP_CLONES
+static void fold_rows(const float *const *at, const float *restrict step, size_t count,
+                      float *restrict folded)
+{
+  const float *const *const b = at + TERMS - 1; /* b[m]: m rows on */
+  const float *const b0 = b[0], *const up1 = b[1], *const up2 = b[2], *const up3 = b[3];
+  const float *const down1 = b[-1], *const down2 = b[-2], *const down3 = b[-3];
+  for (size_t i = 0; i < count; i++)
+    folded[i] = step[0] * b0[i] + step[1] * (up1[i] + down1[i]) + step[2] * (up2[i] + down2[i]) +
+                step[3] * (up3[i] + down3[i]);
+  const float *const up4 = b[4], *const up5 = b[5], *const up6 = b[6];
+  const float *const down4 = b[-4], *const down5 = b[-5], *const down6 = b[-6];
+  for (size_t i = 0; i < count; i++)
+    folded[i] += step[4] * (up4[i] + down4[i]) + step[5] * (up5[i] + down5[i]) +
+                 step[6] * (up6[i] + down6[i]);
+}
+
+DSP_CLONES
+static void square(const float *restrict folded, size_t count, float *restrict power)
+{
+  for (size_t i = 0; i < count; i++)
+    power[i] = folded[2 * i] * folded[2 * i] + folded[2 * i + 1] * folded[2 * i + 1];
+}
+
+/* Numbers k ... k + count - 1 of one row, none of them at its ends. */
+static void row_powers(const struct dsp_rows *bins, const float *step, size_t row, size_t k,
+                       size_t count, float *power)
+{
+  float folded[2 * STRETCH];
+  const float *at[2 * TERMS - 1];
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++)
+    at[m + TERMS - 1] = beside(bins, row, k, m);
+  fold_rows(at, step, 2 * count, folded);
+  square(folded, count, power);
+}
+
+static void add_numbers(const struct dsp_rows *bins, const float *step, size_t k, size_t count,
+                        float *power)
+{
+  float powers[SIDE_BY_SIDE][STRETCH];
+  for (size_t first = 0; first < bins->rows; first += SIDE_BY_SIDE) {
+    const size_t left = bins->rows - first, rows = left < SIDE_BY_SIDE ? left : SIDE_BY_SIDE;
+    for (size_t j = 0; j < rows; j++)
+      row_powers(bins, step, first + j, k, count, powers[j]);
+    for (size_t i = 0; i < count; i++)
+      for (size_t j = 0; j < rows; j++)
+        power[(k + i) * bins->rows + first + j] += powers[j][i];
+  }
+}
+
+void dsp_lobe_add_rows(const struct dsp_lobe *lobe, const struct dsp_rows *bins, size_t count,
+                       float *power)
+{
+  const size_t rows = bins->rows;
+  const size_t whole = count / rows, numbers = whole < bins->length ? whole : bins->length - 1;
+  const float scale = (float)(1 / sqrt((double)rows * (double)bins->length));
+  float step[TERMS];
+  for (size_t m = 0; m < TERMS; m++)
+    step[m] = scale * (float)lobe->step[m];
+  for (size_t k = 1; rows > 1 && k < numbers; k += STRETCH)
+    add_numbers(bins, step, k, numbers - k < STRETCH ? numbers - k : STRETCH, power);
+  const size_t done = rows > 1 && numbers > 1 ? numbers * rows : rows;
+  for (size_t k = 0; k < rows && k < count; k++)
+    add_bin(lobe, bins, k, power);
+  for (size_t k = done; k < count; k++)
+    add_bin(lobe, bins, k, power);
+}

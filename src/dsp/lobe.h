@@ -10,6 +10,7 @@
 
 #include <stddef.h>
 
+#include "dsp/large.h"
 #include "dsp/plateau.h"
 
 enum { DSP_LOBE_HALF_WIDTH = 7 }; /* bins from the peak to the first zero */
@@ -23,9 +24,10 @@ struct dsp_lobe {
 
 struct dsp_lobe dsp_lobe_make(const struct dsp_plateau *plateau);
 /* power[i] += power of bin first + i of the n bins, first + count <= n. */
-void dsp_lobe_add(const struct dsp_lobe *lobe, const float *bins, size_t n, size_t first,
+void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
                   size_t count, float *power);
-void dsp_lobe_add64(const struct dsp_lobe *lobe, const double *bins, size_t n, size_t first,
-                    size_t count, float *power);
+/* power[k] += power of bin k, of the bins 0 ... count - 1 of a transform. */
+void dsp_lobe_add_rows(const struct dsp_lobe *lobe, const struct dsp_rows *bins, size_t count,
+                       float *power);
 
 #endif

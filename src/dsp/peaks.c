@@ -228,7 +228,8 @@ static double floor_beside(struct dsp_peaks *peaks, const float *power, const st
   size_t count = gather(peaks, power, at - wide, at - reach, 2, peaks->scratch);
   float *above = peaks->scratch + count;
   count += gather(peaks, power, at + reach, at + wide, 2, above);
-  return bias * quantile_of(peaks->scratch, count, wide_quantile);
+  const size_t rank = (size_t)(wide_quantile * (double)count);
+  return bias * (double)dsp_select_near(peaks->scratch, count, rank, (float)(peak->floor / bias));
 }
 
 /* The first bin of `from` ... `end` - 1 above the limit, or `end`. Most blocks have none. */

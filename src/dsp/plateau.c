@@ -155,24 +155,40 @@ enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **out)
   return plateau != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
-#define DEFINE_APPLY(name, real)                                                                   \
-  static void name##_scale(real *frame, size_t channels, real factor)                              \
-  {                                                                                                \
-    for (size_t c = 0; c < channels; c++)                                                          \
-      frame[c] *= factor;                                                                          \
-  }                                                                                                \
-                                                                                                   \
-  void name(const struct dsp_plateau *plateau, real *frames, size_t channels)                      \
-  {                                                                                                \
-    name##_scale(frames, channels, 0);                                                             \
-    for (size_t i = 1; i < plateau->edge; i++) {                                                   \
-      name##_scale(frames + i * channels, channels, (real)plateau->rise[i]);                       \
-      name##_scale(frames + (plateau->n - i) * channels, channels, (real)plateau->rise[i]);        \
-    }                                                                                              \
-  }
+static void scale(double *frame, size_t channels, double factor)
+{
+  for (size_t c = 0; c < channels; c++)
+    frame[c] *= factor;
+}
 
-DEFINE_APPLY(dsp_plateau_apply, float)
-DEFINE_APPLY(dsp_plateau_apply64, double)
+void dsp_plateau_apply(const struct dsp_plateau *plateau, double *frames, size_t channels)
+{
+  scale(frames, channels, 0);
+  for (size_t i = 1; i < plateau->edge; i++) {
+    scale(frames + i * channels, channels, plateau->rise[i]);
+    scale(frames + (plateau->n - i) * channels, channels, plateau->rise[i]);
+  }
+}
+
+static void weigh(const struct dsp_plateau *plateau, size_t at, float *values)
+{
+  const size_t n = plateau->n, edge = plateau->edge;
+  const double rise = at == 0         ? 0
+                      : at < edge     ? plateau->rise[at]
+                      : at > n - edge ? plateau->rise[n - at]
+                                      : 1;
+  values[0] *= (float)rise;
+  values[1] *= (float)rise;
+}
+
+void dsp_plateau_weigh(const struct dsp_plateau *plateau, size_t at, float *values, size_t count)
+{
+  const size_t falls = plateau->n - plateau->edge + 1, end = at + count;
+  for (size_t i = at; i < end && i < plateau->edge; i++)
+    weigh(plateau, i, values + 2 * (i - at));
+  for (size_t i = falls > at ? falls : at; i < end; i++)
+    weigh(plateau, i, values + 2 * (i - at));
+}
 
 void dsp_plateau_response(const struct dsp_plateau *plateau, double bins, double *value,
                           double *slope)

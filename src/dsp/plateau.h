@@ -24,9 +24,10 @@ struct dsp_plateau;
 /* n >= DSP_PLATEAU_SHORTEST. About 4 ms and 0.5 MB, and DSP_PLATEAU_SHARE * n doubles, for the
  * first of a length; those that are in use at once share it. */
 enum sc_error dsp_plateau_create(size_t n, struct dsp_plateau **plateau);
-/* Multiplies n frames of `channels` values in place. */
-void dsp_plateau_apply(const struct dsp_plateau *plateau, float *frames, size_t channels);
-void dsp_plateau_apply64(const struct dsp_plateau *plateau, double *frames, size_t channels);
+/* Multiplies n frames of `channels` doubles in place. */
+void dsp_plateau_apply(const struct dsp_plateau *plateau, double *frames, size_t channels);
+/* Of n complex values, `count` from value `at` on. */
+void dsp_plateau_weigh(const struct dsp_plateau *plateau, size_t at, float *values, size_t count);
 /* Transform at `bins` from the tone, divided by n, and its derivative by `bins`; 0 beyond
  * DSP_PLATEAU_SPAN. Interpolated, within 3e-9. */
 void dsp_plateau_response(const struct dsp_plateau *plateau, double bins, double *value,

@@ -8,7 +8,7 @@
 
 #include "dsp/simd.h"
 
-enum { PATCH = 2 * DSP_TONE_REACH + 1 };
+enum { PATCH = 2 * DSP_TONE_REACH + 1, STRETCH = 32 };
 
 /* What a neighbour may leave behind unsubtracted, of the noise's amplitude in a bin. */
 static const double negligible = 0.03;
@@ -31,20 +31,18 @@ static double wrapped(double bins, size_t n)
   return bins - (double)n * floor(bins / (double)n + 0.5);
 }
 
-static double part(const struct dsp_record *record, ptrdiff_t at)
-{
-  return record->bins != NULL ? (double)record->bins[at] : record->bins64[at];
-}
-
 static void read_record(const struct dsp_record *record, ptrdiff_t centre, struct patch *patch)
 {
-  ptrdiff_t n = (ptrdiff_t)record->n;
+  const ptrdiff_t n = (ptrdiff_t)record->n, first = centre - DSP_TONE_REACH;
+  const struct dsp_rows *rows = record->rows;
+  double scale = (first & 1 ? -1.0 : 1.0) / (double)n;
+  size_t k = (size_t)(((first % n) + n) % n);
   for (ptrdiff_t m = 0; m < PATCH; m++) {
-    ptrdiff_t k = centre + m - DSP_TONE_REACH;
-    double sign = k & 1 ? -1.0 : 1.0;
-    k = ((k % n) + n) % n;
-    patch->re[m] = sign * part(record, 2 * k) / (double)n;
-    patch->im[m] = sign * part(record, 2 * k + 1) / (double)n;
+    const float *bin = rows != NULL ? rows->values + dsp_rows_bin(rows, k) : NULL;
+    patch->re[m] = scale * (bin != NULL ? (double)bin[0] : record->bins[2 * k]);
+    patch->im[m] = scale * (bin != NULL ? (double)bin[1] : record->bins[2 * k + 1]);
+    scale = -scale;
+    k = k + 1 < record->n ? k + 1 : 0;
   }
 }
 
@@ -89,14 +87,28 @@ static void look_around(const float *restrict bins, size_t count, float centre, 
   }
 }
 
+/* The first from `i` on that is near, or `count`. */
+DSP_CLONES
+static size_t next_near(const int *near, size_t i, size_t count)
+{
+  for (; i + STRETCH <= count; i += STRETCH) {
+    int any = 0;
+    for (size_t k = 0; k < STRETCH; k++)
+      any |= near[i + k];
+    if (any != 0)
+      break;
+  }
+  while (i < count && near[i] == 0)
+    i++;
+  return i;
+}
+
 static void take_others(const struct dsp_record *record, const struct dsp_tone *tones, size_t count,
                         const int *near, size_t self, ptrdiff_t centre, struct patch *patch)
 {
   double harmless = negligible * negligible * tones[self].noise;
-  for (size_t i = 0; i < count; i++) {
+  for (size_t i = next_near(near, 0, count); i < count; i = next_near(near, i + 1, count)) {
     const struct dsp_tone *tone = &tones[i];
-    if (!near[i])
-      continue;
     if (i != self)
       subtract(record, tone->bin, tone->re, tone->im, centre, harmless, patch);
     if (record->real_input && !tone->fixed)

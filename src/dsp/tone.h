@@ -11,14 +11,15 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "dsp/large.h"
 #include "dsp/plateau.h"
 
 enum { DSP_TONES_MAX = 512, DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
 
 /* A transformed tapered record: n complex bins, not normalised, n even; in either precision. */
 struct dsp_record {
-  const float *bins; /* NULL: bins64 */
-  const double *bins64;
+  const struct dsp_rows *rows; /* NULL: bins */
+  const double *bins;
   size_t n;
   bool real_input; /* every tone has its image at the negative frequency */
   const struct dsp_plateau *plateau;

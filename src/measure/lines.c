@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "dsp/fft.h"
+#include "dsp/large.h"
 #include "measure/lines_apart.h"
 #include "measure/lines_frames.h"
 #include "measure/lines_record.h"
@@ -51,12 +52,12 @@ struct sc_lines {
   struct sc_tone *tones;
 };
 
-double *sc_lines_scratch_create(size_t frames)
+float *sc_lines_scratch_create(size_t frames)
 {
-  return dsp_memory_make(2 * frames * sizeof(double));
+  return dsp_memory_make(dsp_large_room(frames) * sizeof(float));
 }
 
-void sc_lines_scratch_destroy(double *scratch)
+void sc_lines_scratch_destroy(float *scratch)
 {
   dsp_memory_free(scratch);
 }
@@ -115,7 +116,7 @@ static bool settings_make_sense(const struct sc_lines_settings *settings)
 
 /* Records of n frames as the settings want them. */
 static enum sc_error create_record(const struct sc_lines_settings *settings, size_t n,
-                                   double *memory, struct lines_record **record)
+                                   float *memory, struct lines_record **record)
 {
   double scale = (double)n / settings->sample_rate_hz;
   const struct lines_band band = {scale * settings->lower_hz, scale * settings->upper_hz,

@@ -42,14 +42,14 @@ void lines_frames_write_double(struct lines_frames *frames, size_t at, const dou
     frames->floats[at + i] = (float)from[i];
 }
 
-void lines_frames_read(const struct lines_frames *frames, size_t count, float *to)
+void lines_frames_read(const struct lines_frames *frames, size_t at, size_t count, float *to)
 {
   if (frames->floats != NULL) {
-    memcpy(to, frames->floats, count * sizeof *to);
+    memcpy(to, frames->floats + at, count * sizeof *to);
     return;
   }
   for (size_t i = 0; i < count; i++)
-    to[i] = (float)frames->doubles[i];
+    to[i] = (float)frames->doubles[at + i];
 }
 
 void lines_frames_read64(const struct lines_frames *frames, size_t count, double *to)

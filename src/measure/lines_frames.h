@@ -18,7 +18,7 @@ void lines_frames_free(struct lines_frames *frames);
 void lines_frames_write(struct lines_frames *frames, size_t at, const float *from, size_t count);
 void lines_frames_write_double(struct lines_frames *frames, size_t at, const double *from,
                                size_t count);
-void lines_frames_read(const struct lines_frames *frames, size_t count, float *to);
+void lines_frames_read(const struct lines_frames *frames, size_t at, size_t count, float *to);
 void lines_frames_read64(const struct lines_frames *frames, size_t count, double *to);
 /* Drops the first `gone` numbers; the next `kept` move to the start. */
 void lines_frames_forget(struct lines_frames *frames, size_t gone, size_t kept);

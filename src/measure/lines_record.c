@@ -83,16 +83,13 @@ static bool is_wanted(const void *context, size_t bin)
 }
 
 /* In the precision of the samples. */
-static enum sc_error create_transform(struct lines_record *record, bool single, double *memory)
+static enum sc_error create_transform(struct lines_record *record, bool single, float *memory)
 {
-  if (single)
-    return dsp_large_create(record->n, (float *)memory, &record->single);
-  if (memory != NULL)
-    return dsp_fft64_create_in(record->n, memory, &record->fft);
-  return dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
+  return single ? dsp_large_create(record->n, memory, &record->single)
+                : dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
 }
 
-static enum sc_error create_parts(struct lines_record *record, bool single, double *memory)
+static enum sc_error create_parts(struct lines_record *record, bool single, float *memory)
 {
   enum sc_error error = create_transform(record, single, memory);
   if (error == SC_OK)
@@ -115,7 +112,7 @@ static enum sc_error create_parts(struct lines_record *record, bool single, doub
 }
 
 enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
-                                  const struct lines_band *band, double *memory,
+                                  const struct lines_band *band, float *memory,
                                   struct lines_record **out)
 {
   *out = NULL;
@@ -143,73 +140,70 @@ size_t lines_record_length(const struct lines_record *record)
   return record->n;
 }
 
-/* From the end, to spread in place. */
-#define DEFINE_SPREAD(name, real)                                                                  \
-  static void name(real *buffer, size_t n)                                                         \
-  {                                                                                                \
-    for (size_t i = n; i-- > 0;) {                                                                 \
-      buffer[2 * i] = buffer[i];                                                                   \
-      buffer[2 * i + 1] = 0;                                                                       \
-    }                                                                                              \
-  }
-
-DEFINE_SPREAD(spread, float)
-DEFINE_SPREAD(spread64, double)
-
-/* Copies and returns the sum of squares. */
-static double take_frames(struct lines_record *record, const struct lines_frames *frames)
+/* One row, tapered; returns the sum of its squares. */
+static double take_row(const struct lines_record *record, const struct lines_frames *frames,
+                       size_t at, size_t count, float *row)
 {
-  float *buffer = dsp_large_samples(record->single);
-  const size_t count = record->complex_input ? 2 * record->n : record->n;
-  lines_frames_read(frames, count, buffer);
-  const double power = measure_power_of(buffer, count).squares;
-  if (!record->complex_input)
-    spread(buffer, record->n);
-  return power;
+  const size_t channels = record->complex_input ? 2 : 1;
+  lines_frames_read(frames, at * channels, count * channels, row);
+  const double squares = measure_power_of(row, count * channels).squares;
+  for (size_t i = count; channels == 1 && i-- > 0;) { /* from the end, to spread in place */
+    row[2 * i] = row[i];
+    row[2 * i + 1] = 0;
+  }
+  dsp_plateau_weigh(record->plateau, at, row, count);
+  return squares;
 }
 
-static double take_frames64(struct lines_record *record, const struct lines_frames *frames)
+static double take_rows(const struct lines_record *record, const struct lines_frames *frames)
 {
-  double *buffer = dsp_fft64_buffer(record->fft), power = 0;
+  const struct dsp_rows rows = dsp_large_rows(record->single);
+  double squares = 0;
+  for (size_t r = 0; r < rows.rows; r++)
+    squares +=
+        take_row(record, frames, r * rows.length, rows.length, rows.values + r * rows.stride);
+  return squares;
+}
+
+/* The same in double precision. */
+static double take_frames(const struct lines_record *record, const struct lines_frames *frames)
+{
+  double *buffer = dsp_fft64_buffer(record->fft), squares = 0;
   const size_t count = record->complex_input ? 2 * record->n : record->n;
   lines_frames_read64(frames, count, buffer);
   for (size_t i = 0; i < count; i++)
-    power += buffer[i] * buffer[i];
-  if (!record->complex_input)
-    spread64(buffer, record->n);
-  return power;
-}
-
-static void transform(struct lines_record *record)
-{
-  if (record->single != NULL) {
-    dsp_plateau_apply(record->plateau, dsp_large_samples(record->single), 2);
-    dsp_large_run(record->single);
-  } else {
-    dsp_plateau_apply64(record->plateau, dsp_fft64_buffer(record->fft), 2);
-    dsp_fft64_run(record->fft);
+    squares += buffer[i] * buffer[i];
+  for (size_t i = record->n; !record->complex_input && i-- > 0;) { /* from the end, as above */
+    buffer[2 * i] = buffer[i];
+    buffer[2 * i + 1] = 0;
   }
+  dsp_plateau_apply(record->plateau, buffer, 2);
+  return squares;
 }
 
 bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact)
 {
-  const double power =
-      record->single != NULL ? take_frames(record, frames) : take_frames64(record, frames);
-  if (!isfinite(power))
+  const bool single = record->single != NULL;
+  const double squares = single ? take_rows(record, frames) : take_frames(record, frames);
+  if (!isfinite(squares))
     return false;
-  transform(record);
-  record->smallest = power * (exact ? rounding_double : rounding_single);
+  if (single)
+    dsp_large_run(record->single);
+  else
+    dsp_fft64_run(record->fft);
+  record->smallest = squares * (exact ? rounding_double : rounding_single);
   return true;
 }
 
 void lines_record_average(struct lines_record *record)
 {
-  if (record->single != NULL)
-    dsp_lobe_add(&record->lobe, dsp_large_samples(record->single), record->n, 0, record->bins,
+  if (record->single != NULL) {
+    const struct dsp_rows rows = dsp_large_rows(record->single);
+    dsp_lobe_add_rows(&record->lobe, &rows, record->bins, record->power);
+  } else {
+    dsp_lobe_add(&record->lobe, dsp_fft64_buffer(record->fft), record->n, 0, record->bins,
                  record->power);
-  else
-    dsp_lobe_add64(&record->lobe, dsp_fft64_buffer(record->fft), record->n, 0, record->bins,
-                   record->power);
+  }
   record->lowest += record->smallest;
   record->looks++;
 }
@@ -280,9 +274,12 @@ void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones,
 {
   struct dsp_record view = {
       .n = record->n, .real_input = !record->complex_input, .plateau = record->plateau};
-  if (record->single != NULL)
-    view.bins = dsp_large_samples(record->single);
-  else
-    view.bins64 = dsp_fft64_buffer(record->fft);
+  struct dsp_rows rows;
+  if (record->single != NULL) {
+    rows = dsp_large_rows(record->single);
+    view.rows = &rows;
+  } else {
+    view.bins = dsp_fft64_buffer(record->fft);
+  }
   dsp_tones_fit(&view, tones, count, sweeps);
 }

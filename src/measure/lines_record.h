@@ -27,10 +27,10 @@ struct lines_band {
 
 struct lines_record;
 /* `single`: the samples are in single precision, and so the transform may be.
- * `memory`: 2 n doubles for the transform (dsp_memory_make), used between a load and what is asked
- * of it; NULL: its own. */
+ * `memory`: dsp_large_room(n) floats for the transform (dsp_memory_make), used between a load and
+ * what is asked of it; NULL: its own. */
 enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
-                                  const struct lines_band *band, double *memory,
+                                  const struct lines_band *band, float *memory,
                                   struct lines_record **record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,

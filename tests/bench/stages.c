@@ -49,7 +49,7 @@ struct inputs {
   uint64_t frames; /* of the capture that is pretended */
   struct run *runs;
   size_t count;
-  double *scratch; /* of the searches for lines */
+  float *scratch; /* of the searches for lines */
 };
 
 union made {

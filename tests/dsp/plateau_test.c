@@ -7,6 +7,8 @@
 
 #include <check.h>
 
+#include "dsp/fft.h"
+#include "dsp/large.h"
 #include "dsp/lobe.h"
 #include "dsp/plateau.h"
 #include "dsp/select.h"
@@ -26,7 +28,7 @@ static double *window_of(const struct dsp_plateau *plateau, size_t n)
   ck_assert_ptr_nonnull(w);
   for (size_t i = 0; i < n; i++)
     w[i] = 1;
-  dsp_plateau_apply64(plateau, w, 1);
+  dsp_plateau_apply(plateau, w, 1);
   return w;
 }
 
@@ -122,11 +124,9 @@ START_TEST(folding_adds_the_windowed_power)
   ck_assert_int_eq(dsp_plateau_create(N, &plateau), SC_OK);
   struct dsp_lobe lobe = dsp_lobe_make(plateau);
   double bins[2 * N];
-  float single[2 * N], power[N], power64[N], naive[N];
-  for (size_t i = 0; i < 2 * N; i++) {
-    single[i] = (float)support_normal(&seed);
-    bins[i] = (double)single[i];
-  }
+  float power[N], naive[N];
+  for (size_t i = 0; i < 2 * N; i++)
+    bins[i] = support_normal(&seed);
   for (int k = 0; k < N; k++) {
     double re = 0, im = 0;
     for (int m = 1 - DSP_LOBE_HALF_WIDTH; m < DSP_LOBE_HALF_WIDTH; m++) {
@@ -134,16 +134,53 @@ START_TEST(folding_adds_the_windowed_power)
       im += lobe.step[abs(m)] * bins[2 * ((k + m + N) % N) + 1];
     }
     naive[k] = 1 + (float)((re * re + im * im) / N);
-    power[k] = power64[k] = 1;
+    power[k] = 1;
   }
   const size_t firsts[] = {0, 3, 500, N - 10}, counts[] = {N, 4, 100, 10};
-  dsp_lobe_add(&lobe, single, N, firsts[_i], counts[_i], power + firsts[_i]);
-  dsp_lobe_add64(&lobe, bins, N, firsts[_i], counts[_i], power64 + firsts[_i]);
+  dsp_lobe_add(&lobe, bins, N, firsts[_i], counts[_i], power + firsts[_i]);
   for (size_t k = 0; k < N; k++) {
     bool added = k >= firsts[_i] && k < firsts[_i] + counts[_i];
     ck_assert_float_eq_tol(power[k], added ? naive[k] : 1, 1e-5F);
-    ck_assert_float_eq_tol(power64[k], added ? naive[k] : 1, 1e-5F);
   }
+  dsp_plateau_destroy(plateau);
+}
+END_TEST
+
+/* In rows as in one piece, up to the end of the spectrum and to less; in pieces as all at once. */
+START_TEST(rows_add_the_same_power)
+{
+  enum { LONG = 8192 };
+  const size_t counts[] = {LONG, LONG / 2 + 1, LONG / 2, 100, 5};
+  uint64_t seed = support_seed("rows_add_the_same_power", 6);
+  struct dsp_plateau *plateau;
+  struct dsp_large *large;
+  struct dsp_fft64 *whole;
+  ck_assert_int_eq(dsp_plateau_create(LONG, &plateau), SC_OK);
+  ck_assert_int_eq(dsp_large_create(LONG, NULL, &large), SC_OK);
+  ck_assert_int_eq(dsp_fft64_create(LONG, DSP_PLAN_ESTIMATE, &whole), SC_OK);
+  const struct dsp_lobe lobe = dsp_lobe_make(plateau);
+  const struct dsp_rows at = dsp_large_rows(large);
+  double *reference = dsp_fft64_buffer(whole);
+  static float power[LONG], wanted[LONG];
+  ck_assert_uint_gt(at.rows, 1);
+  for (size_t i = 0; i < LONG; i++) {
+    float *value = at.values + i / at.length * at.stride + 2 * (i % at.length);
+    for (size_t c = 0; c < 2; c++)
+      reference[2 * i + c] = (double)(value[c] = (float)support_normal(&seed));
+  }
+  for (size_t r = 0; r < at.rows; r++)
+    dsp_plateau_weigh(plateau, r * at.length, at.values + r * at.stride, at.length);
+  dsp_plateau_apply(plateau, reference, 2);
+  dsp_large_run(large);
+  dsp_fft64_run(whole);
+  for (size_t k = 0; k < LONG; k++)
+    power[k] = wanted[k] = 1;
+  dsp_lobe_add_rows(&lobe, &at, counts[_i], power);
+  dsp_lobe_add(&lobe, reference, LONG, 0, counts[_i], wanted);
+  for (size_t k = 0; k < LONG; k++)
+    ck_assert_float_eq_tol(power[k], wanted[k], 3e-5F);
+  dsp_large_destroy(large);
+  dsp_fft64_destroy(whole);
   dsp_plateau_destroy(plateau);
 }
 END_TEST
@@ -193,6 +230,7 @@ Suite *plateau_suite(void)
   tcase_add_test(tcase, covariance_is_that_of_the_window);
   tcase_add_test(tcase, the_view_for_finding_has_low_side_lobes);
   tcase_add_loop_test(tcase, folding_adds_the_windowed_power, 0, 4);
+  tcase_add_loop_test(tcase, rows_add_the_same_power, 0, 5);
   tcase_add_test(tcase, selection_agrees_with_sorting);
   tcase_add_test(tcase, a_record_too_short_is_refused);
   suite_add_tcase(suite, tcase);
