@@ -30,8 +30,8 @@ struct sc_analysis_settings {
   double raster_hz;              /* of the channels; 0: 100 kHz */
   double reference_hz;           /* crystal or comparison frequency of the transmitter's
                                     oscillator, whose lines are named; 0: not given */
-  unsigned threads;              /* 1: all in the caller's; 0: more where there are processors for
-                                    them. The result is the same to the last bit */
+  unsigned threads;              /* 1: all in the caller's; 0: as many as there are processors. More
+                                    than four are of no use. The result is the same to the last bit */
   bool full_scale_dbm_given;
   double full_scale_dbm; /* power at the receiver's input that makes a full-scale complex line */
   const struct sc_baseline *baseline; /* the receiver without the transmitter; must outlive the

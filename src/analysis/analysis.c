@@ -70,7 +70,7 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
       .start_s = (double)analysis->searched / analysis->info.sample_rate_hz,
       .rds_region = analysis->settings.rds_region,
       .rds_groups = analysis->settings.rds_groups,
-      .threads = analysis_worker_is_worth(analysis->settings.threads)};
+      .threads = analysis_worker_threads(analysis->settings.threads)};
   enum sc_error error = analysis_channel_create(&settings, &analysis->channel);
   if (error == SC_BAD_ARGUMENT)
     analysis->channel_why = "the sample rate is not within 192 kS/s to 10 MS/s";

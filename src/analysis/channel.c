@@ -38,10 +38,11 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
-  /* The composite's measurements, and what the three searches for lines do with whole records, one
-   * after the other as they share `scratch`. NULL: all in the caller's thread. */
-  struct analysis_worker *listener, *searcher;
-  double *scratch;
+  /* With two threads the one that calls does the search outside as well, the other what is fed by
+   * the demodulator; with more a search's whole records are looked at by a third, and a fourth.
+   * NULL: it is done by who feeds it. Searches of one thread share `scratch`. */
+  struct analysis_worker *listener, *outer_searcher, *inner_searcher;
+  float *outer_scratch, *inner_scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
 };
 
@@ -82,32 +83,32 @@ static enum sc_error create_am(struct analysis_channel *channel)
 static enum sc_error create_composite(struct analysis_channel *channel)
 {
   const struct analysis_channel_settings *settings = &channel->settings;
-  struct analysis_baseband_settings wanted = {.rate_hz = channel->info.rate_hz,
-                                              .top_hz = channel->info.top_hz,
-                                              .composite = true,
-                                              .absolute = true,
-                                              .lines = settings->lines,
-                                              .deemphasis_us = settings->deemphasis_us,
-                                              .audio_path = settings->audio_path,
-                                              .audio_keep = settings->audio_keep,
-                                              .clock_relative_uncertainty =
-                                                  settings->clock_relative_uncertainty,
-                                              .false_alarm = settings->false_alarm,
-                                              .expected_frames = expected_after(channel),
-                                              .start_s = settings->start_s + channel->info.delay_s,
-                                              .rds_region = settings->rds_region,
-                                              .rds_groups = settings->rds_groups,
-                                              .scratch = channel->scratch,
-                                              .apart = analysis_worker_apart(channel->searcher)};
+  struct analysis_baseband_settings wanted = {
+      .rate_hz = channel->info.rate_hz,
+      .top_hz = channel->info.top_hz,
+      .composite = true,
+      .absolute = true,
+      .lines = settings->lines,
+      .deemphasis_us = settings->deemphasis_us,
+      .audio_path = settings->audio_path,
+      .audio_keep = settings->audio_keep,
+      .clock_relative_uncertainty = settings->clock_relative_uncertainty,
+      .false_alarm = settings->false_alarm,
+      .expected_frames = expected_after(channel),
+      .start_s = settings->start_s + channel->info.delay_s,
+      .rds_region = settings->rds_region,
+      .rds_groups = settings->rds_groups,
+      .scratch = channel->inner_scratch,
+      .apart = analysis_worker_apart(channel->inner_searcher)};
   return analysis_baseband_create(&wanted, &channel->composite);
 }
 
-static enum sc_error create_search(struct analysis_channel *channel,
-                                   const struct sc_lines_settings *settings, struct sc_lines **out)
+static enum sc_error create_search(const struct sc_lines_settings *settings,
+                                   const struct analysis_worker *searcher, struct sc_lines **out)
 {
   enum sc_error error = sc_lines_create(settings, out);
   if (error == SC_OK)
-    measure_lines_apart(*out, analysis_worker_apart(channel->searcher));
+    measure_lines_apart(*out, analysis_worker_apart(searcher));
   return error;
 }
 
@@ -119,10 +120,10 @@ static enum sc_error create_inside(struct analysis_channel *channel)
                                      .lower_hz = -channel->info.half_width_hz,
                                      .upper_hz = channel->info.half_width_hz,
                                      .record_max = ANALYSIS_RECORD_MAX,
-                                     .scratch = channel->scratch,
+                                     .scratch = channel->inner_scratch,
                                      .false_alarm = channel->settings.false_alarm,
                                      .expected_frames = expected_after(channel)};
-  return create_search(channel, &wanted, &channel->inside);
+  return create_search(&wanted, channel->inner_searcher, &channel->inside);
 }
 
 static bool has_outside(const struct analysis_channel *channel, double edge_hz)
@@ -144,21 +145,29 @@ static enum sc_error create_outside(struct analysis_channel *channel)
                                      .upper_hz = edge,
                                      .record_max = ANALYSIS_RECORD_MAX,
                                      .records = RECORDS_OUTSIDE,
-                                     .scratch = channel->scratch,
+                                     .scratch = channel->outer_scratch,
                                      .without_lower_hz = settings->channel_hz - half_width,
                                      .without_upper_hz = settings->channel_hz + half_width,
                                      .false_alarm = settings->false_alarm,
                                      .expected_frames = settings->expected_frames};
-  return has_outside(channel, edge) ? create_search(channel, &wanted, &channel->outside) : SC_OK;
+  return has_outside(channel, edge)
+             ? create_search(&wanted, channel->outer_searcher, &channel->outside)
+             : SC_OK;
+}
+
+static enum sc_error create_scratch(struct analysis_channel *channel)
+{
+  channel->inner_scratch = sc_lines_scratch_create(ANALYSIS_RECORD_MAX);
+  channel->outer_scratch = channel->listener != NULL ? sc_lines_scratch_create(ANALYSIS_RECORD_MAX)
+                                                     : channel->inner_scratch;
+  return channel->inner_scratch != NULL && channel->outer_scratch != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
 static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
-  if (error == SC_OK && channel->settings.lines) {
-    channel->scratch = sc_lines_scratch_create(ANALYSIS_RECORD_MAX);
-    error = channel->scratch != NULL ? SC_OK : SC_NO_MEMORY;
-  }
+  if (error == SC_OK && channel->settings.lines)
+    error = create_scratch(channel);
   if (error == SC_OK)
     error = create_carrier(channel);
   if (error == SC_OK)
@@ -180,10 +189,12 @@ enum sc_error analysis_channel_create(const struct analysis_channel_settings *se
   if (channel == NULL)
     return SC_NO_MEMORY;
   channel->settings = *settings;
-  if (settings->threads) {
+  if (settings->threads > 1)
     channel->listener = analysis_worker_create();
-    channel->searcher = settings->lines ? analysis_worker_create() : NULL;
-  }
+  if (settings->threads > 2 && settings->lines)
+    channel->outer_searcher = analysis_worker_create();
+  if (settings->threads > 3 && settings->lines)
+    channel->inner_searcher = analysis_worker_create();
   enum sc_error error = create_parts(channel);
   if (error != SC_OK) {
     analysis_channel_destroy(channel);
@@ -198,11 +209,17 @@ static void feed_composite(void *composite, const float *khz, size_t frames, boo
   analysis_baseband_feed(composite, khz, frames, discontinuity);
 }
 
+static void feed_inside(void *lines, const float *filtered, size_t frames, bool discontinuity)
+{
+  sc_lines_feed(lines, filtered, frames, discontinuity);
+}
+
 static void feed_run(struct analysis_channel *channel, const float *iq, size_t frames,
                      bool discontinuity)
 {
   const float *deviation_khz, *filtered;
   const struct analysis_fed composite = {feed_composite, channel->composite, 1};
+  const struct analysis_fed inside = {feed_inside, channel->inside, 2};
   if (channel->outside != NULL)
     sc_lines_feed(channel->outside, iq, frames, discontinuity);
   size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
@@ -211,7 +228,7 @@ static void feed_run(struct analysis_channel *channel, const float *iq, size_t f
   sc_am_feed(channel->am, filtered, made);
   analysis_worker_feed(channel->listener, &composite, deviation_khz, made, discontinuity);
   if (channel->inside != NULL)
-    sc_lines_feed(channel->inside, filtered, made, discontinuity);
+    analysis_worker_feed(channel->listener, &inside, filtered, made, discontinuity);
 }
 
 void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
@@ -226,7 +243,8 @@ void analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
   }
 }
 
-/* The composite's measurements are at the last frame; searches for lines see to it themselves. */
+/* What is fed by the demodulator is at the last frame; searches that have another thread see to it
+ * themselves. */
 static void drain(struct analysis_channel *channel)
 {
   analysis_worker_drain(channel->listener);
@@ -377,7 +395,10 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
   sc_lines_destroy(channel->outside);
-  analysis_worker_destroy(channel->searcher); /* behind those who may wait for it */
-  sc_lines_scratch_destroy(channel->scratch);
+  analysis_worker_destroy(channel->outer_searcher); /* behind those who may wait for them */
+  analysis_worker_destroy(channel->inner_searcher);
+  if (channel->outer_scratch != channel->inner_scratch)
+    sc_lines_scratch_destroy(channel->outer_scratch);
+  sc_lines_scratch_destroy(channel->inner_scratch);
   free(channel);
 }

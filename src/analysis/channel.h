@@ -26,7 +26,7 @@ struct analysis_channel_settings {
   double start_s;           /* of the capture before the first frame fed */
   enum sc_rds_region rds_region;
   size_t rds_groups;
-  bool threads; /* the composite and the search for lines get one each */
+  unsigned threads; /* more than four are of no use */
 };
 
 struct analysis_channel;

@@ -77,7 +77,7 @@ static enum sc_error create(struct sc_sight *sight, const struct sc_source_info 
                                                 .window_parameter = settings->window_parameter,
                                                 .overlap = -1,
                                                 .expected_frames = (uint64_t)frames};
-  if (analysis_worker_is_worth(0))
+  if (analysis_worker_threads(0) > 1)
     sight->worker = analysis_worker_create();
   error = analysis_dealt_create(&spectrum, sight->worker, &sight->spectrum);
   if (error == SC_OK && settings->expected && spectrum.complex_input)

@@ -1,5 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* A queue between threads: a ring of places, one lock, and a signal in each direction. */
+/* A queue between threads: a ring of places, a ring of the samples that they hold, one lock, and a
+ * signal in each direction. Samples of a place are in one piece: where they do not fit before the
+ * ring's end, they stand at its start. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -11,15 +13,16 @@
 
 #include "analysis/worker.h"
 
-enum { PLACES = 2 };
+/* So many samples that a thread which looks for lines for some milliseconds holds nobody up. */
+enum { PLACES = 1024, RING = 1 << 19 };
 
 struct place {
   void (*task)(void *argument); /* NULL: samples are to be fed */
   void *argument;
   struct analysis_fed fed;
+  size_t at; /* of the samples */
   size_t frames;
   bool discontinuity;
-  float samples[ANALYSIS_WORKER_FLOATS];
 };
 
 struct analysis_worker {
@@ -27,9 +30,11 @@ struct analysis_worker {
   pthread_mutex_t lock;
   pthread_cond_t came, went;
   size_t first, count; /* places in use, the one that is worked on among them */
+  size_t end;          /* of the samples of the last of them */
   bool ending;
   struct measure_apart apart;
   struct place places[PLACES];
+  float samples[RING];
 };
 
 static struct place *next(struct analysis_worker *worker)
@@ -60,19 +65,41 @@ static void *work(void *context)
     if (place->task != NULL)
       place->task(place->argument);
     else
-      place->fed.feed(place->fed.context, place->samples, place->frames, place->discontinuity);
+      place->fed.feed(place->fed.context, worker->samples + place->at, place->frames,
+                      place->discontinuity);
     leave(worker);
   }
   return NULL;
 }
 
-/* Several threads may feed one worker: a place is filled under the lock. */
-static struct place *enter(struct analysis_worker *worker)
+/* Whether there is a place, and room for so many floats in one piece; *at: where. */
+static bool fits(const struct analysis_worker *worker, size_t floats, size_t *at)
 {
+  const size_t start = worker->places[worker->first].at;
+  *at = worker->count > 0 ? worker->end : 0;
+  if (worker->count == PLACES)
+    return false;
+  if (worker->count == 0 || floats == 0)
+    return true;
+  if (worker->end <= start) /* around the ring's end; or what waits holds no samples */
+    return start - worker->end > floats;
+  if (RING - worker->end >= floats)
+    return true;
+  *at = 0;
+  return start > floats;
+}
+
+/* Several threads may feed one worker: a place is filled under the lock. */
+static struct place *enter(struct analysis_worker *worker, size_t floats)
+{
+  size_t at;
   pthread_mutex_lock(&worker->lock);
-  while (worker->count == PLACES)
+  while (!fits(worker, floats, &at))
     pthread_cond_wait(&worker->went, &worker->lock);
-  return &worker->places[(worker->first + worker->count) % PLACES];
+  struct place *place = &worker->places[(worker->first + worker->count) % PLACES];
+  place->at = at;
+  worker->end = at + floats;
+  return place;
 }
 
 static void send(struct analysis_worker *worker)
@@ -85,19 +112,20 @@ static void send(struct analysis_worker *worker)
 static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
                 const float *samples, size_t frames, bool discontinuity)
 {
-  struct place *place = enter(worker);
+  const size_t floats = frames * fed->width;
+  struct place *place = enter(worker, floats);
   place->task = NULL;
   place->fed = *fed;
   place->frames = frames;
   place->discontinuity = discontinuity;
   if (frames > 0)
-    memcpy(place->samples, samples, frames * fed->width * sizeof *samples);
+    memcpy(worker->samples + place->at, samples, floats * sizeof *samples);
   send(worker);
 }
 
 static void start(void *context, void (*task)(void *argument), void *argument)
 {
-  struct place *place = enter(context);
+  struct place *place = enter(context, 0);
   place->task = task;
   place->argument = argument;
   send(context);
@@ -173,7 +201,8 @@ void analysis_worker_destroy(struct analysis_worker *worker)
   free(worker);
 }
 
-bool analysis_worker_is_worth(unsigned wanted)
+unsigned analysis_worker_threads(unsigned wanted)
 {
-  return wanted != 1 && (wanted > 1 || sysconf(_SC_NPROCESSORS_ONLN) > 1);
+  const long processors = sysconf(_SC_NPROCESSORS_ONLN);
+  return wanted > 0 ? wanted : processors > 1 ? (unsigned)processors : 1;
 }

@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* A thread that feeds measurements in the order in which their samples come, from a short queue of
+/* A thread that feeds measurements in the order in which their samples come, from a queue of
  * copies, or that does longer tasks, one after the other. Whoever is ahead waits, so that nothing
  * is lost and memory stays what it is. */
 #ifndef SIDECOMB_ANALYSIS_WORKER_H
@@ -33,8 +33,7 @@ const struct measure_apart *analysis_worker_apart(const struct analysis_worker *
 void analysis_worker_drain(struct analysis_worker *worker);
 /* Uses what was fed before, then ends. */
 void analysis_worker_destroy(struct analysis_worker *worker);
-/* Whether more than one thread is worth while: `wanted` of the settings, 0: as many as there are
- * processors. */
-bool analysis_worker_is_worth(unsigned wanted);
+/* How many threads are worth while: `wanted` of the settings, 0: as many as there are processors. */
+unsigned analysis_worker_threads(unsigned wanted);
 
 #endif

@@ -397,8 +397,8 @@ static const struct cli_option options[] = {
            "lost. Some 11 come in a second."),
     NUMBER(CLI_ON_REPORT | CLI_ON_COMPARE | CLI_ON_WATCH, "threads", "N", threads, take_whole, 1,
            64, "", "1",
-           "1 does all in one thread; otherwise up to three are used where the machine has the "
-           "processors. The result is the same."),
+           "measure in so many threads; more than four are of no use. Otherwise as many as the "
+           "machine has processors. The result is the same."),
     TEXT(CLI_ON_REPORT, "write-audio", "FILE", audio_path, take_audio,
          "decode left and right into FILE, .wav or .flac, 24 bits; 75 kHz of deviation are full "
          "scale."),
@@ -428,7 +428,8 @@ static const struct cli_option options[] = {
     OUTPUT(CLI_ON_SEQUENCE, "write it here: .wav or .flac."),
     OUTPUT(CLI_ON_RECORD, "write it here: .sigmf-meta (a SigMF pair, which knows the tuned "
                           "frequency and where samples were lost) or .wav."),
-    FLAG(CLI_ON_FILES | CLI_ON_RECORD, "replace", compose.replace, "a file of that name may be there already."),
+    FLAG(CLI_ON_FILES | CLI_ON_RECORD, "replace", compose.replace,
+         "a file of that name may be there already."),
     TEXT(CLI_ON_COMPOSE, "ready", "NAME", compose.ready, take_ready,
          "begin with a ready scenario: carrier; pilot; a 1 kHz tone left, right, both or apart "
          "(inverted); null, whose tone makes the carrier vanish at 75 kHz; noise; data (RDS); or "
