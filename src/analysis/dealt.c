@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Runs are gathered with the frames that their last record shares with the next run, so that no
- * record is lost between them. */
+/* The records that end in a block are shared out where they are, the first half to the caller: the
+ * way of a copy to another processor would cost a third of what it does with them. What is left of
+ * a block begins the next one's first record. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -13,17 +14,15 @@
 
 #include "measure/spectrum_plan.h"
 
-/* Fewer records in a run are not worth the way to another thread. */
-enum { RUN_LEAST = 3 };
+/* Fewer records in a block are not worth the way to another thread. */
+enum { RECORDS_LEAST = 8 };
 
 struct analysis_dealt {
   struct analysis_worker *worker;
   struct sc_spectrum *spectra[2]; /* the second is the worker's; NULL: there is but one */
-  size_t turn;                    /* whose the run being gathered is */
   size_t width;                   /* floats of a frame */
-  size_t length, shared;          /* frames of a record, and of it in the next one */
-  size_t filled, room;            /* frames of the run */
-  float *run;
+  size_t length, hop;             /* frames of a record, and from one to the next */
+  size_t held;                    /* frames from the next record's start to the last one fed */
   float *mean, *max, *min;
 };
 
@@ -32,17 +31,7 @@ static void feed_spectrum(void *spectrum, const float *samples, size_t frames, b
   sc_spectrum_feed(spectrum, samples, frames, discontinuity);
 }
 
-static enum sc_error create_buffers(struct analysis_dealt *d, size_t points)
-{
-  d->run = malloc(d->room * d->width * sizeof *d->run);
-  d->mean = malloc(points * sizeof *d->mean);
-  d->max = malloc(points * sizeof *d->max);
-  d->min = malloc(points * sizeof *d->min);
-  return d->run != NULL && d->mean != NULL && d->max != NULL && d->min != NULL ? SC_OK
-                                                                               : SC_NO_MEMORY;
-}
-
-/* The second spectrum, where runs fit. */
+/* The second spectrum, where records are made of the samples themselves. */
 static enum sc_error split(struct analysis_dealt *d, const struct sc_spectrum_settings *settings)
 {
   struct measure_band band;
@@ -50,14 +39,15 @@ static enum sc_error split(struct analysis_dealt *d, const struct sc_spectrum_se
   if (sound != SC_OK || band.decimation > 1)
     return sound;
   const struct measure_records records = measure_plan_records(settings, &band, 0);
-  const size_t most = ANALYSIS_WORKER_FLOATS / d->width;
-  if (most < RUN_LEAST * records.length)
-    return SC_OK;
+  const size_t points = (size_t)(records.last - records.first + 1);
   d->length = records.length;
-  d->shared = records.length > records.hop ? records.length - records.hop : 0;
-  d->room = (most - d->shared) / records.hop * records.hop + d->shared;
-  const enum sc_error error = sc_spectrum_create(settings, &d->spectra[1]);
-  return error == SC_OK ? create_buffers(d, (size_t)(records.last - records.first + 1)) : error;
+  d->hop = records.hop;
+  d->mean = malloc(points * sizeof *d->mean);
+  d->max = malloc(points * sizeof *d->max);
+  d->min = malloc(points * sizeof *d->min);
+  if (d->mean == NULL || d->max == NULL || d->min == NULL)
+    return SC_NO_MEMORY;
+  return sc_spectrum_create(settings, &d->spectra[1]);
 }
 
 enum sc_error analysis_dealt_create(const struct sc_spectrum_settings *settings,
@@ -82,36 +72,45 @@ enum sc_error analysis_dealt_create(const struct sc_spectrum_settings *settings,
   return SC_OK;
 }
 
-/* Gives the run away; `kept` of its frames begin the next one. */
-static void deal(struct analysis_dealt *d, size_t kept)
+/* Records that end in a block of so many frames. */
+static size_t records_in(const struct analysis_dealt *d, size_t frames)
 {
-  const struct analysis_fed fed = {feed_spectrum, d->spectra[d->turn], d->width};
-  if (d->filled >= d->length)
-    analysis_worker_feed(d->turn == 1 ? d->worker : NULL, &fed, d->run, d->filled, true);
-  d->turn = 1 - d->turn;
-  memmove(d->run, d->run + (d->filled - kept) * d->width, kept * d->width * sizeof *d->run);
-  d->filled = kept;
+  const size_t there = d->held + frames;
+  return there < d->length ? 0 : (there - d->length) / d->hop + 1;
+}
+
+/* Frames from the block's start to that of its record i, which begins in it. */
+static size_t start_of(const struct analysis_dealt *d, size_t i)
+{
+  return i * d->hop - d->held;
+}
+
+static void share_out(struct analysis_dealt *d, const float *samples, size_t records, size_t frames)
+{
+  const size_t own = records / 2, start = start_of(d, own), left = start_of(d, records);
+  const size_t lent = (records - own - 1) * d->hop + d->length;
+  const struct analysis_fed fed = {feed_spectrum, d->spectra[1], d->width};
+  analysis_worker_lend(d->worker, &fed, samples + start * d->width, lent, true);
+  sc_spectrum_feed(d->spectra[0], samples, start_of(d, own - 1) + d->length, false);
+  sc_spectrum_feed(d->spectra[0], samples + left * d->width, frames - left, true);
+  analysis_worker_drain(d->worker);
 }
 
 void analysis_dealt_feed(struct analysis_dealt *dealt, const float *samples, size_t frames,
                          bool discontinuity)
 {
   struct analysis_dealt *d = dealt;
-  if (d->spectra[1] == NULL) {
-    sc_spectrum_feed(d->spectra[0], samples, frames, discontinuity);
-    return;
+  if (discontinuity) {
+    sc_spectrum_feed(d->spectra[0], NULL, 0, true);
+    d->held = 0;
   }
-  if (discontinuity)
-    deal(d, 0);
-  while (frames > 0) {
-    const size_t left = d->room - d->filled, taken = frames < left ? frames : left;
-    memcpy(d->run + d->filled * d->width, samples, taken * d->width * sizeof *samples);
-    d->filled += taken;
-    samples += taken * d->width;
-    frames -= taken;
-    if (d->filled == d->room)
-      deal(d, d->shared);
-  }
+  const size_t records = d->spectra[1] != NULL ? records_in(d, frames) : 0;
+  /* the record before the worker's first begins in the block as well */
+  if (records >= RECORDS_LEAST && (records / 2 - 1) * d->hop >= d->held)
+    share_out(d, samples, records, frames);
+  else
+    sc_spectrum_feed(d->spectra[0], samples, frames, false);
+  d->held += frames - records * d->hop;
 }
 
 static void average(struct analysis_dealt *d, const struct sc_trace *one,
@@ -136,12 +135,12 @@ void analysis_dealt_result(struct analysis_dealt *dealt, struct sc_trace *trace)
 {
   struct analysis_dealt *d = dealt;
   struct sc_trace one, two;
+  sc_spectrum_feed(d->spectra[0], NULL, 0, true);
+  d->held = 0;
   if (d->spectra[1] == NULL) {
     sc_spectrum_result(d->spectra[0], trace);
     return;
   }
-  deal(d, 0);
-  analysis_worker_drain(d->worker);
   sc_spectrum_result(d->spectra[0], &one);
   sc_spectrum_result(d->spectra[1], &two);
   if (one.points > 0 && two.points > 0)
@@ -154,10 +153,8 @@ void analysis_dealt_destroy(struct analysis_dealt *dealt)
 {
   if (dealt == NULL)
     return;
-  analysis_worker_drain(dealt->worker);
   sc_spectrum_destroy(dealt->spectra[0]);
   sc_spectrum_destroy(dealt->spectra[1]);
-  free(dealt->run);
   free(dealt->mean);
   free(dealt->max);
   free(dealt->min);

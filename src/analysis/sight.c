@@ -13,7 +13,8 @@
 
 #include "analysis/dealt.h"
 
-enum { SIGHT_FRAMES = 1 << 14 };
+/* So many that two threads have enough of each block. */
+enum { SIGHT_FRAMES = SC_DEMODULATOR_FEED_MAX };
 
 struct sc_sight {
   struct analysis_dealt *spectrum;

@@ -7,6 +7,7 @@
 #endif
 
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -14,13 +15,14 @@
 #include "analysis/worker.h"
 
 /* So many samples that a thread which looks for lines for some milliseconds holds nobody up. */
-enum { PLACES = 1024, RING = 1 << 19 };
+enum { PLACES = 1024, RING = 1 << 19, LOOKS = 10000 };
 
 struct place {
   void (*task)(void *argument); /* NULL: samples are to be fed */
   void *argument;
   struct analysis_fed fed;
-  size_t at; /* of the samples */
+  size_t at;         /* of the samples */
+  const float *lent; /* or the samples, where they were not copied */
   size_t frames;
   bool discontinuity;
 };
@@ -29,7 +31,9 @@ struct analysis_worker {
   pthread_t thread;
   pthread_mutex_t lock;
   pthread_cond_t came, went;
-  size_t first, count; /* places in use, the one that is worked on among them */
+  size_t first;        /* of the places in use, the one that is worked on among them */
+  atomic_size_t count; /* of them; changed under the lock */
+  atomic_bool hurried; /* samples have been lent: who lends them waits for the thread */
   size_t end;          /* of the samples of the last of them */
   bool ending;
   struct measure_apart apart;
@@ -37,9 +41,27 @@ struct analysis_worker {
   float samples[RING];
 };
 
+static inline void pause_briefly(void)
+{
+#if defined(__x86_64__) || defined(__i386__)
+  __builtin_ia32_pause();
+#elif defined(__aarch64__)
+  __asm__ volatile("yield");
+#endif
+}
+
+/* A while, as it takes longer to be woken: blocks that are lent follow each other fast. */
+static void look_before_sleep(const struct analysis_worker *worker, bool until_some)
+{
+  const int looks = atomic_load(&worker->hurried) ? LOOKS : 0;
+  for (int i = 0; i < looks && (atomic_load(&worker->count) > 0) != until_some; i++)
+    pause_briefly();
+}
+
 static struct place *next(struct analysis_worker *worker)
 {
   struct place *place = NULL;
+  look_before_sleep(worker, true);
   pthread_mutex_lock(&worker->lock);
   while (worker->count == 0 && !worker->ending)
     pthread_cond_wait(&worker->came, &worker->lock);
@@ -65,8 +87,9 @@ static void *work(void *context)
     if (place->task != NULL)
       place->task(place->argument);
     else
-      place->fed.feed(place->fed.context, worker->samples + place->at, place->frames,
-                      place->discontinuity);
+      place->fed.feed(place->fed.context,
+                      place->lent != NULL ? place->lent : worker->samples + place->at,
+                      place->frames, place->discontinuity);
     leave(worker);
   }
   return NULL;
@@ -109,15 +132,22 @@ static void send(struct analysis_worker *worker)
   pthread_mutex_unlock(&worker->lock);
 }
 
+static void describe(struct place *place, const struct analysis_fed *fed, size_t frames,
+                     bool discontinuity)
+{
+  place->task = NULL;
+  place->lent = NULL;
+  place->fed = *fed;
+  place->frames = frames;
+  place->discontinuity = discontinuity;
+}
+
 static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
                 const float *samples, size_t frames, bool discontinuity)
 {
   const size_t floats = frames * fed->width;
   struct place *place = enter(worker, floats);
-  place->task = NULL;
-  place->fed = *fed;
-  place->frames = frames;
-  place->discontinuity = discontinuity;
+  describe(place, fed, frames, discontinuity);
   if (frames > 0)
     memcpy(worker->samples + place->at, samples, floats * sizeof *samples);
   send(worker);
@@ -176,10 +206,25 @@ void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_
   }
 }
 
+void analysis_worker_lend(struct analysis_worker *worker, const struct analysis_fed *fed,
+                          const float *samples, size_t frames, bool discontinuity)
+{
+  if (worker == NULL) {
+    fed->feed(fed->context, samples, frames, discontinuity);
+    return;
+  }
+  struct place *place = enter(worker, 0);
+  describe(place, fed, frames, discontinuity);
+  place->lent = samples;
+  atomic_store(&worker->hurried, true);
+  send(worker);
+}
+
 void analysis_worker_drain(struct analysis_worker *worker)
 {
   if (worker == NULL)
     return;
+  look_before_sleep(worker, false);
   pthread_mutex_lock(&worker->lock);
   while (worker->count > 0)
     pthread_cond_wait(&worker->went, &worker->lock);

@@ -26,6 +26,10 @@ struct analysis_worker *analysis_worker_create(void);
 /* Copies the samples and returns before they are used, cut to what a place holds. */
 void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,
                           const float *samples, size_t frames, bool discontinuity);
+/* The same without a copy and without a cut: the samples stay where they are until
+ * analysis_worker_drain. */
+void analysis_worker_lend(struct analysis_worker *worker, const struct analysis_fed *fed,
+                          const float *samples, size_t frames, bool discontinuity);
 /* For searches whose records the thread is to look at; lives as long as the worker. NULL for NULL.
  */
 const struct measure_apart *analysis_worker_apart(const struct analysis_worker *worker);
@@ -33,7 +37,8 @@ const struct measure_apart *analysis_worker_apart(const struct analysis_worker *
 void analysis_worker_drain(struct analysis_worker *worker);
 /* Uses what was fed before, then ends. */
 void analysis_worker_destroy(struct analysis_worker *worker);
-/* How many threads are worth while: `wanted` of the settings, 0: as many as there are processors. */
+/* How many threads are worth while: `wanted` of the settings, 0: as many as there are processors.
+ */
 unsigned analysis_worker_threads(unsigned wanted);
 
 #endif

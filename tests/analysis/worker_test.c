@@ -79,6 +79,29 @@ START_TEST(a_gap_alone)
 }
 END_TEST
 
+/* In turn with copies, uncut, with a thread and without. */
+START_TEST(lent_samples_come_in_order)
+{
+  static float samples[4 * ANALYSIS_WORKER_FLOATS];
+  struct counter counter = {.width = 1};
+  const struct analysis_fed fed = {count, &counter, 1};
+  struct analysis_worker *worker = _i == 0 ? analysis_worker_create() : NULL;
+  for (size_t i = 0; i < sizeof samples / sizeof *samples; i++)
+    samples[i] = (float)i;
+  analysis_worker_feed(worker, &fed, samples, ANALYSIS_WORKER_FLOATS, false);
+  analysis_worker_lend(worker, &fed, samples + ANALYSIS_WORKER_FLOATS, 2 * ANALYSIS_WORKER_FLOATS,
+                       true);
+  analysis_worker_feed(worker, &fed, samples + 3 * ANALYSIS_WORKER_FLOATS, ANALYSIS_WORKER_FLOATS,
+                       false);
+  analysis_worker_drain(worker);
+  ck_assert_uint_eq(counter.frames, 4 * ANALYSIS_WORKER_FLOATS);
+  ck_assert_uint_eq(counter.largest, 2 * ANALYSIS_WORKER_FLOATS);
+  ck_assert_uint_eq(counter.gaps, 1);
+  ck_assert(!counter.wrong);
+  analysis_worker_destroy(worker);
+}
+END_TEST
+
 enum { TASKS = 100 };
 struct tally {
   int order[TASKS];
@@ -119,6 +142,7 @@ Suite *worker_suite(void)
 {
   Suite *suite = suite_create("worker");
   TCase *tcase = tcase_create("worker");
+  tcase_add_loop_test(tcase, lent_samples_come_in_order, 0, 2);
   tcase_add_test(tcase, all_comes_in_order_and_once);
   tcase_add_test(tcase, without_a_thread_it_is_done_at_once);
   tcase_add_test(tcase, a_gap_alone);
