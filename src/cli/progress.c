@@ -32,7 +32,9 @@ int cli_signal_caught(void)
 bool cli_progress_show(void *context, double share)
 {
   struct cli_progress *progress = context;
-  time_t now = time(NULL);
+  struct timespec steady; /* the time of day may be set */
+  clock_gettime(CLOCK_MONOTONIC, &steady);
+  const time_t now = steady.tv_sec;
   if (progress->last == 0)
     progress->last = now;
   if (isatty(STDERR_FILENO) && now != progress->last && share >= 0) {

@@ -11,6 +11,7 @@
 
 #include "view/action.h"
 #include "view/against.h"
+#include "view/clock.h"
 #include "view/draw.h"
 #include "view/engine.h"
 #include "view/halves.h"
@@ -44,14 +45,20 @@ struct viewer {
   int signals;      /* descriptor */
   int ended_by;     /* signal; 0: none */
   double played_at; /* monotonic time of the last tick; negative: not playing */
+  struct view_clock clock;
   bool dirty;
 };
 
-static double now_s(void)
+static double seconds_of(clockid_t clock)
 {
   struct timespec time;
-  clock_gettime(CLOCK_MONOTONIC, &time);
+  clock_gettime(clock, &time);
   return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static double now_s(void)
+{
+  return seconds_of(CLOCK_MONOTONIC);
 }
 
 /* ---- requests */
@@ -269,6 +276,14 @@ static void look_at_keeping(struct viewer *viewer)
   viewer->model.kept_s = summary.seconds;
 }
 
+static void look_at_clock(struct viewer *viewer)
+{
+  char text[160];
+  if (viewer->model.info->live &&
+      view_clock_look(&viewer->clock, seconds_of(CLOCK_REALTIME), now_s(), text, sizeof text))
+    view_state_say(&viewer->state, "%s", text);
+}
+
 /* The measuring begins anew: nothing from before the change belongs to it. */
 static void tune(struct viewer *viewer)
 {
@@ -323,6 +338,7 @@ static void take_measurements(struct viewer *viewer)
 {
   view_engine_take(viewer->engine, &viewer->model);
   look_at_keeping(viewer);
+  look_at_clock(viewer);
   view_against_take(viewer->against, &viewer->model);
   if (viewer->state.two)
     viewer->other = view_halves_model(&viewer->state, &viewer->model, view_twin_take(viewer->twin));

@@ -8,6 +8,7 @@ set -u
 modules=$build/tests/receiver/.libs
 rate=240000
 here=$folder
+with= # settings of the viewer's environment
 plain=${SC_PLAIN:-$sidecomb} # what makes and reads files, where the viewer's build is a slow one
 
 "$plain" compose --ready left --seconds 1 --rate $rate --type ci16_le \
@@ -21,7 +22,7 @@ watch() {
   terminal 110 30 SOAPY_SDR_PLUGIN_PATH="$modules" SOAPY_SDR_ROOT="$modules" \
     SC_BENCH_RECEIVER="samples=$folder/air.ci16,rate=$rate,home=100e6$1"
   type_line "cd '$here'"
-  type_line "clear; '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M"
+  type_line "clear; $with '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M"
   wait_for ', live'
 }
 
@@ -123,6 +124,27 @@ keys '!'
 expect 'and a recording in no folder is none' '^kept-.*-data: writing failed: No such'
 keys q
 expect_restored 'after a folder that vanished'
+
+# ---- the time of day is set while a recording runs
+
+rm -f "$folder"/kept-*
+here=$folder
+with="SC_CLOCK_AHEAD='$folder/ahead' LD_PRELOAD='$build/tests/support/.libs/set_clock.so'"
+with="$with ASAN_OPTIONS=detect_leaks=0:verify_asan_link_order=0"
+watch ''
+keys '!'
+expect 'it records' 'recording: [6-9] s'
+echo 3600 >"$folder/ahead"
+expect 'ahead: it says so' 'clock went ahead by 3600 s'
+expect 'and goes on' 'recording: ([89]|[1-9][0-9]) s'
+rm "$folder/ahead"
+expect 'back: it says so' 'clock was set back by 3600 s'
+keys '!'
+expect 'it says how much was recorded' 'kept-.*\.sigmf-meta: [0-9.]+ s were recorded'
+keys q
+expect_restored 'after a clock that was set'
+expect_true 'the recording is read' report_of_recording
+expect_true 'its gaps are counted: none' grep -q '"gaps": *0' "$folder/kept.json"
 
 # ---- a writer that stalls amid a frame
 
