@@ -18,7 +18,8 @@
  * power A^2/2. Direct current of complex input is a line like others.
  *
  * Input: interleaved I and Q or real samples of any scale, any block length. Memory: 38 MB for
- * records of SC_LINES_RECORD_MAX complex frames, in proportion for shorter ones, and 3 MB;
+ * records of SC_LINES_RECORD_MAX complex frames in double precision, 21 MB in single precision, in
+ * proportion for shorter ones, and 3 MB;
  * allocates in create, and in a result that is asked for before one whole record has come.
  */
 #ifndef SIDECOMB_LINES_H
@@ -48,7 +49,8 @@ struct sc_lines_settings {
   unsigned records;         /* spread over a long capture of expected_frames: 2 to 32; 0: 8 */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
   float *scratch;   /* of sc_lines_scratch_create for record_max or more frames, shared by finders
-                       that are fed in turn, and outliving them; NULL: memory of its own */
+                       of single precision that are fed in turn, and outliving them; NULL: memory
+                       of its own */
   size_t lines_max; /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
 

@@ -181,6 +181,18 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   return error;
 }
 
+/* Without the first there are no others: who searches apart must not share a scratch. */
+static void create_threads(struct analysis_channel *channel)
+{
+  const unsigned threads = channel->settings.threads;
+  const bool lines = channel->settings.lines;
+  channel->listener = threads > 1 ? analysis_worker_create() : NULL;
+  if (channel->listener == NULL)
+    return;
+  channel->outer_searcher = threads > 2 && lines ? analysis_worker_create() : NULL;
+  channel->inner_searcher = threads > 3 && lines ? analysis_worker_create() : NULL;
+}
+
 enum sc_error analysis_channel_create(const struct analysis_channel_settings *settings,
                                       struct analysis_channel **out)
 {
@@ -189,12 +201,7 @@ enum sc_error analysis_channel_create(const struct analysis_channel_settings *se
   if (channel == NULL)
     return SC_NO_MEMORY;
   channel->settings = *settings;
-  if (settings->threads > 1)
-    channel->listener = analysis_worker_create();
-  if (settings->threads > 2 && settings->lines)
-    channel->outer_searcher = analysis_worker_create();
-  if (settings->threads > 3 && settings->lines)
-    channel->inner_searcher = analysis_worker_create();
+  create_threads(channel);
   enum sc_error error = create_parts(channel);
   if (error != SC_OK) {
     analysis_channel_destroy(channel);
