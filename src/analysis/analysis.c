@@ -44,7 +44,10 @@ struct sc_analysis {
   struct sc_spectrum *air;
   struct analysis_emission *emission;
   struct analysis_head *head; /* NULL when the channel is known */
-  uint64_t searched;          /* frames of heads in which no channel was found */
+  uint64_t searched;          /* frames before the channel's first */
+  uint64_t taken;             /* frames from there on */
+  double channel_hz;
+  bool skipped; /* the spectra were left out of something */
   struct analysis_channel *channel;
   const char *channel_why; /* why there is no channel */
   /* kinds composite and audio */
@@ -56,6 +59,7 @@ struct sc_analysis {
 /* "Not possible here" is a finding, not an error. */
 static enum sc_error start_channel(struct sc_analysis *analysis, double channel_hz)
 {
+  analysis->channel_hz = channel_hz;
   struct analysis_channel_settings settings = {
       .sample_rate_hz = analysis->info.sample_rate_hz,
       .channel_hz = channel_hz,
@@ -151,6 +155,61 @@ enum sc_error sc_analysis_create(const struct sc_source_info *info,
   return SC_OK;
 }
 
+static void feed_spectra(struct sc_analysis *analysis, const float *iq, size_t frames,
+                         bool discontinuity)
+{
+  sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
+  analysis_emission_feed(analysis->emission, iq, frames, discontinuity);
+}
+
+static void reset_spectra(struct sc_analysis *analysis)
+{
+  sc_spectrum_reset(analysis->air);
+  analysis_emission_reset(analysis->emission);
+}
+
+/* What was taken for the channel so far was none: the carrier comes only now. */
+static enum sc_error begin_again(struct sc_analysis *analysis)
+{
+  analysis->searched += analysis->taken;
+  analysis->taken = 0;
+  analysis_channel_destroy(analysis->channel);
+  analysis->channel = NULL;
+  reset_spectra(analysis);
+  return start_channel(analysis, analysis->channel_hz);
+}
+
+static enum sc_error take_run(struct sc_analysis *analysis, const float *iq, size_t frames,
+                              bool discontinuity)
+{
+  if (analysis->channel != NULL) {
+    const bool on = analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
+    analysis->taken += frames;
+    if (analysis_channel_begun(analysis->channel))
+      return begin_again(analysis);
+    discontinuity = discontinuity || analysis->skipped;
+    analysis->skipped = !on;
+    if (!on)
+      return SC_OK;
+  }
+  feed_spectra(analysis, iq, frames, discontinuity);
+  return SC_OK;
+}
+
+static enum sc_error take(struct sc_analysis *analysis, const float *iq, size_t frames,
+                          bool discontinuity)
+{
+  enum sc_error error = SC_OK;
+  while (error == SC_OK && frames > 0) {
+    const size_t run = frames < ANALYSIS_CHANNEL_RUN ? frames : ANALYSIS_CHANNEL_RUN;
+    error = take_run(analysis, iq, run, discontinuity);
+    discontinuity = false;
+    iq += 2 * run;
+    frames -= run;
+  }
+  return error;
+}
+
 /* Starts the channel when it is there, and replays what was kept. */
 static enum sc_error search(struct sc_analysis *analysis)
 {
@@ -158,27 +217,29 @@ static enum sc_error search(struct sc_analysis *analysis)
   if (guess.present != SC_YES)
     return SC_OK;
   enum sc_error error = start_channel(analysis, guess.offset_hz);
-  if (error != SC_OK)
-    return error;
+  if (error == SC_OK && analysis->channel != NULL)
+    reset_spectra(analysis);
   const float *iq;
   size_t frames;
   bool discontinuity;
-  for (size_t i = 0; analysis->channel != NULL &&
+  for (size_t i = 0; error == SC_OK && analysis->channel != NULL &&
                      analysis_head_run(analysis->head, i, &iq, &frames, &discontinuity);
        i++)
-    analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
+    error = take(analysis, iq, frames, discontinuity);
+  if (error != SC_OK)
+    return error;
   analysis_head_destroy(analysis->head);
   analysis->head = NULL;
   return SC_OK;
 }
 
+/* While the channel is not known, the spectra have all. */
 static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size_t frames,
                              bool discontinuity)
 {
-  sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
-  analysis_emission_feed(analysis->emission, iq, frames, discontinuity);
   while (analysis->head != NULL && frames > 0) {
     size_t taken = analysis_head_feed(analysis->head, iq, frames, discontinuity);
+    feed_spectra(analysis, iq, taken, discontinuity);
     discontinuity = discontinuity && taken == 0;
     iq += 2 * taken;
     frames -= taken;
@@ -192,9 +253,15 @@ static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size
     analysis->searched += analysis_head_frames(analysis->head);
     analysis_head_reset(analysis->head);
   }
-  if (analysis->channel != NULL)
-    analysis_channel_feed(analysis->channel, iq, frames, discontinuity);
-  return SC_OK;
+  return take(analysis, iq, frames, discontinuity);
+}
+
+static double left_out_s(const struct sc_analysis *analysis)
+{
+  if (analysis->channel == NULL)
+    return 0;
+  return (double)analysis->searched / analysis->info.sample_rate_hz +
+         analysis_channel_left_out_s(analysis->channel);
 }
 
 /* One channel of the block, in kHz of deviation where the scale is known. */
@@ -303,6 +370,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->capture.info = analysis->info;
   result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
+  result->capture.left_out_s = left_out_s(analysis);
   result->unmeasured = unmeasured(analysis, result);
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;

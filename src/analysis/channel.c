@@ -6,6 +6,7 @@
 #include <config.h>
 #endif
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -15,6 +16,7 @@
 #include "analysis/baseband.h"
 #include "analysis/channel.h"
 #include "analysis/linelist.h"
+#include "analysis/stretches.h"
 #include "analysis/widen.h"
 #include "analysis/worker.h"
 
@@ -25,8 +27,6 @@ static const double outside_least_hz = 5000;
 /* The noise around a residual carrier is measured from here on. */
 static const double image_apart_hz = 5;
 
-/* Frames of the capture in one run: what the workers' queues hold in a place. */
-enum { RUN_FRAMES = ANALYSIS_WORKER_FLOATS / 2 };
 /* Records of the search outside the channel: at 2.4 MS/s they hold 7 of 10 s, so that a line of
  * -70 dBc at 40 dB carrier to noise in 200 kHz is known to 0.17 dB. */
 enum { RECORDS_OUTSIDE = 32 };
@@ -38,6 +38,8 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
+  struct analysis_stretches *stretches; /* before all that is fed by the demodulator */
+  bool skipped;                         /* the search outside was left out of something */
   /* With two threads the one that calls does the search outside as well, the other what is fed by
    * the demodulator; with more a search's whole records are looked at by a third, and a fourth.
    * NULL: it is done by who feeds it. Searches of one thread share `scratch`. */
@@ -79,6 +81,9 @@ static enum sc_error create_am(struct analysis_channel *channel)
   struct sc_am_settings wanted = {channel->info.rate_hz, channel->info.noise_bandwidth_hz};
   return sc_am_create(&wanted, &channel->am);
 }
+
+static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
+                         bool discontinuity);
 
 static enum sc_error create_composite(struct analysis_channel *channel)
 {
@@ -173,6 +178,8 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   if (error == SC_OK)
     error = create_am(channel);
   if (error == SC_OK)
+    error = analysis_stretches_create(feed_stretch, channel, &channel->stretches);
+  if (error == SC_OK)
     error = create_composite(channel);
   if (error == SC_OK && channel->settings.lines)
     error = create_inside(channel);
@@ -221,39 +228,49 @@ static void feed_inside(void *lines, const float *filtered, size_t frames, bool 
   sc_lines_feed(lines, filtered, frames, discontinuity);
 }
 
-static void feed_run(struct analysis_channel *channel, const float *iq, size_t frames,
-                     bool discontinuity)
+static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
+                         bool discontinuity)
 {
-  const float *deviation_khz, *filtered;
+  struct analysis_channel *channel = context;
   const struct analysis_fed composite = {feed_composite, channel->composite, 1};
   const struct analysis_fed inside = {feed_inside, channel->inside, 2};
-  if (channel->outside != NULL)
-    sc_lines_feed(channel->outside, iq, frames, discontinuity);
-  size_t made = sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &deviation_khz,
-                                    &filtered);
-  sc_carrier_feed(channel->carrier, filtered, deviation_khz, made, discontinuity);
-  sc_am_feed(channel->am, filtered, made);
-  analysis_worker_feed(channel->listener, &composite, deviation_khz, made, discontinuity);
+  sc_carrier_feed(channel->carrier, filtered, khz, frames, discontinuity);
+  sc_am_feed(channel->am, filtered, frames);
+  analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
   if (channel->inside != NULL)
-    analysis_worker_feed(channel->listener, &inside, filtered, made, discontinuity);
+    analysis_worker_feed(channel->listener, &inside, filtered, frames, discontinuity);
 }
 
-void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
+bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
                            bool discontinuity)
 {
-  while (frames > 0 || discontinuity) {
-    size_t run = frames < RUN_FRAMES ? frames : RUN_FRAMES;
-    feed_run(channel, iq, run, discontinuity);
-    discontinuity = false;
-    iq += 2 * run;
-    frames -= run;
-  }
+  const float *khz, *filtered;
+  assert(frames <= ANALYSIS_CHANNEL_RUN);
+  const size_t made =
+      sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &khz, &filtered);
+  analysis_stretches_feed(channel->stretches, khz, filtered, made, discontinuity);
+  const bool on = analysis_stretches_on(channel->stretches);
+  if (on && channel->outside != NULL)
+    sc_lines_feed(channel->outside, iq, frames, discontinuity || channel->skipped);
+  channel->skipped = !on;
+  return on;
+}
+
+bool analysis_channel_begun(const struct analysis_channel *channel)
+{
+  return analysis_stretches_begun(channel->stretches);
+}
+
+double analysis_channel_left_out_s(const struct analysis_channel *channel)
+{
+  return (double)analysis_stretches_left_out(channel->stretches) / channel->info.rate_hz;
 }
 
 /* What is fed by the demodulator is at the last frame; searches that have another thread see to it
  * themselves. */
 static void drain(struct analysis_channel *channel)
 {
+  analysis_stretches_flush(channel->stretches);
   analysis_worker_drain(channel->listener);
 }
 
@@ -399,6 +416,7 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   sc_demodulator_destroy(channel->demodulator);
   sc_carrier_destroy(channel->carrier);
   sc_am_destroy(channel->am);
+  analysis_stretches_destroy(channel->stretches);
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
   sc_lines_destroy(channel->outside);

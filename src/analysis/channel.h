@@ -12,6 +12,8 @@
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
 
+enum { ANALYSIS_CHANNEL_RUN = 1 << 14 };
+
 struct analysis_channel_settings {
   double sample_rate_hz;
   double channel_hz; /* the channel's middle, from the capture's centre */
@@ -34,9 +36,14 @@ struct analysis_channel;
  * for a channel too near to the capture's edge. */
 enum sc_error analysis_channel_create(const struct analysis_channel_settings *settings,
                                       struct analysis_channel **channel);
-/* Any number of complex samples. */
-void analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
+/* ANALYSIS_CHANNEL_RUN complex samples at most. False: these hold no carrier, as far as can be told
+ * by now, and are of no use to others either (see analysis/stretches.h). */
+bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
                            bool discontinuity);
+/* A carrier has come; what was measured before it was none. */
+bool analysis_channel_begun(const struct analysis_channel *channel);
+/* Without a carrier, and so left out. */
+double analysis_channel_left_out_s(const struct analysis_channel *channel);
 /* Fills carrier, composite, pilot and lines of `result`. `air`: spectrum of the whole capture.
  * SC_NO_MEMORY. */
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,

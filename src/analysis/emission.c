@@ -62,6 +62,13 @@ enum sc_error analysis_emission_create(const struct sc_source_info *info,
   return SC_OK;
 }
 
+void analysis_emission_reset(struct analysis_emission *emission)
+{
+  for (size_t i = 0; i < emission->mask_count; i++)
+    if (emission->spectra[i] != NULL)
+      sc_spectrum_reset(emission->spectra[i]);
+}
+
 void analysis_emission_feed(struct analysis_emission *emission, const float *iq, size_t frames,
                             bool discontinuity)
 {

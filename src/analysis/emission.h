@@ -16,6 +16,7 @@ struct analysis_emission;
 enum sc_error analysis_emission_create(const struct sc_source_info *info,
                                        const struct sc_analysis_settings *settings,
                                        struct analysis_emission **emission);
+void analysis_emission_reset(struct analysis_emission *emission);
 void analysis_emission_feed(struct analysis_emission *emission, const float *iq, size_t frames,
                             bool discontinuity);
 /* After carrier, deviation, stereo and lines of the composite. `air`: the spectrum of the whole

@@ -198,8 +198,7 @@ enum sc_error sc_record_source(struct sc_source *source, const struct sc_record_
   struct reading reading = {.source = source, .progress = progress, .context = context};
   struct sc_recorder *recorder;
   *summary = (struct sc_record_summary){0};
-  enum sc_error error =
-      sc_record_create(sc_source_info(source), settings, &recorder, message);
+  enum sc_error error = sc_record_create(sc_source_info(source), settings, &recorder, message);
   if (error != SC_OK)
     return error;
   error = record_all(&reading, recorder, message);

@@ -92,6 +92,16 @@ static void warn_of_other_settings(struct sc_result *result, uint64_t frames)
                   frames);
 }
 
+static void warn_of_silence(struct sc_result *result)
+{
+  const struct sc_capture_facts *capture = &result->capture;
+  if (capture->left_out_s > 0)
+    analysis_warn(&result->warnings,
+                  "The carrier is there in %.6g s of %.6g s; the rest is left out of all "
+                  "measurements.",
+                  capture->duration_s - capture->left_out_s, capture->duration_s);
+}
+
 void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings)
 {
   warn_of_clock(result);
@@ -99,5 +109,6 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_centre(result, half_width_hz);
   warn_of_scale(result);
   warn_of_gaps(result);
+  warn_of_silence(result);
   warn_of_other_settings(result, other_settings);
 }

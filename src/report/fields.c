@@ -101,6 +101,7 @@ static const struct sc_field capture_fields[] = {
     NUMBER("clock_relative_uncertainty", NULL, NONE, 12, capture.info.clock_relative_uncertainty,
            "nobody stated the sample clock's uncertainty"),
     NUMBER("duration_s", "measured", SECOND, 3, capture.duration_s, "the duration is unknown"),
+    NUMBER("left_out_s", NULL, SECOND, 3, capture.left_out_s, "the duration is unknown"),
     NATURAL("samples", "samples", capture.frames),
     NATURAL("clipped_samples", NULL, capture.clipped),
     NATURAL("invalid_samples", NULL, capture.invalid),

@@ -48,7 +48,8 @@ struct sc_source_info chain_info(const struct chain *chain)
                                 .clock_relative_uncertainty = clock > 0 ? clock : (double)NAN,
                                 .centre_hz = chain->centre_hz};
   info.channels = info.kind == SC_KIND_IQ ? 2 : 1;
-  info.frames = (uint64_t)((chain->seconds + chain->quiet_s) * chain->signal.rate_hz);
+  const double each = (chain->seconds + chain->quiet_s) * chain->signal.rate_hz;
+  info.frames = (chain->times > 0 ? chain->times : 1) * (uint64_t)each;
   snprintf(info.name, sizeof info.name, "reference");
   return info;
 }
@@ -105,8 +106,10 @@ void chain_feed(const struct chain *chain, struct sc_analysis *analysis)
   struct sc_signal_settings quiet = chain->signal;
   quiet.no_carrier = true;
   quiet.seed++;
-  feed_signal(&pump, &quiet, chain->quiet_s);
-  feed_signal(&pump, &chain->signal, chain->seconds);
+  for (unsigned i = 0; i < (chain->times > 0 ? chain->times : 1); i++) {
+    feed_signal(&pump, &quiet, chain->quiet_s);
+    feed_signal(&pump, &chain->signal, chain->seconds);
+  }
   free(pump.made);
   free(pump.samples);
 }

@@ -14,6 +14,7 @@ struct chain {
   enum sc_kind kind; /* SC_KIND_UNDECIDED: iq */
   double seconds;    /* 0: 1 */
   double quiet_s;    /* noise without carrier before the signal comes on */
+  unsigned times;    /* that both come; 0: once */
   size_t block;      /* frames in a block; 0: 2^15 */
   uint64_t gap_at;   /* the block that begins at or after this frame follows a gap */
   double clock_relative_uncertainty; /* 0: NAN, unknown */

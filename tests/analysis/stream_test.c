@@ -77,6 +77,29 @@ START_TEST(a_transmitter_keyed_late_is_found)
 }
 END_TEST
 
+/* An afternoon's capture that is empty for the most part: what is measured is the transmitter, with
+ * its channel found or given. */
+START_TEST(pauses_are_left_out)
+{
+  struct chain chain = stereo();
+  chain.quiet_s = 1.3;
+  chain.seconds = 1.2;
+  chain.times = 3;
+  chain.analysis.channel_hz = _i == 0 ? (double)NAN : 60e3;
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_int_eq(result.carrier.present, SC_YES);
+  check_pilot(&result);
+  ck_assert_double_eq_tol(result.carrier.level_dbfs.value, 20 * log10(0.5), 0.02);
+  ck_assert_double_lt(result.deviation.peak_khz.value, 25); /* silence has ten times that */
+  ck_assert_double_eq_tol(result.capture.left_out_s, 3 * 1.3, 0.2);
+  bool said = false;
+  for (size_t i = 0; i < result.warnings.count; i++)
+    said |= strstr(result.warnings.text[i], "the rest is left out") != NULL;
+  ck_assert(said);
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(asking_early_changes_nothing)
 {
   struct chain chain = stereo();
@@ -148,6 +171,7 @@ Suite *stream_suite(void)
   tcase_add_test(streams, a_gap_spoils_nothing);
   tcase_add_test(streams, a_gap_in_the_first_second_too);
   tcase_add_test(streams, a_transmitter_keyed_late_is_found);
+  tcase_add_loop_test(streams, pauses_are_left_out, 0, 2);
   tcase_add_test(streams, asking_early_changes_nothing);
   tcase_add_test(streams, samples_of_other_settings_are_left_out);
   tcase_add_test(streams, wrong_blocks_and_settings_are_refused);

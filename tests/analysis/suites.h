@@ -17,6 +17,7 @@ Suite *rds_suite(void);
 Suite *real_suite(void);
 Suite *sight_suite(void);
 Suite *source_suite(void);
+Suite *stretches_suite(void);
 Suite *stream_suite(void);
 Suite *test_audio_suite(void);
 Suite *tones_suite(void);

@@ -1,0 +1,170 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Which stretches of a channel are taken for the carrier's: made of a turning carrier and of noise,
+ * each frame numbered in its composite. */
+#include <config.h>
+
+#include <math.h>
+
+#include "analysis/stretches.h"
+#include "analysis/suites.h"
+#include "support/random.h"
+#include "support/support.h"
+
+enum { RUN = ANALYSIS_STRETCH_FRAMES, BLOCK = 777 };
+static const double noise_rms = 0.01;
+
+/* What the sink had. */
+struct heard {
+  uint64_t frames, quiet, jumps,
+      told; /* quiet: of frames without a carrier; told: discontinuities */
+  double next;
+};
+
+struct source {
+  struct analysis_stretches *stretches;
+  struct heard heard;
+  uint64_t state, frames;
+  double carrier, am, rms;
+};
+
+/* The composite of a frame is its number, negative without a carrier. */
+static void hear(void *context, const float *khz, const float *filtered, size_t frames,
+                 bool discontinuity)
+{
+  struct source *source = context;
+  struct heard *heard = &source->heard;
+  ck_assert_ptr_nonnull(filtered);
+  heard->told += discontinuity;
+  heard->jumps += heard->frames > 0 && fabs((double)khz[0]) != heard->next;
+  ck_assert(discontinuity || heard->frames == 0 || fabs((double)khz[0]) == heard->next);
+  for (size_t i = 0; i < frames; i++)
+    heard->quiet += khz[i] < 0;
+  heard->frames += frames;
+  heard->next = fabs((double)khz[frames - 1]) + 1;
+}
+
+static struct source begin(const char *test)
+{
+  struct source source = {.state = support_seed(test, 71), .carrier = 0.5, .rms = noise_rms};
+  return source;
+}
+
+static void open_stretches(struct source *source)
+{
+  ck_assert_int_eq(analysis_stretches_create(hear, source, &source->stretches), SC_OK);
+}
+
+static void feed(struct source *source, bool carrier, size_t frames)
+{
+  float khz[BLOCK], filtered[2 * BLOCK];
+  while (frames > 0) {
+    const size_t count = frames < BLOCK ? frames : BLOCK;
+    for (size_t i = 0; i < count; i++) {
+      const double angle = 0.7 * (double)source->frames;
+      const double swing = 1 + source->am * cos(0.01 * (double)source->frames);
+      const double amplitude = carrier ? source->carrier * swing : 0;
+      source->frames++;
+      khz[i] = (float)(carrier ? 1.0 : -1.0) * (float)source->frames;
+      filtered[2 * i] =
+          (float)(amplitude * cos(angle) + source->rms * support_normal(&source->state));
+      filtered[2 * i + 1] =
+          (float)(amplitude * sin(angle) + source->rms * support_normal(&source->state));
+    }
+    analysis_stretches_feed(source->stretches, khz, filtered, count, false);
+    frames -= count;
+  }
+}
+
+static void finish(struct source *source)
+{
+  analysis_stretches_flush(source->stretches);
+  ck_assert_uint_eq(source->heard.frames + analysis_stretches_left_out(source->stretches),
+                    source->frames);
+}
+
+START_TEST(a_carrier_passes_whole)
+{
+  static const struct {
+    double carrier, am, rms;
+  } kinds[] = {{0.5, 0, 0.01}, {0.5, 0.5, 0.01}, {0.5, 0, 0.2}, {0.5, 0, 0}, {1e-6, 0, 1e-8}};
+  struct source source = begin("a_carrier_passes_whole");
+  source.carrier = kinds[_i].carrier;
+  source.am = kinds[_i].am;
+  source.rms = kinds[_i].rms;
+  open_stretches(&source);
+  feed(&source, true, 20 * RUN + 5);
+  finish(&source);
+  ck_assert_uint_eq(source.heard.frames, 20 * RUN + 5);
+  ck_assert_uint_eq(source.heard.told, 0);
+  ck_assert(!analysis_stretches_begun(source.stretches));
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
+/* Of a pause nothing passes, wherever in a run it begins and ends; of the carrier three runs at
+ * most are lost at each of its ends. */
+START_TEST(a_pause_is_left_out)
+{
+  const size_t pause = 10 * RUN + 1000 * (size_t)_i, on = 20 * RUN + 137 * (size_t)_i;
+  struct source source = begin("a_pause_is_left_out");
+  open_stretches(&source);
+  for (int i = 0; i < 3; i++) {
+    feed(&source, true, on);
+    source.rms = _i == 3 ? 0 : noise_rms; /* digital silence too */
+    feed(&source, false, pause);
+    ck_assert(!analysis_stretches_on(source.stretches));
+    source.rms = noise_rms;
+  }
+  feed(&source, true, on);
+  ck_assert(analysis_stretches_on(source.stretches));
+  finish(&source);
+  ck_assert_uint_eq(source.heard.quiet, 0);
+  ck_assert_uint_eq(source.heard.jumps, 3);
+  ck_assert_uint_eq(source.heard.told, 3);
+  ck_assert_uint_ge(source.heard.frames, 4 * on - 3 * 2 * 3 * RUN);
+  ck_assert(!analysis_stretches_begun(source.stretches));
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
+START_TEST(a_carrier_that_comes_late_is_told)
+{
+  struct source source = begin("a_carrier_that_comes_late_is_told");
+  open_stretches(&source);
+  feed(&source, false, 10 * RUN);
+  ck_assert(!analysis_stretches_begun(source.stretches));
+  ck_assert(analysis_stretches_on(source.stretches)); /* as far as can be told */
+  feed(&source, true, 3 * RUN);
+  ck_assert(analysis_stretches_begun(source.stretches));
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
+/* Noise alone, and noise beneath which a carrier's coming and going cannot be told: all passes. */
+START_TEST(what_cannot_be_told_passes)
+{
+  struct source source = begin("what_cannot_be_told_passes");
+  source.carrier = _i == 0 ? 0 : 1.2 * noise_rms; /* 1.4 dB below the noise's two parts */
+  open_stretches(&source);
+  for (int i = 0; i < 5; i++) {
+    feed(&source, true, 5 * RUN);
+    feed(&source, false, 5 * RUN);
+  }
+  finish(&source);
+  ck_assert_uint_eq(source.heard.frames, source.frames);
+  ck_assert_uint_eq(source.heard.told, 0);
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
+Suite *stretches_suite(void)
+{
+  Suite *suite = suite_create("stretches");
+  TCase *tcase = tcase_create("stretches");
+  tcase_add_loop_test(tcase, a_carrier_passes_whole, 0, 5);
+  tcase_add_loop_test(tcase, a_pause_is_left_out, 0, 5);
+  tcase_add_test(tcase, a_carrier_that_comes_late_is_told);
+  tcase_add_loop_test(tcase, what_cannot_be_told_passes, 0, 2);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
