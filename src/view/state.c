@@ -223,8 +223,15 @@ static void follow_level(struct view_state *state, const struct view_model *mode
 {
   struct view_pane *pane = view_state_pane(state);
   double high, low;
-  if (pane->level_set || !extremes(state, model, &high, &low))
+  if (pane->level_set)
     return;
+  if (!extremes(state, model, &high, &low)) {
+    if (pane->per_division >= unset_division) { /* silence, as a capture may begin with it */
+      pane->per_division = division_for(INFINITY);
+      pane->top = 0;
+    }
+    return;
+  }
   double bottom = pane->top - VIEW_DIVISIONS * pane->per_division;
   double used = (high - low) / (VIEW_DIVISIONS * pane->per_division);
   bool fits = high < pane->top && low > bottom && used > 0.5 && pane->top - high < 15;

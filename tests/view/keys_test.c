@@ -191,6 +191,24 @@ START_TEST(a_marker_is_kept_to_its_line_or_let_go)
 }
 END_TEST
 
+/* A capture may begin with silence, which has no level. */
+START_TEST(silence_has_a_scale)
+{
+  fixture_air(&f);
+  const double per_division = pane()->per_division, top = pane()->top;
+  float kept[sizeof f.mean / sizeof *f.mean];
+  memcpy(kept, f.mean, sizeof kept);
+  memset(f.mean, 0, sizeof f.mean);
+  view_state_find_level(&f.state, &f.model);
+  ck_assert_double_eq(pane()->per_division, 15);
+  ck_assert_double_eq(pane()->top, 0);
+  memcpy(f.mean, kept, sizeof kept);
+  view_state_find_level(&f.state, &f.model);
+  ck_assert_double_eq(pane()->per_division, per_division);
+  ck_assert_double_eq(pane()->top, top);
+}
+END_TEST
+
 START_TEST(a_marker_steps_off_a_line)
 {
   fixture_air(&f);
@@ -466,6 +484,7 @@ Suite *keys_suite(void)
   tcase_add_test(markers, the_strongest_line_of_a_dot_is_read);
   tcase_add_test(markers, a_locked_marker_follows_its_line);
   tcase_add_test(markers, a_marker_is_kept_to_its_line_or_let_go);
+  tcase_add_test(markers, silence_has_a_scale);
   tcase_add_test(markers, a_marker_steps_off_a_line);
   tcase_add_test(markers, differences_are_against_the_first_marker);
   suite_add_tcase(suite, markers);
