@@ -2,7 +2,8 @@
 /* What the whole report of a capture at 2.4 MS/s costs, in nanoseconds a sample, against the bare
  * loop of transforms over the same samples in the same run; the shares of its stages, each fed
  * alone; and what a second processor saves, beside what it saves the bare loop. The capture is read
- * block by block from memory, so that no disk is measured. */
+ * block by block from memory, so that no disk is measured. It lasts SC_REPORT_SECONDS (usual: 20):
+ * the searches for lines cost the same for all lengths, and less a sample for longer ones. */
 #include <config.h>
 
 #include <math.h>
@@ -18,10 +19,19 @@
 #include "bench/stages.h"
 #include "capture/decode.h"
 
-enum { BLOCK = STAGES_BLOCK, MADE = 64, BLOCKS = 1500, ROUNDS = 3 }; /* 20 s */
+enum { BLOCK = STAGES_BLOCK, MADE = 64, ROUNDS = 3 };
 static const double rate_hz = 2.4e6, carrier_hz = 3e5;
 /* The bars: of the whole report, against the bare loop and against itself in one thread. */
 static const double most_bare = 2.5, least_gain = 1.7;
+
+static size_t blocks;
+
+static void read_length(void)
+{
+  const char *text = getenv("SC_REPORT_SECONDS");
+  const double seconds = text != NULL ? atof(text) : 20;
+  blocks = (size_t)(fmax(seconds, 1) * rate_hz / BLOCK);
+}
 
 static void must(enum sc_error error)
 {
@@ -68,7 +78,7 @@ static double run_bare(const int16_t *codes)
   double best = INFINITY;
   for (int round = 0; round < ROUNDS; round++) {
     double start = bench_seconds();
-    for (size_t b = 0; b < BLOCKS; b++)
+    for (size_t b = 0; b < blocks; b++)
       bare_run_codes(bare, block_of(codes, b), BLOCK);
     best = fmin(best, bench_seconds() - start);
   }
@@ -86,7 +96,7 @@ static struct cost run_analysis(const int16_t *codes, bool lines, unsigned threa
   const struct sc_source_info info = {.kind = SC_KIND_IQ,
                                       .sample_rate_hz = rate_hz,
                                       .nominal_rate_hz = rate_hz,
-                                      .frames = (uint64_t)BLOCKS * BLOCK,
+                                      .frames = (uint64_t)blocks * BLOCK,
                                       .channels = 2};
   const struct sc_analysis_settings settings = {
       .channel_hz = carrier_hz, .lines = lines, .deemphasis_us = 50, .threads = threads};
@@ -96,7 +106,7 @@ static struct cost run_analysis(const int16_t *codes, bool lines, unsigned threa
   const double start = bench_seconds();
   must(sc_analysis_create(&info, &settings, &analysis, &message));
   const double created = bench_seconds(), wall = bench_wall_seconds();
-  for (size_t b = 0; b < BLOCKS; b++) {
+  for (size_t b = 0; b < blocks; b++) {
     capture_decode_i16_le((const unsigned char *)block_of(codes, b), samples, 2 * (size_t)BLOCK);
     must(sc_analysis_feed(analysis,
                           &(struct sc_block){.samples = samples, .frames = BLOCK, .channels = 2}));
@@ -126,14 +136,15 @@ int main(int argc, char **argv)
 {
   if (!bench_start(argc, argv))
     return EXIT_FAILURE;
-  const double ns = 1e9 / ((double)BLOCKS * BLOCK);
+  read_length();
+  const double ns = 1e9 / ((double)blocks * BLOCK);
   int16_t *codes = make();
   const double bare = run_bare(codes);
   const struct cost without = best_of(codes, false, 1), all = best_of(codes, true, 1);
   const struct cost two = best_of(codes, true, 2);
   const struct stages_capture capture = {codes, MADE, rate_hz, carrier_hz};
   bench_say("report, bare loop of 4096", ns * bare, "ns/sample", (double)NAN);
-  const double sum = stages_say(&capture, BLOCKS, ns * bare);
+  const double sum = stages_say(&capture, blocks, ns * bare);
   bench_say("report, create", ns * all.create_s, "ns/sample", ns * bare);
   bench_say("report, rest", ns * (all.busy_s - all.create_s) - sum, "ns/sample", ns * bare);
   bench_say("report, result, lines among it", ns * all.result_s, "ns/sample", ns * bare);
@@ -141,7 +152,7 @@ int main(int argc, char **argv)
   bench_say("report, all, one thread", ns * all.busy_s, "ns/sample", ns * bare);
   bench_say("report, all, in bare loops", all.busy_s / bare, "x", most_bare);
   bench_say("report, bare loop's gain by two threads",
-            bare_gain(codes, (size_t)MADE * BLOCK, BLOCKS / MADE, ROUNDS), "x", 2);
+            bare_gain(codes, (size_t)MADE * BLOCK, blocks / MADE, ROUNDS), "x", 2);
   bench_say("report, gain by two threads", all.wall_s / two.wall_s, "x", least_gain);
   bench_say("report, work with two threads", two.busy_s, "s", all.busy_s);
   bench_say("report, resident memory", bench_resident_mb(), "MB", (double)NAN);
