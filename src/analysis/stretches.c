@@ -8,7 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RUN = ANALYSIS_STRETCH_FRAMES, LANES = 4 };
+#include "common/kernel.h"
+
+enum { RUN = ANALYSIS_STRETCH_FRAMES, LANES = 8 };
 
 /* Between a carrier at 4 dB over the noise, or with 50 % of AM, and noise alone. */
 static const double noise_like = 1.6;
@@ -55,13 +57,27 @@ struct moments {
   double second, fourth; /* means of |z|^2 and |z|^4 */
 };
 
+SC_KERNEL
+static void add_up(const float *z, size_t frames, double *restrict second, double *restrict fourth)
+{
+  for (size_t n = 0; n < frames; n += LANES)
+    for (size_t l = 0; l < LANES; l++) {
+      const double re = (double)z[2 * (n + l)], im = (double)z[2 * (n + l) + 1];
+      const double power = re * re + im * im;
+      second[l] += power;
+      fourth[l] += power * power;
+    }
+}
+
 static struct moments moments_of(const float *z, size_t frames)
 {
   double second[LANES] = {0}, fourth[LANES] = {0};
-  for (size_t n = 0; n < frames; n++) {
+  const size_t whole = frames - frames % LANES;
+  add_up(z, whole, second, fourth);
+  for (size_t n = whole; n < frames; n++) {
     const double re = (double)z[2 * n], im = (double)z[2 * n + 1], power = re * re + im * im;
-    second[n % LANES] += power;
-    fourth[n % LANES] += power * power;
+    second[0] += power;
+    fourth[0] += power * power;
   }
   for (size_t l = 1; l < LANES; l++) {
     second[0] += second[l];

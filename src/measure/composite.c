@@ -30,6 +30,8 @@ static const double composite_end = 1.4; /* times the top: nothing passes from h
 static const double other_uncertainty = 0.01;
 static const double accuracy_db = 100.0; /* of each filter: 1e-5, so that all stay below 1e-4 */
 
+enum { MIXED_FRAMES = 2048 }; /* at a time, before they are decimated */
+
 struct sc_demodulator {
   struct sc_demodulator_info info;
   double room_hz; /* from the channel's middle to the capture's nearer edge */
@@ -182,7 +184,8 @@ static enum sc_error create_filters(struct sc_demodulator *d, double rate_hz)
 static enum sc_error create_buffers(struct sc_demodulator *d)
 {
   const size_t out = d->info.out_frames_max;
-  d->mixed = calloc(2 * SC_DEMODULATOR_FEED_MAX, sizeof *d->mixed);
+  const size_t mixed = d->decimator != NULL ? MIXED_FRAMES : SC_DEMODULATOR_FEED_MAX;
+  d->mixed = calloc(2 * mixed, sizeof *d->mixed);
   d->decimated = calloc(2 * out, sizeof *d->decimated);
   d->channel = calloc(2 * (d->lag + out), sizeof *d->channel);
   d->raw = calloc(out, sizeof *d->raw);
@@ -235,16 +238,31 @@ static void start_afresh(struct sc_demodulator *d)
   d->skip = d->transient;
 }
 
+/* In pieces, which stay in the nearest cache between the two. */
+static size_t decimate(struct sc_demodulator *d, const float *iq, size_t frames)
+{
+  size_t made = 0;
+  for (size_t done = 0; done < frames; done += MIXED_FRAMES) {
+    const size_t left = frames - done, run = left < MIXED_FRAMES ? left : MIXED_FRAMES;
+    const float *from = iq + 2 * done;
+    if (d->mix) {
+      dsp_mixer_run(&d->mixer, from, d->mixed, run);
+      from = d->mixed;
+    }
+    made += dsp_decimator_run(d->decimator, from, run, d->decimated + 2 * made);
+  }
+  return made;
+}
+
 /* Puts the channel at the working rate behind the frames by which the composite lags. */
 static size_t filter_channel(struct sc_demodulator *d, const float *iq, size_t frames)
 {
-  if (d->mix) {
+  if (d->decimator != NULL) {
+    frames = decimate(d, iq, frames);
+    iq = d->decimated;
+  } else if (d->mix) {
     dsp_mixer_run(&d->mixer, iq, d->mixed, frames);
     iq = d->mixed;
-  }
-  if (d->decimator != NULL) {
-    frames = dsp_decimator_run(d->decimator, iq, frames, d->decimated);
-    iq = d->decimated;
   }
   return dsp_resampler_run(d->filter, iq, frames, d->channel + 2 * d->lag);
 }
