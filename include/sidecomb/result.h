@@ -94,7 +94,7 @@ struct sc_capture_facts {
   struct sc_source_info info; /* annotations NULL */
   uint64_t frames;            /* measured */
   double duration_s;
-  double left_out_s; /* of it, without the carrier */
+  double left_out_s; /* of it, without the carrier; NAN: the samples are no IQ */
   uint64_t clipped, invalid, gaps;
   double reference_hz; /* of the transmitter's oscillator, as given by the user; 0: not given */
   struct sc_notices notices;

@@ -370,7 +370,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->capture.info = analysis->info;
   result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
-  result->capture.left_out_s = left_out_s(analysis);
+  result->capture.left_out_s = iq ? left_out_s(analysis) : (double)NAN;
   result->unmeasured = unmeasured(analysis, result);
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;

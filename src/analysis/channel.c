@@ -82,9 +82,6 @@ static enum sc_error create_am(struct analysis_channel *channel)
   return sc_am_create(&wanted, &channel->am);
 }
 
-static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
-                         bool discontinuity);
-
 static enum sc_error create_composite(struct analysis_channel *channel)
 {
   const struct analysis_channel_settings *settings = &channel->settings;
@@ -168,6 +165,29 @@ static enum sc_error create_scratch(struct analysis_channel *channel)
   return channel->inner_scratch != NULL && channel->outer_scratch != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
+static void feed_composite(void *composite, const float *khz, size_t frames, bool discontinuity)
+{
+  analysis_baseband_feed(composite, khz, frames, discontinuity);
+}
+
+static void feed_inside(void *lines, const float *filtered, size_t frames, bool discontinuity)
+{
+  sc_lines_feed(lines, filtered, frames, discontinuity);
+}
+
+static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
+                         bool discontinuity)
+{
+  struct analysis_channel *channel = context;
+  const struct analysis_fed composite = {feed_composite, channel->composite, 1};
+  const struct analysis_fed inside = {feed_inside, channel->inside, 2};
+  sc_carrier_feed(channel->carrier, filtered, khz, frames, discontinuity);
+  sc_am_feed(channel->am, filtered, frames);
+  analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
+  if (channel->inside != NULL)
+    analysis_worker_feed(channel->listener, &inside, filtered, frames, discontinuity);
+}
+
 static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
@@ -216,29 +236,6 @@ enum sc_error analysis_channel_create(const struct analysis_channel_settings *se
   }
   *out = channel;
   return SC_OK;
-}
-
-static void feed_composite(void *composite, const float *khz, size_t frames, bool discontinuity)
-{
-  analysis_baseband_feed(composite, khz, frames, discontinuity);
-}
-
-static void feed_inside(void *lines, const float *filtered, size_t frames, bool discontinuity)
-{
-  sc_lines_feed(lines, filtered, frames, discontinuity);
-}
-
-static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
-                         bool discontinuity)
-{
-  struct analysis_channel *channel = context;
-  const struct analysis_fed composite = {feed_composite, channel->composite, 1};
-  const struct analysis_fed inside = {feed_inside, channel->inside, 2};
-  sc_carrier_feed(channel->carrier, filtered, khz, frames, discontinuity);
-  sc_am_feed(channel->am, filtered, frames);
-  analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
-  if (channel->inside != NULL)
-    analysis_worker_feed(channel->listener, &inside, filtered, frames, discontinuity);
 }
 
 bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,

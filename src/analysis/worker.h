@@ -10,7 +10,7 @@
 
 #include "measure/lines_apart.h"
 
-enum { ANALYSIS_WORKER_FLOATS = 1 << 15 }; /* that a place of the queue holds */
+enum { ANALYSIS_WORKER_FLOATS = 1 << 15 };
 
 /* What is to be fed: each of its blocks in the order of analysis_worker_feed, never two at once. */
 struct analysis_fed {
@@ -23,7 +23,8 @@ struct analysis_worker;
 /* NULL: memory is short, or no thread can be started; the functions below accept it, and then all
  * is done at once by the caller. */
 struct analysis_worker *analysis_worker_create(void);
-/* Copies the samples and returns before they are used, cut to what a place holds. */
+/* Copies the samples and returns before they are used, in pieces of ANALYSIS_WORKER_FLOATS at most.
+ */
 void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,
                           const float *samples, size_t frames, bool discontinuity);
 /* The same without a copy and without a cut: the samples stay where they are until

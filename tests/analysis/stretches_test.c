@@ -15,8 +15,9 @@ static const double noise_rms = 0.01;
 
 /* What the sink had. */
 struct heard {
-  uint64_t frames, quiet, jumps,
-      told; /* quiet: of frames without a carrier; told: discontinuities */
+  uint64_t frames, jumps;
+  uint64_t quiet; /* frames without a carrier */
+  uint64_t told;  /* discontinuities */
   double next;
 };
 
@@ -157,6 +158,27 @@ START_TEST(what_cannot_be_told_passes)
 }
 END_TEST
 
+/* A run with a sample that is no number is left to those who measure, and changes nothing. */
+START_TEST(what_is_no_number_passes)
+{
+  static const float wrong[] = {INFINITY, NAN};
+  struct source source = begin("what_is_no_number_passes");
+  float khz[RUN], filtered[2 * RUN] = {0};
+  filtered[RUN] = wrong[_i];
+  open_stretches(&source);
+  feed(&source, true, 10 * RUN);
+  for (size_t i = 0; i < RUN; i++)
+    khz[i] = (float)++source.frames;
+  analysis_stretches_feed(source.stretches, khz, filtered, RUN, true);
+  ck_assert(analysis_stretches_on(source.stretches));
+  feed(&source, true, 2 * RUN);
+  feed(&source, false, 10 * RUN);
+  ck_assert(!analysis_stretches_on(source.stretches));
+  ck_assert_uint_eq(source.heard.frames, 12 * RUN); /* the last goes with the pause */
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
 Suite *stretches_suite(void)
 {
   Suite *suite = suite_create("stretches");
@@ -165,6 +187,7 @@ Suite *stretches_suite(void)
   tcase_add_loop_test(tcase, a_pause_is_left_out, 0, 5);
   tcase_add_test(tcase, a_carrier_that_comes_late_is_told);
   tcase_add_loop_test(tcase, what_cannot_be_told_passes, 0, 2);
+  tcase_add_loop_test(tcase, what_is_no_number_passes, 0, 2);
   suite_add_tcase(suite, tcase);
   return suite;
 }
