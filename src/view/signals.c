@@ -45,7 +45,8 @@ int view_signals_open(void)
   for (int i = 0; i < CAUGHT; i++) {
     arrived[i] = 0;
     sigaction(caught[i], NULL, &before[i]);
-    catch_signal(i);
+    if (caught[i] != SIGTSTP || before[i].sa_handler != SIG_IGN)
+      catch_signal(i);
   }
   return wake[0];
 }
@@ -77,11 +78,17 @@ struct view_signals view_signals_take(void)
 
 void view_signals_stop(void)
 {
-  raise(SIGSTOP);
+  struct sigaction stops = {.sa_handler = SIG_DFL}, ours;
+  sigemptyset(&stops.sa_mask);
+  sigaction(SIGTSTP, &stops, &ours);
+  raise(SIGTSTP);
+  sigaction(SIGTSTP, &ours, NULL);
 }
 
 void view_signals_close(void)
 {
+  if (wake[0] < 0)
+    return;
   for (int i = 0; i < CAUGHT; i++)
     sigaction(caught[i], &before[i], NULL);
   close(wake[0]);

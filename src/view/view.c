@@ -401,10 +401,10 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   (void)view_choices_read(path, &choices, &wrong); /* what is wrong is said on the screen */
   bool plain_colour =
       settings->no_colour || choices.colour == 0 || (no_colour != NULL && no_colour[0] != 0);
+  viewer->signals = view_signals_open(); /* before the terminal: see there */
   enum sc_error error = view_terminal_open(plain_colour, &viewer->terminal, message);
   if (error != SC_OK)
     return error;
-  viewer->signals = view_signals_open();
   view_signals_block(false);
   error = view_engine_start(source, options, &settings->analysis, &viewer->engine, message);
   const struct view_capture *second = settings->against;
@@ -429,8 +429,7 @@ static void finish(struct viewer *viewer)
 {
   end_keeping(viewer);
   view_terminal_close(viewer->terminal);
-  if (viewer->terminal != NULL)
-    view_signals_close();
+  view_signals_close();
   view_against_stop(viewer->against);
   view_twin_stop(viewer->twin);
   view_engine_stop(viewer->engine);

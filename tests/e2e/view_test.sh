@@ -175,6 +175,14 @@ expect_true 'stopped: main screen' flag alternate_on 0
 type_line fg
 expect 'resumed' '^on air'
 expect_true 'resumed: alternate screen' flag alternate_on 1
+# The terminal is held (Ctrl-S), so that the stop comes in the middle of a drawing.
+keys C-s
+keys 6
+sleep 0.3 # no condition can be seen; too short a wait only tests what is tested above
+keys C-z
+expect_true 'stopped while it draws' flag alternate_on 0
+type_line fg
+expect 'resumed after that' '^o(n air|ver time)' # the stop may have flushed the 6
 keys q
 expect_restored 'after stopping'
 
