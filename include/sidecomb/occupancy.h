@@ -33,8 +33,9 @@ struct sc_occupancy {
   struct sc_quantity lower_hz, upper_hz; /* its edges, from the carrier */
   struct sc_quantity minus26db_hz;
   struct sc_quantity carson_hz;
-  struct sc_quantity span_hz; /* integrated, exact */
-  struct sc_quantity rbw_hz;  /* of the trace, exact */
+  struct sc_quantity span_hz;          /* integrated, exact */
+  struct sc_quantity rbw_hz;           /* of the trace, exact */
+  struct sc_quantity coverage_percent; /* of the capture, by the trace's records; exact */
 };
 
 struct sc_occupancy_settings {

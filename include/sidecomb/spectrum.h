@@ -59,6 +59,9 @@ struct sc_spectrum_settings {
   double overlap;           /* 0 to 0.95; negative: the window's recommended overlap */
   uint64_t expected_frames; /* length of what will be fed; limits the rbw; 0: unknown */
   double memory_s;          /* > 0: exponential average with this time constant */
+  /* > 0: so many records are enough. Where the expected frames hold as many without overlap, none
+   * do overlap, and of more, up to three of four are left out, evenly spread. */
+  uint64_t records_enough;
 };
 
 /* One measured spectrum. The arrays belong to the spectrum that filled it and stay valid
@@ -73,6 +76,7 @@ struct sc_trace {
   double record_s;            /* length of one record */
   uint64_t records;           /* in the average */
   double independent_records; /* what they are worth, overlap accounted for */
+  double coverage;            /* share of what is fed that records are made of; 1: all of it */
   enum sc_window window;
   double window_parameter;
   bool rbw_limited; /* the capture's length, or the longest transform, did not allow the

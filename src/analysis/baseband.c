@@ -9,6 +9,7 @@
 #include <math.h>
 #include <sidecomb/subcarriers.h>
 
+#include "analysis/air.h"
 #include "analysis/audiofile.h"
 #include "analysis/baseband.h"
 #include "analysis/linelist.h"
@@ -47,6 +48,7 @@ static enum sc_error create_spectrum(struct analysis_baseband *baseband)
                                         .rbw_hz = resolution_hz,
                                         .window = SC_WINDOW_BLACKMAN_HARRIS,
                                         .overlap = 0.5,
+                                        .records_enough = ANALYSIS_RECORDS_ENOUGH,
                                         .expected_frames = settings->expected_frames};
   return sc_spectrum_create(&wanted, &baseband->spectrum);
 }

@@ -210,7 +210,8 @@ void analysis_emission_refuse(const struct analysis_emission *emission, const ch
                               struct sc_result *result)
 {
   const struct sc_quantity absent = sc_not_measured(why);
-  result->occupancy = (struct sc_occupancy){absent, absent, absent, absent, absent, absent, absent};
+  result->occupancy =
+      (struct sc_occupancy){absent, absent, absent, absent, absent, absent, absent, absent};
   refuse_channel(&result->channel, why);
   result->mask_count = emission->mask_count;
   for (size_t i = 0; i < emission->mask_count; i++) {

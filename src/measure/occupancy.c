@@ -172,13 +172,14 @@ struct sc_occupancy sc_occupancy_measure(const struct sc_trace *trace,
                                          const struct sc_occupancy_settings *settings)
 {
   struct sc_quantity none = sc_not_measured("no power stands out of the noise");
-  struct sc_occupancy occupancy = {none, none, none, none, none, none, none};
+  struct sc_occupancy occupancy = {none, none, none, none, none, none, none, none};
   struct span span = make_span(trace, settings);
   occupancy.carson_hz = carson(settings);
   if (span.end <= span.first || !(span.total > 0))
     return occupancy;
   occupancy.span_hz = sc_measured((double)(span.end - span.first) * trace->step_hz, (double)NAN);
   occupancy.rbw_hz = sc_measured(trace->rbw_hz, (double)NAN);
+  occupancy.coverage_percent = sc_measured(100 * trace->coverage, (double)NAN);
   measure_99(&span, settings, &occupancy);
   measure_26(&span, &occupancy);
   return occupancy;

@@ -51,6 +51,7 @@ struct tally {
 struct kept {
   float *ring; /* of a record's length */
   size_t start, frames;
+  size_t skip; /* of those to come, before the next record */
 };
 
 struct sc_spectrum {
@@ -166,17 +167,27 @@ static void keep(struct sc_spectrum *s, const float *samples, size_t frames)
   kept->frames += frames;
 }
 
+/* Returns how many of the frames to come are between two records. */
+static size_t leave_out(struct sc_spectrum *s, size_t frames)
+{
+  size_t left_out = s->kept.skip < frames ? s->kept.skip : frames;
+  s->kept.skip -= left_out;
+  return left_out;
+}
+
 /* A record's frames are copied only when the block ends before it does. */
 static void feed_records(struct sc_spectrum *s, const float *samples, size_t frames)
 {
   struct kept *kept = &s->kept;
-  size_t done = 0;
+  size_t done = leave_out(s, frames);
   while (kept->frames + (frames - done) >= s->plan.length) {
     take_record(s, samples + done * s->components);
     size_t left = kept->frames < s->plan.hop ? kept->frames : s->plan.hop;
     kept->start = (kept->start + left) % s->plan.length;
     kept->frames -= left;
+    kept->skip = s->plan.apart;
     done += s->plan.hop - left;
+    done += leave_out(s, frames - done);
   }
   keep(s, samples + done * s->components, frames - done);
 }
@@ -196,7 +207,7 @@ static void feed_zoomed(struct sc_spectrum *s, const float *samples, size_t fram
 
 static void start_afresh(struct sc_spectrum *s)
 {
-  s->kept.start = s->kept.frames = 0;
+  s->kept.start = s->kept.frames = s->kept.skip = 0;
   s->tally.run = 0;
   if (s->zoom)
     dsp_zoom_reset(s->zoom);
@@ -233,6 +244,7 @@ void sc_spectrum_result(struct sc_spectrum *spectrum, struct sc_trace *trace)
       .record_s = (double)s->plan.length / s->band.rate_hz,
       .records = tally->records,
       .independent_records = tally->records ? tally->weight * tally->weight / tally->pairs : 0,
+      .coverage = fmin((double)s->plan.length / (double)(s->plan.hop + s->plan.apart), 1),
       .window = s->settings.window,
       .window_parameter = s->settings.window_parameter,
       .rbw_limited = s->plan.limited,

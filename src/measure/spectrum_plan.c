@@ -20,6 +20,9 @@ static const double KAISER_BETA_MAX = 100;
 /* Rounding of a quotient that is meant to be whole. */
 static const double WHOLE = 1e-6;
 
+/* With records farther apart than this a short burst would be missed more often than seen. */
+static const double LENGTHS_PER_RECORD_MAX = 4;
+
 enum { RECORD_MIN = 16 };
 
 static bool finite_from(double value, double least)
@@ -131,6 +134,19 @@ static void choose_bins(const struct measure_band *band, struct measure_records 
     records->first = records->last = (long)fmin(round((low + high) / 2), (double)(half - 1));
 }
 
+/* Leaves out what is not needed of a long capture. */
+static void spread(const struct sc_spectrum_settings *settings, const struct measure_band *band,
+                   struct measure_records *records)
+{
+  double frames = (double)settings->expected_frames / band->decimation;
+  double enough = (double)settings->records_enough * (double)records->length;
+  if (!(enough > 0) || frames < enough)
+    return;
+  records->hop = records->length;
+  records->apart =
+      (size_t)(fmin(floor(frames / enough), LENGTHS_PER_RECORD_MAX) - 1) * records->length;
+}
+
 struct measure_records measure_plan_records(const struct sc_spectrum_settings *settings,
                                             const struct measure_band *band, size_t transient)
 {
@@ -140,6 +156,8 @@ struct measure_records measure_plan_records(const struct sc_spectrum_settings *s
   if (overlap < 0)
     overlap = sc_window_figures(settings->window, settings->window_parameter).recommended_overlap;
   records.hop = (size_t)fmax(round((double)records.length * (1 - overlap)), 1);
+  records.apart = 0;
+  spread(settings, band, &records);
   records.step_hz = band->rate_hz / (double)records.length;
   choose_bins(band, &records);
   return records;

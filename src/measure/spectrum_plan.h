@@ -22,6 +22,7 @@ struct measure_band {
 /* Records, and the bins of their transform that are shown: first to last, counted from mix_hz. */
 struct measure_records {
   size_t length, hop;
+  size_t apart; /* frames left out behind a hop; hop is the length then */
   long first, last;
   double step_hz;
   bool limited;

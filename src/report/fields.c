@@ -129,6 +129,7 @@ static const struct sc_field occupancy_fields[] = {
     EXACT("span_hz", "  integrated over", HZ, 0, occupancy.span_hz),
     ESTIMATE("minus26db_hz", "width at -26 dB, held", HZ, 0, occupancy.minus26db_hz),
     EXACT("rbw_hz", "  in a resolution of", HZ, 1, occupancy.rbw_hz),
+    EXACT("coverage_percent", "  from records that cover", PERCENT, 0, occupancy.coverage_percent),
     EXACT("carson_hz", "Carson's rule gives", HZ, 0, occupancy.carson_hz),
 };
 

@@ -217,6 +217,7 @@ static enum sc_error create_composite(const struct inputs *in, union made *made)
                                                 .rbw_hz = 100,
                                                 .window = SC_WINDOW_BLACKMAN_HARRIS,
                                                 .overlap = 0.5,
+                                                .records_enough = ANALYSIS_RECORDS_ENOUGH,
                                                 .expected_frames = composite_frames(in)};
   return sc_spectrum_create(&settings, &made->spectrum);
 }

@@ -173,6 +173,8 @@ START_TEST(the_blocks_make_no_difference)
   uint64_t state = support_seed("the_blocks_make_no_difference", 73);
   struct sc_spectrum_settings settings = full(_i % 2, SC_WINDOW_FLAT_TOP);
   settings.overlap = _i / 2 ? 0.8 : 0;
+  settings.expected_frames = FRAMES;
+  settings.records_enough = _i / 2 == 2 ? 9 : 0;
   size_t parts = settings.complex_input ? 2 : 1;
   float *x = malloc(FRAMES * parts * sizeof *x);
   struct sc_spectrum *whole = tones_create(&settings), *parted = tones_create(&settings);
@@ -193,6 +195,48 @@ START_TEST(the_blocks_make_no_difference)
   ck_assert_mem_eq(of_whole.min_hold, of_parted.min_hold, bytes);
   sc_spectrum_destroy(whole);
   sc_spectrum_destroy(parted);
+  free(x);
+}
+END_TEST
+
+/* Noise wherever records are to be, none between them. */
+static const struct {
+  size_t lengths, enough, records;
+  double coverage;
+  size_t every; /* of the lengths, one is in a record */
+} spreads[] = {
+    {8, 10, 15, 1, 1},                                 /* too few: they overlap by half */
+    {15, 10, 15, 1, 1},                                /* enough without overlap */
+    {20, 10, 10, 0.5, 2},                              /* one of two */
+    {39, 10, 13, 1 / 3.0, 3}, {400, 10, 100, 0.25, 4}, /* never fewer than one of four */
+};
+
+START_TEST(of_a_long_capture_records_are_spread_evenly)
+{
+  uint64_t state = support_seed("of_a_long_capture_records_are_spread_evenly", 74);
+  struct sc_spectrum_settings settings = full(true, SC_WINDOW_HANN);
+  const size_t every = spreads[_i].every, frames = spreads[_i].lengths * LENGTH;
+  settings.expected_frames = frames;
+  settings.records_enough = spreads[_i].enough;
+  float *x = calloc(2 * frames, sizeof *x);
+  for (size_t l = 0; l < spreads[_i].lengths; l += every)
+    fill_noise(&state, x + 2 * l * LENGTH, 2 * (size_t)LENGTH);
+  struct sc_spectrum *spectrum = tones_create(&settings);
+  struct sc_trace trace;
+  sc_spectrum_feed(spectrum, x, frames, false);
+  sc_spectrum_result(spectrum, &trace);
+  double least = INFINITY;
+  for (size_t i = 0; i < trace.points; i++)
+    least = fmin(least, (double)trace.max_hold[i]);
+  ck_assert_uint_eq(trace.records, spreads[_i].records);
+  ck_assert_double_eq_tol(trace.coverage, spreads[_i].coverage, 1e-12);
+  ck_assert_double_gt(least, 0);
+  double power = 0;
+  for (size_t i = 0; i < trace.points; i++)
+    power += (double)trace.mean[i] * trace.step_hz / trace.rbw_hz;
+  printf("%zu lengths: power %.3f\n", spreads[_i].lengths, power);
+  ck_assert_double_eq_tol(power, 0.02, 0.0015); /* that of fill_noise, nothing of the silence */
+  sc_spectrum_destroy(spectrum);
   free(x);
 }
 END_TEST
@@ -441,7 +485,9 @@ static void add_averages(Suite *suite)
   TCase *averages = tcase_create("averages");
   tcase_add_loop_test(averages, noise_power_is_the_integral_of_the_density, 0, SC_WINDOW_COUNT);
   tcase_add_loop_test(averages, holds_are_the_extremes_of_single_records, 0, 2);
-  tcase_add_loop_test(averages, the_blocks_make_no_difference, 0, 4);
+  tcase_add_loop_test(averages, the_blocks_make_no_difference, 0, 6);
+  tcase_add_loop_test(averages, of_a_long_capture_records_are_spread_evenly, 0,
+                      sizeof spreads / sizeof *spreads);
   tcase_add_test(averages, memory_fades_with_its_time_constant);
   tcase_add_test(averages, memory_starts_as_a_plain_average);
   tcase_add_test(averages, no_record_straddles_a_discontinuity);

@@ -27,6 +27,7 @@ static const char *const schema[] = {
     "occupancy.lower_hz",
     "occupancy.upper_hz",
     "occupancy.minus26db_hz",
+    "occupancy.coverage_percent",
     "occupancy.carson_hz",
     "deviation.peak_khz",
     "deviation.positive_khz",
