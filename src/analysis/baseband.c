@@ -12,6 +12,7 @@
 #include "analysis/air.h"
 #include "analysis/audiofile.h"
 #include "analysis/baseband.h"
+#include "analysis/halved.h"
 #include "analysis/linelist.h"
 #include "analysis/listener.h"
 
@@ -29,7 +30,8 @@ struct analysis_baseband {
   struct analysis_baseband_settings settings;
   struct sc_spectrum *spectrum;
   struct sc_deviation_meter *deviation; /* NULL for audio */
-  struct sc_pilot_meter *pilot;         /* the same */
+  struct analysis_halved *halved;       /* feeds pilot, stereo and RDS; NULL: they get all of it */
+  struct sc_pilot_meter *pilot;         /* NULL for audio */
   struct sc_stereo_meter *stereo;       /* the same */
   struct sc_rds_meter *rds;             /* the same */
   struct analysis_audiofile *file;      /* writes what it gives; NULL: nothing is to be */
@@ -53,10 +55,21 @@ static enum sc_error create_spectrum(struct analysis_baseband *baseband)
   return sc_spectrum_create(&wanted, &baseband->spectrum);
 }
 
+static enum sc_error create_halved(struct analysis_baseband *baseband)
+{
+  const struct analysis_baseband_settings *settings = &baseband->settings;
+  return settings->composite ? analysis_halved_create(settings->rate_hz, &baseband->halved) : SC_OK;
+}
+
+static double lower_rate(const struct analysis_baseband *baseband)
+{
+  return baseband->settings.rate_hz / (baseband->halved != NULL ? 2 : 1);
+}
+
 static enum sc_error create_pilot(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
-  struct sc_pilot_settings wanted = {settings->rate_hz, settings->absolute,
+  struct sc_pilot_settings wanted = {lower_rate(baseband), settings->absolute,
                                      settings->clock_relative_uncertainty};
   return settings->composite ? sc_pilot_create(&wanted, &baseband->pilot) : SC_OK;
 }
@@ -72,7 +85,7 @@ static enum sc_error create_deviation(struct analysis_baseband *baseband)
 static enum sc_error create_stereo(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
-  struct sc_stereo_settings wanted = {settings->rate_hz, settings->absolute,
+  struct sc_stereo_settings wanted = {lower_rate(baseband), settings->absolute,
                                       settings->deemphasis_us};
   return settings->composite ? sc_stereo_create(&wanted, &baseband->stereo) : SC_OK;
 }
@@ -80,7 +93,7 @@ static enum sc_error create_stereo(struct analysis_baseband *baseband)
 static enum sc_error create_rds(struct analysis_baseband *baseband)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;
-  struct sc_rds_settings wanted = {.rate_hz = settings->rate_hz,
+  struct sc_rds_settings wanted = {.rate_hz = lower_rate(baseband),
                                    .absolute = settings->absolute,
                                    .clock_relative_uncertainty =
                                        settings->clock_relative_uncertainty,
@@ -146,6 +159,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
   baseband->settings = *settings;
   enum sc_error error = create_spectrum(baseband);
   if (error == SC_OK)
+    error = create_halved(baseband);
+  if (error == SC_OK)
     error = create_pilot(baseband);
   if (error == SC_OK)
     error = create_deviation(baseband);
@@ -172,7 +187,7 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
 static void feed_stereo(struct analysis_baseband *baseband, const float *samples, size_t frames,
                         bool discontinuity)
 {
-  while (frames > 0) {
+  while (frames > 0 || discontinuity) {
     size_t run = frames < SC_STEREO_FEED_MAX ? frames : SC_STEREO_FEED_MAX;
     struct sc_stereo_audio audio = sc_stereo_feed(baseband->stereo, samples, run, discontinuity);
     if (baseband->listener != NULL)
@@ -180,8 +195,9 @@ static void feed_stereo(struct analysis_baseband *baseband, const float *samples
     if (baseband->file != NULL)
       analysis_audiofile_feed(baseband->file, &audio);
     discontinuity = false;
-    samples += run;
     frames -= run;
+    if (frames > 0)
+      samples += run;
   }
 }
 
@@ -197,20 +213,45 @@ static void feed_injection(struct analysis_baseband *baseband, const float *samp
   baseband->aim_at *= 2;
 }
 
-void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
-                            bool discontinuity)
+/* What reads the composite up to the data subcarrier. */
+static void feed_lower(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                       bool discontinuity)
 {
-  sc_spectrum_feed(baseband->spectrum, samples, frames, discontinuity);
   if (baseband->pilot != NULL)
     sc_pilot_feed(baseband->pilot, samples, frames, discontinuity);
-  if (baseband->deviation != NULL)
-    sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
-  if (baseband->injection != NULL)
-    feed_injection(baseband, samples, frames);
   if (baseband->stereo != NULL)
     feed_stereo(baseband, samples, frames, discontinuity);
   if (baseband->rds != NULL)
     sc_rds_feed(baseband->rds, samples, frames, discontinuity);
+}
+
+static void feed_halved(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                        bool discontinuity)
+{
+  while (frames > 0 || discontinuity) {
+    const float *made;
+    const size_t run = frames < ANALYSIS_HALVED_FRAMES ? frames : ANALYSIS_HALVED_FRAMES;
+    const size_t count = analysis_halved_feed(baseband->halved, samples, run, discontinuity, &made);
+    feed_lower(baseband, made, count, discontinuity);
+    discontinuity = false;
+    frames -= run;
+    if (frames > 0)
+      samples += run;
+  }
+}
+
+void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                            bool discontinuity)
+{
+  sc_spectrum_feed(baseband->spectrum, samples, frames, discontinuity);
+  if (baseband->deviation != NULL)
+    sc_deviation_feed(baseband->deviation, samples, frames, discontinuity);
+  if (baseband->injection != NULL)
+    feed_injection(baseband, samples, frames);
+  if (baseband->halved != NULL)
+    feed_halved(baseband, samples, frames, discontinuity);
+  else
+    feed_lower(baseband, samples, frames, discontinuity);
   if (baseband->lines != NULL)
     sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
@@ -304,8 +345,11 @@ static enum sc_error list_groups(const struct analysis_baseband *baseband,
     return SC_NO_MEMORY;
   list->count = sc_rds_groups(baseband->rds, list->groups, room, &made);
   list->earlier = made - list->count;
+  double start_s = baseband->settings.start_s;
+  if (baseband->halved != NULL)
+    start_s += analysis_halved_start_s(baseband->halved);
   for (size_t i = 0; i < list->count; i++)
-    list->groups[i].time_s += baseband->settings.start_s;
+    list->groups[i].time_s += start_s;
   return SC_OK;
 }
 
@@ -369,6 +413,7 @@ void analysis_baseband_destroy(struct analysis_baseband *baseband)
   if (baseband == NULL)
     return;
   sc_spectrum_destroy(baseband->spectrum);
+  analysis_halved_destroy(baseband->halved);
   sc_pilot_destroy(baseband->pilot);
   sc_deviation_destroy(baseband->deviation);
   sc_injection_destroy(baseband->injection);

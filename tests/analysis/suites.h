@@ -12,6 +12,7 @@ Suite *corrector_suite(void);
 Suite *dealt_suite(void);
 Suite *emission_suite(void);
 Suite *expected_suite(void);
+Suite *halved_suite(void);
 Suite *iq_suite(void);
 Suite *rds_suite(void);
 Suite *real_suite(void);

@@ -24,6 +24,7 @@
 
 #include "analysis/air.h"
 #include "analysis/baseband.h"
+#include "analysis/halved.h"
 #include "analysis/listener.h"
 #include "bench/bench.h"
 #include "capture/decode.h"
@@ -38,8 +39,8 @@ static const double top_hz = 100e3, wide_hz = 175e3, filter_db = 100;
 /* What one run of the capture becomes. */
 struct run {
   const int16_t *codes;
-  float *iq, *channel, *khz, *audio;
-  size_t made, heard;
+  float *iq, *channel, *khz, *lower, *audio; /* lower: khz at half its rate */
+  size_t made, halved, heard;
 };
 
 struct inputs {
@@ -58,6 +59,7 @@ union made {
   struct sc_demodulator *demodulator;
   struct dsp_decimator *decimator;
   struct sc_carrier_meter *carrier;
+  struct analysis_halved *halved;
   struct sc_am_meter *am;
   struct sc_pilot_meter *pilot;
   struct sc_deviation_meter *deviation;
@@ -227,15 +229,45 @@ static void feed_composite(union made made, const struct run *run)
   sc_spectrum_feed(made.spectrum, run->khz, run->made, false);
 }
 
+static enum sc_error create_halved(const struct inputs *in, union made *made)
+{
+  return analysis_halved_create(in->info.rate_hz, &made->halved);
+}
+
+static size_t halve(struct analysis_halved *halved, const float *khz, size_t frames, float *out)
+{
+  size_t count = 0;
+  for (size_t at = 0; at < frames; at += ANALYSIS_HALVED_FRAMES) {
+    const float *part;
+    const size_t left = frames - at;
+    const size_t run = left < ANALYSIS_HALVED_FRAMES ? left : ANALYSIS_HALVED_FRAMES;
+    const size_t made = analysis_halved_feed(halved, khz + at, run, false, &part);
+    if (out != NULL)
+      memcpy(out + count, part, made * sizeof *out);
+    count += made;
+  }
+  return count;
+}
+
+static void feed_halved(union made made, const struct run *run)
+{
+  halve(made.halved, run->khz, run->made, NULL);
+}
+
+static void end_halved(union made made)
+{
+  analysis_halved_destroy(made.halved);
+}
+
 static enum sc_error create_pilot(const struct inputs *in, union made *made)
 {
-  const struct sc_pilot_settings settings = {in->info.rate_hz, true, (double)NAN};
+  const struct sc_pilot_settings settings = {in->info.rate_hz / 2, true, (double)NAN};
   return sc_pilot_create(&settings, &made->pilot);
 }
 
 static void feed_pilot(union made made, const struct run *run)
 {
-  sc_pilot_feed(made.pilot, run->khz, run->made, false);
+  sc_pilot_feed(made.pilot, run->lower, run->halved, false);
 }
 
 static void end_pilot(union made made)
@@ -277,13 +309,13 @@ static void end_injection(union made made)
 
 static enum sc_error create_stereo(const struct inputs *in, union made *made)
 {
-  const struct sc_stereo_settings settings = {in->info.rate_hz, true, 50};
+  const struct sc_stereo_settings settings = {in->info.rate_hz / 2, true, 50};
   return sc_stereo_create(&settings, &made->stereo);
 }
 
 static void feed_stereo(union made made, const struct run *run)
 {
-  sc_stereo_feed(made.stereo, run->khz, run->made, false);
+  sc_stereo_feed(made.stereo, run->lower, run->halved, false);
 }
 
 static void end_stereo(union made made)
@@ -294,13 +326,13 @@ static void end_stereo(union made made)
 static enum sc_error create_rds(const struct inputs *in, union made *made)
 {
   const struct sc_rds_settings settings = {
-      .rate_hz = in->info.rate_hz, .absolute = true, .clock_relative_uncertainty = (double)NAN};
+      .rate_hz = in->info.rate_hz / 2, .absolute = true, .clock_relative_uncertainty = (double)NAN};
   return sc_rds_create(&settings, &made->rds);
 }
 
 static void feed_rds(union made made, const struct run *run)
 {
-  sc_rds_feed(made.rds, run->khz, run->made, false);
+  sc_rds_feed(made.rds, run->lower, run->halved, false);
 }
 
 static void end_rds(union made made)
@@ -398,6 +430,7 @@ static const struct stage stages[] = {
     {"carrier", create_carrier, feed_carrier, end_carrier, false},
     {"am", create_am, feed_am, end_am, false},
     {"composite spectrum", create_composite, feed_composite, end_spectrum, false},
+    {"composite at half its rate", create_halved, feed_halved, end_halved, false},
     {"pilot", create_pilot, feed_pilot, end_pilot, false},
     {"deviation", create_deviation, feed_deviation, end_deviation, false},
     {"injection", create_injection, feed_injection, end_injection, false},
@@ -412,7 +445,7 @@ static const struct stage stages[] = {
 /* ---- what they get */
 
 static void make_run(struct run *run, struct sc_demodulator *demodulator,
-                     struct sc_stereo_meter *stereo)
+                     struct analysis_halved *halved, struct sc_stereo_meter *stereo)
 {
   const float *khz, *channel;
   float *iq = copy(scratch, 2 * RUN * sizeof *iq);
@@ -421,7 +454,9 @@ static void make_run(struct run *run, struct sc_demodulator *demodulator,
   run->made = sc_demodulator_feed(demodulator, iq, RUN, false, &khz, &channel);
   run->khz = copy(khz, run->made * sizeof *khz);
   run->channel = copy(channel, 2 * run->made * sizeof *channel);
-  const struct sc_stereo_audio audio = sc_stereo_feed(stereo, khz, run->made, false);
+  run->halved = halve(halved, khz, run->made, scratch);
+  run->lower = copy(scratch, run->halved * sizeof *run->lower);
+  const struct sc_stereo_audio audio = sc_stereo_feed(stereo, run->lower, run->halved, false);
   run->heard = audio.frames;
   run->audio = copy(audio.frames > 0 ? audio.sent : scratch, 2 * audio.frames * sizeof *run->audio);
 }
@@ -432,9 +467,10 @@ static struct inputs make_inputs(const struct stages_capture *capture, size_t bl
                       .carrier_hz = capture->carrier_hz,
                       .frames = (uint64_t)blocks * STAGES_BLOCK,
                       .count = capture->blocks * STAGES_BLOCK / RUN};
-  union made demodulator, stereo;
+  union made demodulator, halved, stereo;
   must(create_demodulator(&in, &demodulator));
   in.info = sc_demodulator_info(demodulator.demodulator);
+  must(create_halved(&in, &halved));
   must(create_stereo(&in, &stereo));
   in.audio_rate_hz = sc_stereo_audio_rate(stereo.stereo);
   in.runs = calloc(in.count, sizeof *in.runs);
@@ -442,9 +478,10 @@ static struct inputs make_inputs(const struct stages_capture *capture, size_t bl
   must(in.runs == NULL || in.scratch == NULL ? SC_NO_MEMORY : SC_OK);
   for (size_t i = 0; i < in.count; i++) {
     in.runs[i].codes = capture->codes + 2 * i * RUN;
-    make_run(&in.runs[i], demodulator.demodulator, stereo.stereo);
+    make_run(&in.runs[i], demodulator.demodulator, halved.halved, stereo.stereo);
   }
   end_demodulator(demodulator);
+  end_halved(halved);
   end_stereo(stereo);
   return in;
 }
@@ -455,6 +492,7 @@ static void free_inputs(struct inputs *in)
     free(in->runs[i].iq);
     free(in->runs[i].channel);
     free(in->runs[i].khz);
+    free(in->runs[i].lower);
     free(in->runs[i].audio);
   }
   free(in->runs);
