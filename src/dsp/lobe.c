@@ -23,11 +23,10 @@ static double window_line(ptrdiff_t at)
 
 static double response_at(const struct dsp_plateau *plateau, ptrdiff_t bins)
 {
-  double sum = 0, value, slope;
-  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++) {
-    dsp_plateau_response(plateau, (double)(bins - m), &value, &slope);
-    sum += window_line(m) * value;
-  }
+  double sum = 0, values[2 * TERMS - 1], slopes[2 * TERMS - 1];
+  dsp_plateau_responses(plateau, (double)(bins - TERMS + 1), 2 * TERMS - 1, values, slopes);
+  for (ptrdiff_t m = 1 - TERMS; m < TERMS; m++)
+    sum += window_line(m) * values[TERMS - 1 - m];
   return sum;
 }
 

@@ -4,11 +4,16 @@
  * a geometric sum), tabulated, and interpolated by cubics. */
 #include "dsp/plateau.h"
 
+#include "dsp/simd.h"
+
+#include <assert.h>
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
 
 enum { STEPS = 64, POINTS = DSP_PLATEAU_SPAN * STEPS + 1, COVARIANCE_POINTS = 512 };
+/* Points a whole number of bins apart stand side by side: they are asked for together. */
+enum { ROW = DSP_PLATEAU_SPAN + 1 };
 static const double pi = 3.14159265358979323846;
 
 struct dsp_plateau {
@@ -16,7 +21,7 @@ struct dsp_plateau {
   unsigned users;
   size_t n, edge;
   double covariance[DSP_PLATEAU_LAGS];
-  double value[POINTS], slope[POINTS];
+  double value[STEPS * ROW], slope[STEPS * ROW]; /* point i: at(i) */
   double envelope[DSP_PLATEAU_SPAN + 1];
   double rise[]; /* edge */
 };
@@ -72,10 +77,15 @@ static double transform_at(double n, double edge, double bins, const struct angl
   return (flat + 2 * rising_sum(theta, phase, edge, turns)) / n;
 }
 
+static size_t at(size_t i)
+{
+  return i % STEPS * ROW + i / STEPS;
+}
+
 static double tabulated(const double *table, ptrdiff_t i)
 {
   i = i < 0 ? -i : i;
-  return i < POINTS ? table[i] : 0;
+  return i < POINTS ? table[at((size_t)i)] : 0;
 }
 
 static void tabulate(struct dsp_plateau *plateau)
@@ -84,17 +94,17 @@ static void tabulate(struct dsp_plateau *plateau)
   const double turn = pi / edge * (edge - 1) / 2;
   const struct angle turns[2] = {angle_of(turn), angle_of(3 * turn)};
   for (size_t i = 0; i < POINTS; i++)
-    plateau->value[i] = transform_at(n, edge, (double)i / STEPS, turns);
+    plateau->value[at(i)] = transform_at(n, edge, (double)i / STEPS, turns);
   for (ptrdiff_t i = 0; i < POINTS; i++) {
     const double *v = plateau->value;
     double first = tabulated(v, i + 1) - tabulated(v, i - 1);
     double second = tabulated(v, i + 2) - tabulated(v, i - 2);
     double third = tabulated(v, i + 3) - tabulated(v, i - 3);
-    plateau->slope[i] = (45 * first - 9 * second + third) / 60 * STEPS;
+    plateau->slope[at((size_t)i)] = (45 * first - 9 * second + third) / 60 * STEPS;
   }
   double largest = 0;
   for (size_t i = POINTS; i-- > 0;) {
-    largest = fmax(largest, fabs(plateau->value[i]));
+    largest = fmax(largest, fabs(plateau->value[at(i)]));
     if (i % STEPS == 0)
       plateau->envelope[i / STEPS] = largest;
   }
@@ -190,22 +200,49 @@ void dsp_plateau_weigh(const struct dsp_plateau *plateau, size_t at, float *valu
     weigh(plateau, i, values + 2 * (i - at));
 }
 
-void dsp_plateau_response(const struct dsp_plateau *plateau, double bins, double *value,
-                          double *slope)
+/* Cubics between the points v0 with slope s0 and v1 with s1, at the share t of the way. */
+DSP_CLONES
+static void interpolate(const double *v0, const double *s0, const double *v1, const double *s1,
+                        double t, size_t count, double *restrict value, double *restrict slope)
 {
-  double place = fabs(bins) * STEPS;
-  if (place >= POINTS - 1) {
-    *value = *slope = 0;
-    return;
+  const double h = 1.0 / STEPS;
+  for (size_t m = 0; m < count; m++) {
+    const double m0 = s0[m] * h, m1 = s1[m] * h, rise = v1[m] - v0[m];
+    const double c2 = 3 * rise - 2 * m0 - m1, c3 = m0 + m1 - 2 * rise;
+    value[m] = v0[m] + t * (m0 + t * (c2 + t * c3));
+    slope[m] = (m0 + t * (2 * c2 + t * 3 * c3)) * STEPS;
   }
-  size_t i = (size_t)place;
-  double t = place - (double)i, h = 1.0 / STEPS;
-  double v0 = plateau->value[i], v1 = plateau->value[i + 1];
-  double m0 = plateau->slope[i] * h, m1 = plateau->slope[i + 1] * h;
-  double c2 = 3 * (v1 - v0) - 2 * m0 - m1, c3 = 2 * (v0 - v1) + m0 + m1;
-  *value = v0 + t * (m0 + t * (c2 + t * c3));
-  double rising = (m0 + t * (2 * c2 + t * 3 * c3)) * STEPS;
-  *slope = bins < 0 ? -rising : rising;
+}
+
+/* At bins, bins + 1, ...; none is negative. */
+static void respond(const struct dsp_plateau *plateau, double bins, size_t count, double *value,
+                    double *slope)
+{
+  const double place = bins * STEPS, room = DSP_PLATEAU_SPAN - bins;
+  const size_t known = room <= 0 ? 0 : room < (double)count ? (size_t)ceil(room) : count;
+  for (size_t m = known; m < count; m++)
+    value[m] = slope[m] = 0;
+  if (known == 0)
+    return;
+  const size_t i = (size_t)place, first = at(i), next = at(i + 1);
+  interpolate(plateau->value + first, plateau->slope + first, plateau->value + next,
+              plateau->slope + next, place - (double)i, known, value, slope);
+}
+
+void dsp_plateau_responses(const struct dsp_plateau *plateau, double bins, size_t count,
+                           double *value, double *slope)
+{
+  assert(count <= DSP_PLATEAU_TOGETHER);
+  const size_t below = bins < 0 ? (size_t)fmin(ceil(-bins), (double)count) : 0;
+  if (below > 0) { /* even, and its slope is odd */
+    double values[DSP_PLATEAU_TOGETHER], slopes[DSP_PLATEAU_TOGETHER];
+    respond(plateau, -(bins + (double)(below - 1)), below, values, slopes);
+    for (size_t m = 0; m < below; m++) {
+      value[m] = values[below - 1 - m];
+      slope[m] = -slopes[below - 1 - m];
+    }
+  }
+  respond(plateau, bins + (double)below, count - below, value + below, slope + below);
 }
 
 double dsp_plateau_envelope(const struct dsp_plateau *plateau, double bins)

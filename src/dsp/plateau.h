@@ -18,7 +18,12 @@
 #include <sidecomb/error.h>
 
 #define DSP_PLATEAU_SHARE 0.05
-enum { DSP_PLATEAU_SPAN = 512, DSP_PLATEAU_LAGS = 32, DSP_PLATEAU_SHORTEST = 128 };
+enum {
+  DSP_PLATEAU_SPAN = 512,
+  DSP_PLATEAU_LAGS = 32,
+  DSP_PLATEAU_SHORTEST = 128,
+  DSP_PLATEAU_TOGETHER = 32
+};
 
 struct dsp_plateau;
 /* n >= DSP_PLATEAU_SHORTEST. About 4 ms and 0.5 MB, and DSP_PLATEAU_SHARE * n doubles, for the
@@ -29,9 +34,10 @@ void dsp_plateau_apply(const struct dsp_plateau *plateau, double *frames, size_t
 /* Of n complex values, `count` from value `at` on. */
 void dsp_plateau_weigh(const struct dsp_plateau *plateau, size_t at, float *values, size_t count);
 /* Transform at `bins` from the tone, divided by n, and its derivative by `bins`; 0 beyond
- * DSP_PLATEAU_SPAN. Interpolated, within 3e-9. */
-void dsp_plateau_response(const struct dsp_plateau *plateau, double bins, double *value,
-                          double *slope);
+ * DSP_PLATEAU_SPAN. Interpolated, within 3e-9. The same one bin farther, and so on: `count` of
+ * them, DSP_PLATEAU_TOGETHER at most. */
+void dsp_plateau_responses(const struct dsp_plateau *plateau, double bins, size_t count,
+                           double *value, double *slope);
 /* Largest |response| at this distance or farther. */
 double dsp_plateau_envelope(const struct dsp_plateau *plateau, double bins);
 /* Covariance of the bins k and k + lag of white noise of unit power in the tapered record,

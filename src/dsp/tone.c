@@ -9,6 +9,7 @@
 #include "dsp/simd.h"
 
 enum { PATCH = 2 * DSP_TONE_REACH + 1, STRETCH = 32 };
+enum { LANES = 8, PADDED = (PATCH + LANES - 1) / LANES * LANES };
 
 /* What a neighbour may leave behind unsubtracted, of the noise's amplitude in a bin. */
 static const double negligible = 0.03;
@@ -21,9 +22,15 @@ static const double model_variance = 1e-17;
 static const double loud = 1.7;
 static const double lost_bins = 3;
 
+/* Behind PATCH there are zeros. */
 struct patch {
-  double re[PATCH], im[PATCH];       /* the record, less the other tones */
-  double value[PATCH], slope[PATCH]; /* the tone's response */
+  double re[PADDED], im[PADDED];       /* the record, less the other tones */
+  double value[PADDED], slope[PADDED]; /* the tone's response */
+};
+
+/* Sums over a patch of products: v value, s slope. */
+struct sums {
+  double vv, vs, ss, v_re, v_im, s_re, s_im;
 };
 
 static double wrapped(double bins, size_t n)
@@ -54,11 +61,11 @@ static void subtract(const struct dsp_record *record, double bin, double re, dou
   double envelope = dsp_plateau_envelope(record->plateau, nearest);
   if (envelope * envelope * (re * re + im * im) < harmless)
     return;
-  for (ptrdiff_t m = 0; m < PATCH; m++) {
-    double value, slope;
-    dsp_plateau_response(record->plateau, distance + (double)(m - DSP_TONE_REACH), &value, &slope);
-    patch->re[m] -= re * value;
-    patch->im[m] -= im * value;
+  double value[PATCH], slope[PATCH];
+  dsp_plateau_responses(record->plateau, distance - DSP_TONE_REACH, PATCH, value, slope);
+  for (size_t m = 0; m < PATCH; m++) {
+    patch->re[m] -= re * value[m];
+    patch->im[m] -= im * value[m];
   }
 }
 
@@ -116,57 +123,59 @@ static void take_others(const struct dsp_record *record, const struct dsp_tone *
   }
 }
 
-/* Takes the tone's own place as well, and leaves in re, im what is not explained. */
-static void fit_amplitude(const struct dsp_record *record, struct dsp_tone *tone, ptrdiff_t centre,
-                          struct patch *patch)
+DSP_CLONES
+static void add_products(const struct patch *patch, struct sums *sums)
 {
-  double power = 0, re = 0, im = 0;
-  double distance = wrapped((double)centre - tone->bin, record->n);
-  for (ptrdiff_t m = 0; m < PATCH; m++) {
-    double place = distance + (double)(m - DSP_TONE_REACH);
-    dsp_plateau_response(record->plateau, place, &patch->value[m], &patch->slope[m]);
-    power += patch->value[m] * patch->value[m];
-    re += patch->value[m] * patch->re[m];
-    im += patch->value[m] * patch->im[m];
-  }
-  tone->re = re / power;
-  tone->im = tone->fixed && record->real_input ? 0 : im / power;
-  for (ptrdiff_t m = 0; m < PATCH; m++) {
-    patch->re[m] -= tone->re * patch->value[m];
-    patch->im[m] -= tone->im * patch->value[m];
+  double vv[LANES] = {0}, vs[LANES] = {0}, ss[LANES] = {0}, v_re[LANES] = {0}, v_im[LANES] = {0};
+  double s_re[LANES] = {0}, s_im[LANES] = {0};
+  for (size_t m = 0; m < PADDED; m += LANES)
+    for (size_t l = 0; l < LANES; l++) {
+      const double v = patch->value[m + l], s = patch->slope[m + l];
+      const double re = patch->re[m + l], im = patch->im[m + l];
+      vv[l] += v * v;
+      vs[l] += v * s;
+      ss[l] += s * s;
+      v_re[l] += v * re;
+      v_im[l] += v * im;
+      s_re[l] += s * re;
+      s_im[l] += s * im;
+    }
+  *sums = (struct sums){0};
+  for (size_t l = 0; l < LANES; l++) {
+    sums->vv += vv[l];
+    sums->vs += vs[l];
+    sums->ss += ss[l];
+    sums->v_re += v_re[l];
+    sums->v_im += v_im[l];
+    sums->s_re += s_re[l];
+    sums->s_im += s_im[l];
   }
 }
 
-struct sums {
-  double value, cross, slope; /* of value^2, value slope, slope^2 */
-};
-
-static struct sums sum_patch(const struct patch *patch)
+static void fit_amplitude(const struct dsp_record *record, struct dsp_tone *tone, ptrdiff_t centre,
+                          struct patch *patch, struct sums *sums)
 {
-  struct sums sums = {0, 0, 0};
-  for (size_t m = 0; m < PATCH; m++) {
-    sums.value += patch->value[m] * patch->value[m];
-    sums.cross += patch->value[m] * patch->slope[m];
-    sums.slope += patch->slope[m] * patch->slope[m];
-  }
-  return sums;
+  double distance = wrapped((double)centre - tone->bin, record->n);
+  dsp_plateau_responses(record->plateau, distance - DSP_TONE_REACH, PATCH, patch->value,
+                        patch->slope);
+  add_products(patch, sums);
+  tone->re = sums->v_re / sums->vv;
+  tone->im = tone->fixed && record->real_input ? 0 : sums->v_im / sums->vv;
 }
 
 /* One Gauss-Newton step in frequency, from what the best amplitude leaves over. */
-static double frequency_step(const struct dsp_tone *tone, const struct patch *patch)
+static double frequency_step(const struct dsp_tone *tone, const struct sums *sums)
 {
-  struct sums sums = sum_patch(patch);
-  double power = tone->re * tone->re + tone->im * tone->im, gradient = 0;
+  double power = tone->re * tone->re + tone->im * tone->im;
   if (!(power > 0))
     return 0;
-  for (size_t m = 0; m < PATCH; m++)
-    gradient += patch->slope[m] * (tone->re * patch->re[m] + tone->im * patch->im[m]);
-  double step = -gradient / power / (sums.slope - sums.cross * sums.cross / sums.value);
+  double gradient = tone->re * sums->s_re + tone->im * sums->s_im - power * sums->vs;
+  double step = -gradient / power / (sums->ss - sums->vs * sums->vs / sums->vv);
   return fmin(fmax(step, -0.5), 0.5);
 }
 
 static double visit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
-                    struct places *places, size_t self, struct patch *patch)
+                    struct places *places, size_t self, struct patch *patch, struct sums *sums)
 {
   struct dsp_tone *tone = &tones[self];
   ptrdiff_t centre = (ptrdiff_t)floor(tone->bin + 0.5);
@@ -174,33 +183,46 @@ static double visit(const struct dsp_record *record, struct dsp_tone *tones, siz
   look_around(places->bins, count, (float)centre, (float)record->n, record->real_input ? -1 : 1,
               places->near);
   take_others(record, tones, count, places->near, self, centre, patch);
-  fit_amplitude(record, tone, centre, patch);
-  return tone->fixed ? 0 : frequency_step(tone, patch);
+  fit_amplitude(record, tone, centre, patch, sums);
+  return tone->fixed ? 0 : frequency_step(tone, sums);
 }
 
 /* Quadratic form of the noise's covariance between bins. */
 static double noise_through(const double *covariance, const double *weights)
 {
   double sum = 0;
-  for (ptrdiff_t i = 0; i < PATCH; i++)
-    for (ptrdiff_t j = 0; j < PATCH; j++)
-      sum += weights[i] * weights[j] * covariance[i < j ? j - i : i - j];
+  for (size_t lag = 0; lag < PATCH; lag++) {
+    double products = 0;
+    for (size_t i = lag; i < PATCH; i++)
+      products += weights[i] * weights[i - lag];
+    sum += (lag > 0 ? 2 : 1) * covariance[lag] * products;
+  }
   return sum;
 }
 
+/* What the tone does not explain of its patch. */
+static double power_left(const struct dsp_tone *tone, const struct patch *patch)
+{
+  double left = 0;
+  for (size_t m = 0; m < PATCH; m++) {
+    double re = patch->re[m] - tone->re * patch->value[m];
+    double im = patch->im[m] - tone->im * patch->value[m];
+    left += re * re + im * im;
+  }
+  return left;
+}
+
 static void state_uncertainty(const struct dsp_record *record, struct dsp_tone *tone,
-                              const struct patch *patch)
+                              const struct patch *patch, const struct sums *sums)
 {
   const double *covariance = dsp_plateau_covariance(record->plateau);
-  double level[PATCH], frequency[PATCH], phase[PATCH], left = 0;
-  struct sums sums = sum_patch(patch);
-  double determinant = sums.value * sums.slope - sums.cross * sums.cross;
+  double level[PATCH], frequency[PATCH], phase[PATCH], left = power_left(tone, patch);
+  double determinant = sums->vv * sums->ss - sums->vs * sums->vs;
   for (size_t m = 0; m < PATCH; m++) {
     double value = patch->value[m], slope = patch->slope[m];
-    level[m] = (sums.slope * value - sums.cross * slope) / determinant;
-    frequency[m] = (sums.cross * value - sums.value * slope) / determinant;
-    phase[m] = value / sums.value;
-    left += patch->re[m] * patch->re[m] + patch->im[m] * patch->im[m];
+    level[m] = (sums->ss * value - sums->vs * slope) / determinant;
+    frequency[m] = (sums->vs * value - sums->vv * slope) / determinant;
+    phase[m] = value / sums->vv;
   }
   tone->seen = left / covariance[0] / (PATCH - 1.5);
   tone->rough = tone->seen > loud * tone->noise;
@@ -217,12 +239,13 @@ static bool sweep(const struct dsp_record *record, struct dsp_tone *tones, size_
                   struct places *places)
 {
   bool still = true;
-  struct patch patch;
+  struct patch patch = {{0}, {0}, {0}, {0}};
+  struct sums sums;
   for (size_t i = 0; i < count; i++) {
     struct dsp_tone *tone = &tones[i];
     if (tone->lost)
       continue;
-    double step = visit(record, tones, count, places, i, &patch);
+    double step = visit(record, tones, count, places, i, &patch, &sums);
     double sigma = 0.4 * sqrt(tone->noise / (tone->re * tone->re + tone->im * tone->im));
     still = still && fabs(step) < fmax(still_share * sigma, still_bins);
     tone->bin += step;
@@ -245,11 +268,12 @@ void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size
   }
   for (unsigned i = 0; i < sweeps && !sweep(record, tones, count, &places); i++)
     continue;
-  struct patch patch;
+  struct patch patch = {{0}, {0}, {0}, {0}};
+  struct sums sums;
   for (size_t i = 0; i < count; i++) {
     if (tones[i].lost)
       continue;
-    visit(record, tones, count, &places, i, &patch);
-    state_uncertainty(record, &tones[i], &patch);
+    visit(record, tones, count, &places, i, &patch, &sums);
+    state_uncertainty(record, &tones[i], &patch, &sums);
   }
 }

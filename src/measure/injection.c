@@ -3,6 +3,7 @@
  * than a tone. */
 #include <sidecomb/injection.h>
 
+#include "dsp/discriminator.h"
 #include "dsp/resample.h"
 
 #include <math.h>
@@ -45,7 +46,7 @@ struct place {
   struct dsp_resampler *shape[WIDTHS];
   size_t skip;
   double frames, power, square, step, step_square;
-  double re, im; /* the frame before */
+  float previous[2]; /* the frame before */
 };
 
 struct sc_injection_meter {
@@ -111,24 +112,20 @@ void sc_injection_destroy(struct sc_injection_meter *meter)
   free(meter);
 }
 
-static void add(struct place *p, const float *z, size_t frames)
+/* `step`: from the frame before to each, in radians */
+static void add(struct place *p, const float *z, const float *step, size_t frames)
 {
-  for (size_t n = 0; n < frames; n++) {
-    const double re = z[2 * n], im = z[2 * n + 1];
+  const size_t dropped = frames < p->skip ? frames : p->skip;
+  p->skip -= dropped;
+  for (size_t n = dropped; n < frames; n++) {
+    const double re = z[2 * n], im = z[2 * n + 1], turned = step[n];
     const double power = re * re + im * im;
-    const double step = atan2(im * p->re - re * p->im, re * p->re + im * p->im);
-    p->re = re;
-    p->im = im;
-    if (p->skip > 0) {
-      p->skip--;
-      continue;
-    }
-    p->frames += 1.0;
     p->power += power;
     p->square += power * power;
-    p->step += step;
-    p->step_square += step * step;
+    p->step += turned;
+    p->step_square += turned * turned;
   }
+  p->frames += (double)(frames - dropped);
 }
 
 void sc_injection_feed(struct sc_injection_meter *meter, const float *composite, size_t frames)
@@ -142,7 +139,8 @@ void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
       dsp_mixer_run_real(&p->mixer, composite, m->mixed, n);
       const size_t made = dsp_decimator_run(p->decimator, m->mixed, n, m->low);
       const size_t shaped = dsp_resampler_run(p->shape[p->width], m->low, made, m->mixed);
-      add(p, m->mixed, shaped);
+      dsp_discriminate(m->mixed, shaped, 1.0F, p->previous, m->low);
+      add(p, m->mixed, m->low, shaped);
     }
     composite += n;
     frames -= n;

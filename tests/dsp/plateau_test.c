@@ -48,12 +48,44 @@ START_TEST(response_is_the_transform)
   double *w = window_of(plateau, lengths[_i]);
   for (double bins = -60; bins < 60; bins += 0.1371) {
     double value, slope, step = 1e-4;
-    dsp_plateau_response(plateau, bins, &value, &slope);
+    dsp_plateau_responses(plateau, bins, 1, &value, &slope);
     ck_assert_double_eq_tol(value, plain_sum(w, lengths[_i], bins), interpolation);
     double rise = plain_sum(w, lengths[_i], bins + step) - plain_sum(w, lengths[_i], bins - step);
     ck_assert_double_eq_tol(slope, rise / (2 * step), 1e-6);
   }
   free(w);
+  dsp_plateau_destroy(plateau);
+}
+END_TEST
+
+/* A run across the tone's place, and one across the end of what is known. */
+START_TEST(responses_side_by_side_are_those_of_each)
+{
+  enum { COUNT = 17 };
+  const double starts[] = {-8.3,
+                           -8,
+                           -20.5,
+                           -16.001,
+                           3.7,
+                           0,
+                           -0.25,
+                           DSP_PLATEAU_SPAN - 4.5,
+                           DSP_PLATEAU_SPAN - 4,
+                           -DSP_PLATEAU_SPAN - 4.5,
+                           DSP_PLATEAU_SPAN + 3};
+  struct dsp_plateau *plateau;
+  ck_assert_int_eq(dsp_plateau_create(4096, &plateau), SC_OK);
+  for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
+    double values[COUNT], slopes[COUNT];
+    dsp_plateau_responses(plateau, starts[i], COUNT, values, slopes);
+    for (size_t m = 0; m < COUNT; m++) {
+      double value, slope, bins = starts[i] + (double)m;
+      dsp_plateau_responses(plateau, bins, 1, &value, &slope);
+      ck_assert_double_eq_tol(values[m], value, 1e-12);
+      ck_assert_double_eq_tol(slopes[m], slope, 1e-10);
+      ck_assert(fabs(bins) < DSP_PLATEAU_SPAN ? value != 0 : value == 0 && slope == 0);
+    }
+  }
   dsp_plateau_destroy(plateau);
 }
 END_TEST
@@ -64,7 +96,7 @@ START_TEST(envelope_covers_the_response)
   ck_assert_int_eq(dsp_plateau_create(65536, &plateau), SC_OK);
   for (double bins = 0; bins < DSP_PLATEAU_SPAN + 10; bins += 0.0917) {
     double value, slope;
-    dsp_plateau_response(plateau, bins, &value, &slope);
+    dsp_plateau_responses(plateau, bins, 1, &value, &slope);
     ck_assert_double_le(fabs(value), dsp_plateau_envelope(plateau, bins) * 1.001 + 1e-12);
   }
   ck_assert_double_le(dsp_plateau_envelope(plateau, 50), pow(10, -84.0 / 20));
@@ -101,7 +133,7 @@ START_TEST(the_view_for_finding_has_low_side_lobes)
     double sum = 0;
     for (int m = 1 - DSP_LOBE_HALF_WIDTH; m < DSP_LOBE_HALF_WIDTH; m++) {
       double value, slope, line = fabs(lobe.step[abs(m)]);
-      dsp_plateau_response(plateau, bins - m, &value, &slope);
+      dsp_plateau_responses(plateau, bins - m, 1, &value, &slope);
       sum += line * value;
     }
     highest = fmax(highest, sum * sum);
@@ -226,6 +258,7 @@ Suite *plateau_suite(void)
   Suite *suite = suite_create("plateau");
   TCase *tcase = tcase_create("plateau");
   tcase_add_loop_test(tcase, response_is_the_transform, 0, 3);
+  tcase_add_test(tcase, responses_side_by_side_are_those_of_each);
   tcase_add_test(tcase, envelope_covers_the_response);
   tcase_add_test(tcase, covariance_is_that_of_the_window);
   tcase_add_test(tcase, the_view_for_finding_has_low_side_lobes);
