@@ -27,6 +27,11 @@ static const double outside_least_hz = 5000;
 /* The noise around a residual carrier is measured from here on. */
 static const double image_apart_hz = 5;
 
+/* From here on, in a capture, the search outside the channel costs its thread less than what is fed
+ * by the demodulator costs the other, which the search inside is then taken off (measured; at 2.4
+ * MS/s a minute). */
+static const uint64_t long_frames = UINT64_C(130000000);
+
 /* Records of the search outside the channel: at 2.4 MS/s they hold 7 of 10 s, so that a line of
  * -70 dBc at 40 dB carrier to noise in 200 kHz is known to 0.17 dB. */
 enum { RECORDS_OUTSIDE = 32 };
@@ -44,6 +49,7 @@ struct analysis_channel {
    * the demodulator; with more a search's whole records are looked at by a third, and a fourth.
    * NULL: it is done by who feeds it. Searches of one thread share `scratch`. */
   struct analysis_worker *listener, *outer_searcher, *inner_searcher;
+  struct analysis_worker *inner_feeder; /* feeds the search inside; NULL: who calls */
   float *outer_scratch, *inner_scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
 };
@@ -116,15 +122,16 @@ static enum sc_error create_search(const struct sc_lines_settings *settings,
 
 static enum sc_error create_inside(struct analysis_channel *channel)
 {
-  struct sc_lines_settings wanted = {.sample_rate_hz = channel->info.rate_hz,
-                                     .complex_input = true,
-                                     .single_precision = true,
-                                     .lower_hz = -channel->info.half_width_hz,
-                                     .upper_hz = channel->info.half_width_hz,
-                                     .record_max = ANALYSIS_RECORD_MAX,
-                                     .scratch = channel->inner_scratch,
-                                     .false_alarm = channel->settings.false_alarm,
-                                     .expected_frames = expected_after(channel)};
+  struct sc_lines_settings wanted = {
+      .sample_rate_hz = channel->info.rate_hz,
+      .complex_input = true,
+      .single_precision = true,
+      .lower_hz = -channel->info.half_width_hz,
+      .upper_hz = channel->info.half_width_hz,
+      .record_max = ANALYSIS_RECORD_MAX,
+      .scratch = channel->inner_feeder != NULL ? channel->inner_scratch : channel->outer_scratch,
+      .false_alarm = channel->settings.false_alarm,
+      .expected_frames = expected_after(channel)};
   return create_search(&wanted, channel->inner_searcher, &channel->inside);
 }
 
@@ -185,7 +192,7 @@ static void feed_stretch(void *context, const float *khz, const float *filtered,
   sc_am_feed(channel->am, filtered, frames);
   analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
   if (channel->inside != NULL)
-    analysis_worker_feed(channel->listener, &inside, filtered, frames, discontinuity);
+    analysis_worker_feed(channel->inner_feeder, &inside, filtered, frames, discontinuity);
 }
 
 static enum sc_error create_parts(struct analysis_channel *channel)
@@ -216,6 +223,8 @@ static void create_threads(struct analysis_channel *channel)
   channel->listener = threads > 1 ? analysis_worker_create() : NULL;
   if (channel->listener == NULL)
     return;
+  const bool lighter = threads > 2 || channel->settings.expected_frames < long_frames;
+  channel->inner_feeder = lighter ? channel->listener : NULL;
   channel->outer_searcher = threads > 2 && lines ? analysis_worker_create() : NULL;
   channel->inner_searcher = threads > 3 && lines ? analysis_worker_create() : NULL;
 }

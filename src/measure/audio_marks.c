@@ -23,7 +23,7 @@
 #include "dsp/resample.h"
 
 /* Of a transform's correlations the newest HOP are new. */
-enum { POINTS = 1 << 13, HOP = 1 << 11, FEED = 4096, QUEUE = 16, HISTORY = 8 };
+enum { POINTS = 1 << 13, HOP = 1 << 12, FEED = 4096, QUEUE = 16, HISTORY = 8 };
 enum { RISING, FALLING, CHIRPS };
 
 static const double search_rate_hz = 8000, pass_hz = 3700, attenuation_db = 60;
