@@ -50,6 +50,8 @@ struct sc_source_info chain_info(const struct chain *chain)
   info.channels = info.kind == SC_KIND_IQ ? 2 : 1;
   const double each = (chain->seconds + chain->quiet_s) * chain->signal.rate_hz;
   info.frames = (chain->times > 0 ? chain->times : 1) * (uint64_t)each;
+  if (chain->stated_frames > 0)
+    info.frames = chain->stated_frames;
   snprintf(info.name, sizeof info.name, "reference");
   return info;
 }

@@ -11,12 +11,13 @@
 /* How a signal goes through the chain; the fields that stay 0 have the usual value. */
 struct chain {
   struct sc_signal_settings signal;
-  enum sc_kind kind; /* SC_KIND_UNDECIDED: iq */
-  double seconds;    /* 0: 1 */
-  double quiet_s;    /* noise without carrier before the signal comes on */
-  unsigned times;    /* that both come; 0: once */
-  size_t block;      /* frames in a block; 0: 2^15 */
-  uint64_t gap_at;   /* the block that begins at or after this frame follows a gap */
+  enum sc_kind kind;      /* SC_KIND_UNDECIDED: iq */
+  double seconds;         /* 0: 1 */
+  uint64_t stated_frames; /* what the description says; 0: what there is */
+  double quiet_s;         /* noise without carrier before the signal comes on */
+  unsigned times;         /* that both come; 0: once */
+  size_t block;           /* frames in a block; 0: 2^15 */
+  uint64_t gap_at;        /* the block that begins at or after this frame follows a gap */
   double clock_relative_uncertainty; /* 0: NAN, unknown */
   double centre_hz;
   struct sc_analysis_settings analysis;

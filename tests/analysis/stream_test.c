@@ -37,6 +37,44 @@ START_TEST(the_length_of_blocks_does_not_matter)
 }
 END_TEST
 
+static void check_same_lines(const struct sc_line_list *list, const struct sc_line_list *other)
+{
+  ck_assert_uint_eq(list->count, other->count);
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *a = &list->lines[i], *b = &other->lines[i];
+    ck_assert_double_eq(a->offset_hz.value, b->offset_hz.value);
+    ck_assert_double_eq(a->tone.amplitude, b->tone.amplitude);
+  }
+}
+
+/* _i: of a capture that is said to be long, of which the threads have other shares. */
+START_TEST(threads_change_nothing)
+{
+  struct chain alone = stereo();
+  alone.signal.rate_hz = 1e6;
+  alone.seconds = 2;
+  alone.stated_frames = _i ? 200000000 : 0;
+  alone.analysis.lines = true;
+  struct sc_result one = {0};
+  for (unsigned threads = 1; threads <= 4; threads++) {
+    struct chain chain = alone;
+    chain.analysis.threads = threads;
+    struct sc_result result = chain_measure(&chain);
+    if (threads == 1) {
+      one = result;
+      ck_assert_uint_gt(one.air_lines.count, 5);
+      continue;
+    }
+    ck_assert_double_eq(result.pilot.deviation_khz.value, one.pilot.deviation_khz.value);
+    ck_assert_double_eq(result.deviation.rms_khz.value, one.deviation.rms_khz.value);
+    check_same_lines(&result.air_lines, &one.air_lines);
+    check_same_lines(&result.composite_lines, &one.composite_lines);
+    sc_result_clear(&result);
+  }
+  sc_result_clear(&one);
+}
+END_TEST
+
 /* A gap shifts all phases; nothing coherent may reach across it. */
 START_TEST(a_gap_spoils_nothing)
 {
@@ -168,6 +206,7 @@ Suite *stream_suite(void)
   Suite *suite = suite_create("stream");
   TCase *streams = tcase_create("streams");
   tcase_add_test(streams, the_length_of_blocks_does_not_matter);
+  tcase_add_loop_test(streams, threads_change_nothing, 0, 2);
   tcase_add_test(streams, a_gap_spoils_nothing);
   tcase_add_test(streams, a_gap_in_the_first_second_too);
   tcase_add_test(streams, a_transmitter_keyed_late_is_found);
