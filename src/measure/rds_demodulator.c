@@ -61,11 +61,28 @@ static double power_of(double complex z)
   return creal(z) * creal(z) + cimag(z) * cimag(z);
 }
 
+/* As long as nothing was found, bits have their nominal length, and what the window shares with the
+ * one before is there. */
+static int reuse_grid(struct measure_rds_demodulator *d)
+{
+  const bool nominal = d->offset_hz == 0.0;
+  const bool follows = nominal && d->grid_nominal &&
+                       fabs(d->start_s - d->grid_start_s - MEASURE_RDS_HOP * MEASURE_RDS_BIT_S) <
+                           1e-6 * MEASURE_RDS_BIT_S;
+  enum { SHARED = WINDOW - MEASURE_RDS_HOP };
+  for (int h = 0; follows && h < PHASES; h++)
+    memmove(d->grid[h], d->grid[h] + MEASURE_RDS_HOP, SHARED * sizeof *d->grid[h]);
+  d->grid_nominal = nominal;
+  d->grid_start_s = d->start_s;
+  return follows ? SHARED : 0;
+}
+
 static void fill_grid(struct measure_rds_demodulator *d, const struct measure_rds_band *band)
 {
   const double length_s = bit_s(d);
+  const int first = reuse_grid(d);
   for (int h = 0; h < PHASES; h++)
-    for (int k = 0; k < WINDOW; k++) {
+    for (int k = first; k < WINDOW; k++) {
       const double at_s = d->start_s + (k + (double)h / PHASES) * length_s;
       d->grid[h][k] = squared(measure_rds_band_at(band, at_s, length_s));
     }
@@ -335,7 +352,7 @@ void measure_rds_demodulator_break(struct measure_rds_demodulator *demodulator)
   const double offset_hz = demodulator->offset_hz;
   forget(demodulator);
   demodulator->offset_hz = offset_hz;
-  demodulator->ending = false;
+  demodulator->ending = demodulator->grid_nominal = false;
   demodulator->start_s = 0.0;
   demodulator->last_s = -1.0;
 }

@@ -44,6 +44,8 @@ struct measure_rds_demodulator {
   void *context;
   struct dsp_fft *fft;
   double complex grid[MEASURE_RDS_PHASES][MEASURE_RDS_WINDOW];
+  double grid_start_s; /* the window that the grid is of */
+  bool grid_nominal;   /* and its bits have their nominal length */
   double complex bits[MEASURE_RDS_WINDOW];
   double start_s; /* of the window to come */
   double last_s;  /* of the last decided bit; -1: none */
