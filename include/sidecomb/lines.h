@@ -106,6 +106,9 @@ SC_API void sc_lines_feed(struct sc_lines *lines, const float *samples, size_t f
 /* The same in double precision, for signals whose small lines a float would hide. */
 SC_API void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t frames,
                                  bool discontinuity);
+/* So many frames of expected_frames are not fed, between those that were and those that will be:
+ * records are spread over what is fed, as far as can be told by its share so far. */
+SC_API void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames);
 SC_API void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result);
 SC_API void sc_lines_reset(struct sc_lines *lines);
 SC_API void sc_lines_destroy(struct sc_lines *lines);

@@ -56,6 +56,13 @@ struct sc_analysis {
   struct analysis_listener *listener; /* kind audio */
 };
 
+/* 0: unknown. */
+static uint64_t frames_to_come(const struct sc_analysis *analysis)
+{
+  const uint64_t all = analysis->info.frames;
+  return all > analysis->searched ? all - analysis->searched : 0;
+}
+
 /* "Not possible here" is a finding, not an error. */
 static enum sc_error start_channel(struct sc_analysis *analysis, double channel_hz)
 {
@@ -70,7 +77,7 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
       .audio_keep = analysis->settings.audio_keep,
       .clock_relative_uncertainty = analysis->info.clock_relative_uncertainty,
       .false_alarm = analysis->settings.line_false_alarm,
-      .expected_frames = analysis->info.frames,
+      .expected_frames = frames_to_come(analysis),
       .start_s = (double)analysis->searched / analysis->info.sample_rate_hz,
       .rds_region = analysis->settings.rds_region,
       .rds_groups = analysis->settings.rds_groups,

@@ -256,6 +256,12 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
     sc_lines_feed(baseband->lines, samples, frames, discontinuity);
 }
 
+void analysis_baseband_leave_out(struct analysis_baseband *baseband, size_t frames)
+{
+  if (baseband->lines != NULL)
+    sc_lines_leave_out(baseband->lines, frames);
+}
+
 static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_result *result)
 {
   const struct analysis_baseband_settings *settings = &baseband->settings;

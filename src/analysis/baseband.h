@@ -40,6 +40,8 @@ enum sc_error analysis_baseband_create(const struct analysis_baseband_settings *
                                        struct analysis_baseband **baseband);
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
                             bool discontinuity);
+/* So many frames of expected_frames are not fed. */
+void analysis_baseband_leave_out(struct analysis_baseband *baseband, size_t frames);
 /* Fills all that is measured of the composite, and the lines, of `result`. SC_NO_MEMORY.
  * `image`: see struct sc_stereo_context. */
 enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,

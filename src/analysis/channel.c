@@ -195,6 +195,28 @@ static void feed_stretch(void *context, const float *khz, const float *filtered,
     analysis_worker_feed(channel->inner_feeder, &inside, filtered, frames, discontinuity);
 }
 
+static void leave_composite_out(void *composite, const float *none, size_t frames, bool gap)
+{
+  (void)none, (void)gap;
+  analysis_baseband_leave_out(composite, frames);
+}
+
+static void leave_inside_out(void *lines, const float *none, size_t frames, bool gap)
+{
+  (void)none, (void)gap;
+  sc_lines_leave_out(lines, frames);
+}
+
+static void leave_out(void *context, size_t frames)
+{
+  struct analysis_channel *channel = context;
+  const struct analysis_fed composite = {leave_composite_out, channel->composite, 0};
+  const struct analysis_fed inside = {leave_inside_out, channel->inside, 0};
+  analysis_worker_pass(channel->listener, &composite, frames);
+  if (channel->inside != NULL)
+    analysis_worker_pass(channel->inner_feeder, &inside, frames);
+}
+
 static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
@@ -205,7 +227,7 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   if (error == SC_OK)
     error = create_am(channel);
   if (error == SC_OK)
-    error = analysis_stretches_create(feed_stretch, channel, &channel->stretches);
+    error = analysis_stretches_create(feed_stretch, leave_out, channel, &channel->stretches);
   if (error == SC_OK)
     error = create_composite(channel);
   if (error == SC_OK && channel->settings.lines)
@@ -258,6 +280,8 @@ bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
   const bool on = analysis_stretches_on(channel->stretches);
   if (on && channel->outside != NULL)
     sc_lines_feed(channel->outside, iq, frames, discontinuity || channel->skipped);
+  else if (channel->outside != NULL)
+    sc_lines_leave_out(channel->outside, frames);
   channel->skipped = !on;
   return on;
 }

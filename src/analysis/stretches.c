@@ -28,6 +28,7 @@ struct run {
 
 struct analysis_stretches {
   analysis_stretch_sink *sink;
+  analysis_stretch_left_out *tell_left_out;
   void *context;
   double carrier;        /* mean power of the runs with a carrier; 0: none so far */
   double before, frames; /* power of what the sink had before the first, summed */
@@ -39,13 +40,15 @@ struct analysis_stretches {
   struct run runs[2];
 };
 
-enum sc_error analysis_stretches_create(analysis_stretch_sink *sink, void *context,
+enum sc_error analysis_stretches_create(analysis_stretch_sink *sink,
+                                        analysis_stretch_left_out *left_out, void *context,
                                         struct analysis_stretches **stretches)
 {
   struct analysis_stretches *s = calloc(1, sizeof *s);
   if (s == NULL)
     return SC_NO_MEMORY;
   s->sink = sink;
+  s->tell_left_out = left_out;
   s->context = context;
   s->on = s->last_on = true;
   s->waiting = &s->runs[0];
@@ -118,6 +121,7 @@ static void release(struct analysis_stretches *s, bool next_on)
     s->skipped = false;
   } else {
     s->left_out += run->frames;
+    s->tell_left_out(s->context, run->frames);
     s->skipped = true;
   }
   s->last_on = run->on;

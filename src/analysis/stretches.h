@@ -24,8 +24,11 @@ enum { ANALYSIS_STRETCH_FRAMES = 4096 };
 typedef void analysis_stretch_sink(void *context, const float *khz, const float *filtered,
                                    size_t frames, bool discontinuity);
 
+/* So many frames are left out, after what the sink had so far. */
+typedef void analysis_stretch_left_out(void *context, size_t frames);
 struct analysis_stretches;
-enum sc_error analysis_stretches_create(analysis_stretch_sink *sink, void *context,
+enum sc_error analysis_stretches_create(analysis_stretch_sink *sink,
+                                        analysis_stretch_left_out *left_out, void *context,
                                         struct analysis_stretches **stretches);
 /* Gives the sink, up to two runs later, what it is to have; after what is left out comes a
  * discontinuity. */

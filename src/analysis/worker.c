@@ -149,7 +149,7 @@ static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
   const size_t floats = frames * fed->width;
   struct place *place = enter(worker, floats);
   describe(place, fed, frames, discontinuity);
-  if (frames > 0)
+  if (floats > 0)
     memcpy(worker->samples + place->at, samples, floats * sizeof *samples);
   send(worker);
 }
@@ -205,6 +205,15 @@ void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_
     if (frames > 0)
       samples += run * fed->width;
   }
+}
+
+void analysis_worker_pass(struct analysis_worker *worker, const struct analysis_fed *fed,
+                          size_t frames)
+{
+  if (worker != NULL)
+    put(worker, fed, NULL, frames, false);
+  else
+    fed->feed(fed->context, NULL, frames, false);
 }
 
 void analysis_worker_lend(struct analysis_worker *worker, const struct analysis_fed *fed,

@@ -27,7 +27,11 @@ struct analysis_worker *analysis_worker_create(void);
  */
 void analysis_worker_feed(struct analysis_worker *worker, const struct analysis_fed *fed,
                           const float *samples, size_t frames, bool discontinuity);
-/* The same without a copy and without a cut: the samples stay where they are until
+/* No samples but a number of frames, in its turn: `fed` of width 0, whose feed is not to read any.
+ */
+void analysis_worker_pass(struct analysis_worker *worker, const struct analysis_fed *fed,
+                          size_t frames);
+/* As analysis_worker_feed, without a copy and without a cut: the samples stay where they are until
  * analysis_worker_drain. */
 void analysis_worker_lend(struct analysis_worker *worker, const struct analysis_fed *fed,
                           const float *samples, size_t frames, bool discontinuity);

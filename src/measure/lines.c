@@ -44,7 +44,7 @@ struct sc_lines {
   size_t best_partial;        /* frames of it */
   bool fresh;                 /* the record being gathered shares nothing with the last */
   bool exact;                 /* all samples came in double precision */
-  uint64_t skip, fed, covered, records;
+  uint64_t skip, fed, left_out, covered, records;
   uint64_t gathered;          /* whole records that share nothing, measured or not */
   uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
   struct lines_record *record;
@@ -174,13 +174,22 @@ void sc_lines_reset(struct sc_lines *lines)
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines->exact = !lines->settings.single_precision;
-  lines->skip = lines->fed = lines->covered = lines->records = lines->gathered = 0;
+  lines->skip = lines->fed = lines->left_out = 0;
+  lines->covered = lines->records = lines->gathered = 0;
 }
 
-/* Frames left out after a fitted record; 0: go on without a gap. */
+/* Of the whole capture; 0: unknown. */
+static uint64_t frames_to_feed(const struct sc_lines *lines)
+{
+  const double fed = (double)lines->fed, all = fed + (double)lines->left_out;
+  const uint64_t expected = lines->settings.expected_frames;
+  return fed > 0 && lines->left_out > 0 ? (uint64_t)((double)expected * fed / all) : expected;
+}
+
+/* Frames skipped after a fitted record; 0: go on without a gap. */
 static uint64_t gap_after(const struct sc_lines *lines)
 {
-  uint64_t n = lines_record_length(lines->record), expected = lines->settings.expected_frames;
+  uint64_t n = lines_record_length(lines->record), expected = frames_to_feed(lines);
   uint64_t wanted = lines->settings.records;
   if (expected > wanted * n)
     return (expected - wanted * n) / (wanted - 1);
@@ -323,6 +332,15 @@ void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t 
     samples += run * channels;
     frames -= skipped + run;
   }
+}
+
+void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames)
+{
+  lines->left_out += frames;
+  if (lines->skip == 0)
+    return;
+  const uint64_t gap = gap_after(lines);
+  lines->skip = lines->skip < gap ? lines->skip : gap;
 }
 
 static bool asked_for(const struct sc_lines_settings *settings, double frequency_hz)

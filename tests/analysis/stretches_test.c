@@ -18,6 +18,7 @@ struct heard {
   uint64_t frames, jumps;
   uint64_t quiet; /* frames without a carrier */
   uint64_t told;  /* discontinuities */
+  uint64_t left_out;
   double next;
 };
 
@@ -44,6 +45,15 @@ static void hear(void *context, const float *khz, const float *filtered, size_t 
   heard->next = fabs((double)khz[frames - 1]) + 1;
 }
 
+/* In its turn: what the sink had, and what it did not have, is all that came before. */
+static void hear_left_out(void *context, size_t frames)
+{
+  struct source *source = context;
+  struct heard *heard = &source->heard;
+  heard->left_out += frames;
+  ck_assert_uint_le(heard->frames + heard->left_out, source->frames);
+}
+
 static struct source begin(const char *test)
 {
   struct source source = {.state = support_seed(test, 71), .carrier = 0.5, .rms = noise_rms};
@@ -52,7 +62,8 @@ static struct source begin(const char *test)
 
 static void open_stretches(struct source *source)
 {
-  ck_assert_int_eq(analysis_stretches_create(hear, source, &source->stretches), SC_OK);
+  ck_assert_int_eq(analysis_stretches_create(hear, hear_left_out, source, &source->stretches),
+                   SC_OK);
 }
 
 static void feed(struct source *source, bool carrier, size_t frames)
@@ -79,6 +90,7 @@ static void feed(struct source *source, bool carrier, size_t frames)
 static void finish(struct source *source)
 {
   analysis_stretches_flush(source->stretches);
+  ck_assert_uint_eq(source->heard.left_out, analysis_stretches_left_out(source->stretches));
   ck_assert_uint_eq(source->heard.frames + analysis_stretches_left_out(source->stretches),
                     source->frames);
 }

@@ -102,6 +102,32 @@ START_TEST(lent_samples_come_in_order)
 }
 END_TEST
 
+/* The number of frames comes in its turn, without samples. */
+static void note_passed(void *context, const float *samples, size_t frames, bool discontinuity)
+{
+  struct counter *counter = context;
+  (void)samples;
+  counter->wrong = counter->wrong || discontinuity || frames != 12345 || counter->frames != BLOCK;
+  counter->largest = 0;
+}
+
+START_TEST(what_has_no_samples_comes_in_its_turn)
+{
+  static float samples[BLOCK];
+  struct counter counter = {.width = 1};
+  const struct analysis_fed fed = {count, &counter, 1}, passed = {note_passed, &counter, 0};
+  struct analysis_worker *worker = _i == 0 ? analysis_worker_create() : NULL;
+  for (size_t i = 0; i < BLOCK; i++)
+    samples[i] = (float)i;
+  analysis_worker_feed(worker, &fed, samples, BLOCK, false);
+  analysis_worker_pass(worker, &passed, 12345);
+  analysis_worker_drain(worker);
+  ck_assert_uint_eq(counter.largest, 0);
+  ck_assert(!counter.wrong);
+  analysis_worker_destroy(worker);
+}
+END_TEST
+
 enum { TASKS = 100 };
 struct tally {
   int order[TASKS];
@@ -146,6 +172,7 @@ Suite *worker_suite(void)
   tcase_add_test(tcase, all_comes_in_order_and_once);
   tcase_add_test(tcase, without_a_thread_it_is_done_at_once);
   tcase_add_test(tcase, a_gap_alone);
+  tcase_add_loop_test(tcase, what_has_no_samples_comes_in_its_turn, 0, 2);
   tcase_add_test(tcase, tasks_come_in_order_and_once);
   suite_add_tcase(suite, tcase);
   return suite;

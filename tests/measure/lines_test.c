@@ -255,6 +255,40 @@ START_TEST(a_long_capture_is_sampled_over_its_length)
 }
 END_TEST
 
+/* Three islands of 16 records' length in a capture of 1024; _i: what is between them is told at
+ * once, in pieces, or not at all. */
+START_TEST(records_are_spread_over_what_is_fed)
+{
+  enum { ISLANDS = 3, ISLAND = 16, BETWEEN = 300, PIECES = 30 };
+  struct lines_input input = lines_input_make(LENGTH, true);
+  uint64_t seed = support_seed("islands", 17);
+  lines_input_tone(&input, 512.0 / LENGTH, 0.5, 0);
+  lines_input_noise(&input, 1e-4, &seed);
+  const struct sc_lines_settings settings = {.sample_rate_hz = 1,
+                                             .complex_input = true,
+                                             .record_max = LENGTH,
+                                             .expected_frames = (uint64_t)1024 * LENGTH};
+  struct sc_lines *lines;
+  ck_assert_int_eq(sc_lines_create(&settings, &lines), SC_OK);
+  for (int island = 0; island < ISLANDS; island++) {
+    for (int i = 0; i < ISLAND; i++)
+      sc_lines_feed_double(lines, input.frames, LENGTH, island > 0 && i == 0);
+    for (int i = 0; _i == 1 && i < PIECES; i++)
+      sc_lines_leave_out(lines, (uint64_t)BETWEEN / PIECES * LENGTH);
+    if (_i == 0)
+      sc_lines_leave_out(lines, (uint64_t)BETWEEN * LENGTH);
+  }
+  struct sc_lines_result result;
+  sc_lines_result(lines, &result);
+  /* Known only from the first pause on: one in the first island; then one in 6 to 10 lengths. */
+  ck_assert_uint_eq(result.records, _i < 2 ? 4 : 1);
+  ck_assert_double_eq_tol(result.coverage, (_i < 2 ? 4.0 : 1.0) / (ISLANDS * ISLAND), 1e-9);
+  ck_assert_ptr_nonnull(lines_input_find(&result, 512.0 / LENGTH, 1e-6));
+  sc_lines_destroy(lines);
+  lines_input_free(&input);
+}
+END_TEST
+
 START_TEST(only_the_part_asked_for_is_listed)
 {
   struct lines_input input = lines_input_make(LENGTH, true);
@@ -443,6 +477,7 @@ Suite *lines_suite(void)
   tcase_add_test(tcase, records_never_straddle_a_gap);
   tcase_add_test(tcase, without_a_whole_record_the_longest_stretch_counts);
   tcase_add_loop_test(tcase, a_long_capture_is_sampled_over_its_length, 0, 2);
+  tcase_add_loop_test(tcase, records_are_spread_over_what_is_fed, 0, 3);
   tcase_add_test(tcase, only_the_part_asked_for_is_listed);
   tcase_add_test(tcase, records_are_no_longer_than_allowed);
   tcase_add_test(tcase, the_strongest_are_kept);
