@@ -184,7 +184,7 @@ static const struct sc_field pilot_fields[] = {
     ESTIMATE("deviation_khz", "deviation", KHZ, 5, pilot.deviation_khz),
     ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 4, pilot.injection_percent),
     ESTIMATE("amplitude", NULL, NONE, 6, pilot.amplitude),
-    NUMBER("steadiness_db", "unsteady part within 20 Hz", DB, 2, pilot.steadiness_db,
+    NUMBER("steadiness_db", "unsteady within 20 Hz", DB, 2, pilot.steadiness_db,
            "no pilot was measured"),
     NUMBER("snr_db", NULL, DB, 2, pilot.snr_db, "no pilot was measured"),
 };

@@ -50,6 +50,17 @@ static const char *absence(const struct sc_section *section, size_t i, const voi
   return is_shown(field) && !told ? sc_field_value(field, base).why : NULL;
 }
 
+/* A row that tells more of the one above it, which is absent for the same reason. */
+static bool goes_without_saying(const struct sc_section *section, size_t i, const void *base)
+{
+  size_t above = i;
+  while (above > 0 && section->fields[above].label != NULL &&
+         section->fields[above].label[0] == ' ')
+    above--;
+  const char *why = absence(section, i, base), *reason = absence(section, above, base);
+  return above < i && why != NULL && reason != NULL && strcmp(why, reason) == 0;
+}
+
 static bool was_said(const struct sc_section *section, size_t i, const void *base)
 {
   const char *why = absence(section, i, base);
@@ -73,7 +84,7 @@ static void print_absent(struct report_buffer *out, const struct sc_section *sec
   for (size_t i = first; i < section->count && used < sizeof text; i++) {
     const char *other = absence(section, i, base);
     const char *label = section->fields[i].label;
-    if (other != NULL && strcmp(other, why) == 0)
+    if (other != NULL && strcmp(other, why) == 0 && !goes_without_saying(section, i, base))
       used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", i > first ? "," : "",
                                label + strspn(label, " "));
   }

@@ -123,6 +123,17 @@ int sc_decimals(double uncertainty, int most)
   return wanted < most ? (int)wanted : most;
 }
 
+/* One digit; as a power of ten where it would be nothing but noughts. */
+static void add_small(double uncertainty, char *text, size_t size)
+{
+  const double least = 1e-4;
+  if (uncertainty < least)
+    snprintf(text, size, " ± %.0e", uncertainty);
+  else
+    snprintf(text, size, " ± %.*f", (int)-floor(log10(uncertainty / 0.95)),
+             uncertainty); /* 0.00096 is 0.001 */
+}
+
 void sc_format_quantity(struct sc_quantity quantity, int most_decimals, char *text, size_t size)
 {
   if (quantity.why != NULL || !isfinite(quantity.value)) {
@@ -138,7 +149,7 @@ void sc_format_quantity(struct sc_quantity quantity, int most_decimals, char *te
   if (visible)
     snprintf(text + used, size - (size_t)used, " ± %.*f", decimals, quantity.uncertainty);
   else
-    snprintf(text + used, size - (size_t)used, " ± %.0e", quantity.uncertainty);
+    add_small(quantity.uncertainty, text + used, size - (size_t)used);
 }
 
 void sc_format_value(const struct sc_value *value, char *text, size_t size)

@@ -187,6 +187,9 @@ static void check_row(const struct sc_section *section, const struct sc_field *f
                 section->key, field->key, sc_unit_names(unit_of_key(field->key))->suffix,
                 sc_unit_names(field->unit)->suffix);
   ck_assert_int_ge(field->decimals, 0);
+  /* the column of labels has 26 places, the last of them blank */
+  ck_assert_msg(field->label == NULL || strlen(field->label) < 26, "%s.%s: '%s' is too long",
+                section->key, field->key, field->label);
   ck_assert_msg((field->type == SC_FIELD_CHOICE) == (field->choice != NULL), "%s.%s", section->key,
                 field->key);
   bool needs_reason = field->type == SC_FIELD_NUMBER || field->type == SC_FIELD_POSITIVE ||
