@@ -41,10 +41,11 @@ static double sigmas_of(double probability)
   return high;
 }
 
+/* Evidence counts what a capture held, and of two captures of one signal the longer has more. */
 static bool is_compared(const struct sc_section *section, const struct sc_field *field)
 {
   return field->label != NULL && field->type != SC_FIELD_ABSENT &&
-         strcmp(section->key, "capture") != 0;
+         strcmp(section->key, "capture") != 0 && strcmp(field->key, "evidence") != 0;
 }
 
 static bool is_word(const struct sc_value *value)

@@ -104,11 +104,14 @@ START_TEST(words_and_unknowns_are_told_apart)
   make_pair(&pair);
   pair.b.pilot.present = pair.a.pilot.present == SC_YES ? SC_NO : SC_YES;
   pair.b.carrier.cnr_db = sc_not_measured("a test says so");
+  pair.b.pilot.why = "evidence of another length of capture";
   pair.a.occupancy.carson_hz = sc_measured(180e3, (double)NAN);
   pair.b.occupancy.carson_hz = sc_measured(181e3, (double)NAN);
   compare_pair(&pair);
   ck_assert_int_eq(row_of(&pair.comparison, "pilot", "present")->likeness, SC_LIKE_DIFFERENT);
   ck_assert_int_eq(row_of(&pair.comparison, "carrier", "cnr_db")->likeness, SC_LIKE_PARTLY);
+  for (size_t i = 0; i < pair.comparison.row_count; i++)
+    ck_assert_str_ne(pair.comparison.rows[i].field->key, "evidence");
   ck_assert_int_eq(row_of(&pair.comparison, "occupancy", "carson_hz")->likeness, SC_LIKE_UNJUDGED);
   sc_comparison_clear(&pair.comparison);
 }
