@@ -112,7 +112,7 @@ static const struct view_action actions[] = {
    NO_QUESTION, NULL, view_act_two, 0, NULL},
   {"other-side", VIEWS, {'U'}, 1, "let the keys act on the other of two views",
    NO_QUESTION, has_two, view_act_other_side, 0, NULL},
-  {"expected", VIEWS, {'E'}, 1, "beside the trace what the composite makes, and the difference",
+  {"expected", VIEWS, {'8'}, 1, "beside the trace what the composite makes, and the difference",
    NO_QUESTION, is_on_air, view_act_expected, 0, NULL},
   {"against", VIEWS, {'O'}, 1, "the other capture's trace, and this one over it in dB",
    NO_QUESTION, has_second, view_act_against, 0, NULL},

@@ -98,7 +98,7 @@ START_TEST(it_is_switched_and_yields_to_what_is_expected)
   expect(120, 40, "before.wav", false);
   fixture_type(&f, "O");
   expect(120, 40, "before.wav", true);
-  fixture_type(&f, "E");
+  fixture_type(&f, "8");
   expect(120, 40, "before.wav", false);
   f.model.against = NULL;
   fixture_type(&f, "?");

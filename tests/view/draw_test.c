@@ -293,14 +293,14 @@ START_TEST(what_is_expected_lies_over_the_trace)
   char *without = fixture_draw(&f, 40, 12, false);
   ck_assert_ptr_null(strstr(without, "air --"));
   free(without);
-  fixture_type(&f, "E");
+  fixture_type(&f, "8");
   EXPECT(40, 12, " air ----------", "-#-");
   EXPECT(120, 40, "+20", "0 dB", "-20");
   EXPECT(200, 40, "o expected of the composite");
   expect_shown(80, 24, true, (const char *const[]){"+20", " o o o", NULL});
   fixture_type(&f, "Ag70k\n");
   EXPECT(160, 40, "6.0 dB below what the composite makes");
-  fixture_type(&f, "E");
+  fixture_type(&f, "8");
   char *again = fixture_draw(&f, 120, 40, false);
   ck_assert_ptr_null(strstr(again, "0 dB"));
   free(again);

@@ -44,7 +44,9 @@ START_TEST(no_key_means_two_things)
   const struct view_action *actions;
   size_t count = view_actions(&actions);
   for (size_t i = 0; i < count; i++)
-    for (size_t k = 0; k < i; k++) {
+    for (size_t k = 0; k < count; k++) {
+      if (k == i)
+        continue;
       int range = actions[k].range > 1 ? actions[k].range : 1;
       for (int n = 0; n < 2; n++) {
         int key = actions[i].keys[n];
