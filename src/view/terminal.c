@@ -19,6 +19,9 @@
 /* Last, because it defines names such as `columns` as macros. */
 #include <term.h>
 
+/* As many as curses keeps. */
+enum { EVENTS_MAX = 8 };
+
 struct view_terminal {
   SCREEN *screen;
   FILE *input, *output;
@@ -27,6 +30,8 @@ struct view_terminal {
   attr_t looks[VIEW_STYLE_COUNT];
   short pairs[VIEW_STYLE_COUNT];
   bool mouse, pressed, drawn; /* taken; the button is down, and was moved since */
+  MEVENT events[EVENTS_MAX];  /* that came together, the newest first */
+  size_t event_count;
 };
 
 /* Besides what curses asks for: reports of moves while a button is down (xterm's "Cell Motion
@@ -307,23 +312,30 @@ static int let_go(struct view_terminal *terminal, bool moved)
   return click ? VIEW_KEY_CLICK : drag ? VIEW_KEY_DRAG : VIEW_KEY_NONE;
 }
 
-static int take_mouse(struct view_terminal *terminal, struct view_pointer *pointer)
+/* A press and a release that arrive at once are one key to curses, which gives the newest first. */
+static void fetch_events(struct view_terminal *terminal)
 {
-  MEVENT event;
-  if (getmouse(&event) != OK)
-    return VIEW_KEY_NONE;
-  pointer->moved = terminal->pressed ? event.x - pointer->x : 0;
+  size_t count = 0;
+  while (count < EVENTS_MAX && getmouse(&terminal->events[count]) == OK)
+    count++;
+  terminal->event_count = count;
+}
+
+static int take_event(struct view_terminal *terminal, const MEVENT *event,
+                      struct view_pointer *pointer)
+{
+  pointer->moved = terminal->pressed ? event->x - pointer->x : 0;
   pointer->goes_on = terminal->drawn;
-  pointer->x = event.x;
-  pointer->y = event.y;
+  pointer->x = event->x;
+  pointer->y = event->y;
   bool moved = pointer->moved != 0;
-  if (event.bstate & BUTTON4_PRESSED)
+  if (event->bstate & BUTTON4_PRESSED)
     return VIEW_KEY_WHEEL_UP;
-  if (event.bstate & BUTTON5_PRESSED)
+  if (event->bstate & BUTTON5_PRESSED)
     return VIEW_KEY_WHEEL_DOWN;
-  if (event.bstate & BUTTON1_RELEASED)
+  if (event->bstate & BUTTON1_RELEASED)
     return let_go(terminal, moved);
-  if (event.bstate & BUTTON1_PRESSED) {
+  if (event->bstate & BUTTON1_PRESSED) {
     terminal->pressed = true;
     terminal->drawn = false;
     return VIEW_KEY_NONE;
@@ -332,15 +344,30 @@ static int take_mouse(struct view_terminal *terminal, struct view_pointer *point
   return terminal->pressed && moved ? VIEW_KEY_DRAG : VIEW_KEY_NONE;
 }
 
+static int take_mouse(struct view_terminal *terminal, struct view_pointer *pointer)
+{
+  int key = VIEW_KEY_NONE;
+  while (key == VIEW_KEY_NONE && terminal->event_count > 0)
+    key = take_event(terminal, &terminal->events[--terminal->event_count], pointer);
+  return key;
+}
+
 int view_terminal_key(struct view_terminal *terminal, struct view_pointer *pointer)
 {
   for (;;) {
     wint_t key;
+    int known = take_mouse(terminal, pointer);
+    if (known != VIEW_KEY_NONE)
+      return known;
     int kind = get_wch(&key);
     if (kind == ERR)
       return VIEW_KEY_NONE;
+    if (kind == KEY_CODE_YES && key == KEY_MOUSE) {
+      fetch_events(terminal);
+      continue;
+    }
     if (kind == KEY_CODE_YES) {
-      int known = key == KEY_MOUSE ? take_mouse(terminal, pointer) : translate(key);
+      known = translate(key);
       if (known != VIEW_KEY_NONE)
         return known;
       continue;

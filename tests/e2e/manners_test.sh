@@ -11,6 +11,7 @@ start() {
 
 # pointer BUTTON COLUMN ROW M|m: what a terminal sends for the mouse (xterm's control sequences,
 # "Extended coordinates": SGR, 0 left button, 32 more while it moves, 64 and 65 the wheel).
+# More of them come at once.
 pointer() {
   tm send-keys -l -- "$(printf '\033[<%d;%d;%d%s' "$@")"
 }
@@ -24,6 +25,10 @@ expect_true 'buttons are asked for' flag mouse_any_flag 1
 pointer 0 48 14 M
 pointer 0 48 14 m
 expect 'a click takes the line there: the pilot' '^A \+19 000\.[0-9]+ ±'
+keys x
+expect 'no marker is left' '^No marker'
+pointer 0 48 14 M 0 48 14 m
+expect 'a click that comes in one piece' '^A \+19 000\.[0-9]+ ±'
 pointer 64 48 14 M
 expect 'the wheel zooms in' ' 24[0-9] Hz resolution'
 pointer 0 48 14 M
