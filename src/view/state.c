@@ -20,12 +20,12 @@ double view_state_longest(const struct view_model *model)
                                                        : view_model_duration(model);
 }
 
-/* Nothing fits a plot of so many decibels, so the level is found from the first trace. */
-static const double unset_division = 1000;
+/* Decibels: the largest there is, for what has no level. */
+static const double silence_division = 15;
 
 static void start_pane(struct view_pane *pane)
 {
-  *pane = (struct view_pane){.span_count = 1, .per_division = unset_division, .reference = -1};
+  *pane = (struct view_pane){.span_count = 1, .per_division = silence_division, .reference = -1};
 }
 
 void view_state_start(struct view_state *state, const struct view_model *model, bool ascii)
@@ -215,7 +215,7 @@ static double division_for(double height)
   for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++)
     if (sizes[i] * VIEW_DIVISIONS >= height)
       return sizes[i];
-  return 15;
+  return silence_division;
 }
 
 /* A level that the trace fits well stays, so that the picture does not jump. */
@@ -226,8 +226,8 @@ static void follow_level(struct view_state *state, const struct view_model *mode
   if (pane->level_set)
     return;
   if (!extremes(state, model, &high, &low)) {
-    if (pane->per_division >= unset_division) { /* silence, as a capture may begin with it */
-      pane->per_division = division_for(INFINITY);
+    if (!pane->level_found) { /* silence, as a capture may begin with it */
+      pane->per_division = silence_division;
       pane->top = 0;
     }
     return;
@@ -235,8 +235,9 @@ static void follow_level(struct view_state *state, const struct view_model *mode
   double bottom = pane->top - VIEW_DIVISIONS * pane->per_division;
   double used = (high - low) / (VIEW_DIVISIONS * pane->per_division);
   bool fits = high < pane->top && low > bottom && used > 0.5 && pane->top - high < 15;
-  if (fits)
+  if (fits && pane->level_found)
     return;
+  pane->level_found = true;
   double division = division_for(high + 4 - low);
   pane->per_division = division;
   pane->top = ceil((high + division / 50) / division) * division;
@@ -260,8 +261,7 @@ void view_state_swap(struct view_state *state)
 void view_state_find_level(struct view_state *state, const struct view_model *model)
 {
   struct view_pane *pane = view_state_pane(state);
-  pane->level_set = false;
-  pane->per_division = unset_division;
+  pane->level_set = pane->level_found = false;
   follow_level(state, model);
 }
 

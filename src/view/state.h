@@ -47,6 +47,7 @@ struct view_pane {
   struct view_span spans[VIEW_SPANS];
   size_t span_count, span_at; /* spans[span_at] is shown; those after it lie "forward" */
   bool level_set;             /* by the user; else it follows the trace */
+  bool level_found;           /* a trace had one; else what follows stands for silence */
   double top, per_division;   /* level at the plot's upper edge, dB per division */
   double rbw_hz;              /* 0: follows the span */
   struct view_marker markers[VIEW_MARKERS];
@@ -61,7 +62,7 @@ struct view_prompt {
   const struct view_action *action; /* whose argument; NULL: none */
   bool command;
   char text[VIEW_PROMPT_LENGTH];
-  bool offered; /* the text is a suggestion: what is typed takes its place */
+  bool offered;                     /* the text is a suggestion: what is typed takes its place */
   bool confirm;                     /* the text is a question, and the next key its answer */
   char files[VIEW_SUGGESTIONS][64]; /* names that a file may have */
   size_t back; /* history: so many commands before the newest are shown; 0: a new one */
@@ -147,7 +148,7 @@ struct view_state {
   struct view_history history;
   struct view_errand errand;
   struct view_wish wish;
-  bool tunable; /* the source is a receiver */
+  bool tunable;                /* the source is a receiver */
   struct view_choices choices; /* as they were read */
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;
