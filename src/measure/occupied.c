@@ -27,6 +27,7 @@ enum {
   STRIDE = 6,
   NEAR = 2,
   BESIDE = 2,
+  RISE = 256,
   LANES = 8
 };
 
@@ -47,6 +48,10 @@ static const double false_moment = 1e-12;
  * high, so that its noise is at most so much lower there. */
 static const float window_least = 0.7F;
 
+/* The ends of a stretch: a window that rises in half a millisecond has nothing so far beside a
+ * tone. */
+static const double rise_hz = 4e3;
+
 /* How far above the noise of a bin, which goes with its number's square. */
 struct thresholds {
   double alone, wide, moment, near;
@@ -57,6 +62,12 @@ struct measure_occupied {
   size_t top, reach; /* bins: the last that may stay; the last that is looked at */
   struct dsp_quarters *fft;
   float window[LENGTH];
+  float level[LENGTH]; /* a window for the ends: nearly flat */
+  float head[LENGTH];  /* the first frames of the stretch */
+  size_t head_frames;
+  size_t highest; /* bin that stayed, in any pair */
+  struct measure_extremes ends;
+  double ends_frames;
   /* a hop of history, the last one that is half done, and what came since */
   float past[4 * HOP];
   size_t filled; /* of `past` */
@@ -96,6 +107,16 @@ static enum sc_error make_window(float *window)
   return SC_OK;
 }
 
+static void make_level(float *level)
+{
+  for (size_t i = 0; i < LENGTH; i++)
+    level[i] = 1.0F;
+  for (size_t i = 0; i < RISE; i++) {
+    const double share = ((double)i + 0.5) / RISE;
+    level[i] = level[LENGTH - 1 - i] = (float)(0.5 - 0.5 * cos(PI * share));
+  }
+}
+
 enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **occupied)
 {
   struct measure_occupied *o = calloc(1, sizeof *o);
@@ -108,6 +129,7 @@ enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **
   enum sc_error error = dsp_quarters_create(LENGTH, &o->fft);
   if (error == SC_OK)
     error = make_window(o->window);
+  make_level(o->level);
   while (error == SC_OK && o->window[o->edge] < window_least)
     o->edge++;
   if (error != SC_OK) {
@@ -127,10 +149,11 @@ void measure_occupied_destroy(struct measure_occupied *occupied)
   free(occupied);
 }
 
-void measure_occupied_restart(struct measure_occupied *occupied)
+static void begin_stretch(struct measure_occupied *o)
 {
-  occupied->started = false;
-  occupied->filled = HOP; /* there is no history, and none is asked for */
+  o->started = false;
+  o->filled = HOP; /* there is no history, and none is asked for */
+  o->head_frames = 0;
 }
 
 void measure_occupied_reset(struct measure_occupied *occupied)
@@ -141,8 +164,10 @@ void measure_occupied_reset(struct measure_occupied *occupied)
   o->pairs = o->noise = 0.0;
   o->taken_pairs = o->taken_squares = o->taken_bins = o->most_squares = 0.0;
   o->frames = o->lost = 0.0;
-  o->extremes = measure_extremes_none();
-  measure_occupied_restart(o);
+  o->extremes = o->ends = measure_extremes_none();
+  o->ends_frames = 0.0;
+  o->highest = 0;
+  begin_stretch(o);
 }
 
 /* ---- which bins stay */
@@ -291,6 +316,7 @@ static void count_kept(struct measure_occupied *o)
 {
   double squares = 0.0;
   for (size_t k = 1; k <= o->top + BESIDE; k++) {
+    o->highest = o->kept[k] > 0.0F && k > o->highest ? k : o->highest;
     o->taken_bins += o->kept[k];
     squares += o->kept[k] * (double)k * (double)k;
   }
@@ -318,9 +344,10 @@ static void weigh(const float *restrict window, const float *restrict a, const f
 }
 
 /* One block in the real part, one in the imaginary part. */
-static void transform(struct measure_occupied *o, const float *a, const float *b)
+static void transform(struct measure_occupied *o, const float *window, const float *a,
+                      const float *b)
 {
-  weigh(o->window, a, b, dsp_quarters_input(o->fft));
+  weigh(window, a, b, dsp_quarters_input(o->fft));
   dsp_quarters_run(o->fft);
 }
 
@@ -344,11 +371,10 @@ static void exchange(const float *restrict z, const float *restrict kept, size_t
 
 /* With real and imaginary part exchanged before and after, a transform goes back: block a comes
  * out in the imaginary part, block b in the real one. */
-static const float *transform_back(struct measure_occupied *o)
+static const float *transform_back(struct measure_occupied *o, const float *kept, size_t last)
 {
   float *to = dsp_quarters_input(o->fft);
-  const size_t last = o->top + BESIDE;
-  exchange(dsp_quarters_output(o->fft), o->kept, last, to);
+  exchange(dsp_quarters_output(o->fft), kept, last, to);
   memset(to + 2 * (last + 1), 0, 2 * (LENGTH - 2 * last - 1) * sizeof *to);
   dsp_quarters_run(o->fft);
   return dsp_quarters_output(o->fft);
@@ -387,10 +413,10 @@ static void add_out(struct measure_occupied *o, const float *x, const float *out
 /* Two hops from x on, in what the composite occupies alone. */
 static const float *without_noise(struct measure_occupied *o, const float *x)
 {
-  transform(o, x, x + HOP);
+  transform(o, o->window, x, x + HOP);
   learn(o);
   count_kept(o);
-  return transform_back(o);
+  return transform_back(o, o->kept, o->top + BESIDE);
 }
 
 SC_KERNEL
@@ -431,9 +457,17 @@ static void run_first(struct measure_occupied *o)
   o->started = true;
 }
 
+static void keep_head(struct measure_occupied *o, const float *composite, size_t frames)
+{
+  const size_t room = LENGTH - o->head_frames, n = frames < room ? frames : room;
+  memcpy(o->head + o->head_frames, composite, n * sizeof *composite);
+  o->head_frames += n;
+}
+
 void measure_occupied_feed(struct measure_occupied *occupied, const float *composite, size_t frames)
 {
   struct measure_occupied *o = occupied;
+  keep_head(o, composite, frames);
   while (frames > 0) {
     const size_t room = 4 * HOP - o->filled;
     const size_t n = frames < room ? frames : room;
@@ -453,8 +487,8 @@ void measure_occupied_feed(struct measure_occupied *occupied, const float *compo
 /* Of a block by itself, where its window is high enough. */
 static struct measure_extremes extremes_at(struct measure_occupied *o, const float *x)
 {
-  transform(o, x, x);
-  const float *z = transform_back(o);
+  transform(o, o->window, x, x);
+  const float *z = transform_back(o, o->kept, o->top + BESIDE);
   float *out = dsp_quarters_input(o->fft);
   for (size_t i = o->edge; i < LENGTH - o->edge; i++)
     out[i] = z[2 * i + 1] / o->window[i];
@@ -474,6 +508,66 @@ static struct measure_extremes rest_of(struct measure_occupied *o)
   return e;
 }
 
+/* ---- ends of a stretch */
+
+static size_t last_held(const struct measure_occupied *o)
+{
+  const size_t last = o->highest + (size_t)(rise_hz / o->bin_hz);
+  return last < o->top + BESIDE ? last : o->top + BESIDE;
+}
+
+/* Two blocks, below the highest frequency, where their window is flat. */
+static struct measure_extremes held_below(struct measure_occupied *o, const float *a,
+                                          const float *b)
+{
+  const size_t last = last_held(o);
+  float all[HALF + 1];
+  for (size_t k = 0; k <= last; k++)
+    all[k] = 1.0F;
+  transform(o, o->level, a, b);
+  const float *z = transform_back(o, all, last);
+  float *one = dsp_quarters_input(o->fft), *other = one + LENGTH;
+  for (size_t i = 0; i < LENGTH; i++) {
+    one[i] = z[2 * i + 1];
+    other[i] = z[2 * i];
+  }
+  struct measure_extremes e = measure_extremes_of(one + RISE, LENGTH - 2 * RISE);
+  const struct measure_extremes more = measure_extremes_of(other + RISE, LENGTH - 2 * RISE);
+  measure_extremes_widen(&e, &more);
+  return e;
+}
+
+/* Of the stretch so far: before `past` is full its end is in the head. */
+static struct measure_extremes stretch_ends(struct measure_occupied *o)
+{
+  return held_below(o, o->head, o->past + o->filled - LENGTH);
+}
+
+void measure_occupied_restart(struct measure_occupied *occupied)
+{
+  struct measure_occupied *o = occupied;
+  if (o->started) {
+    const struct measure_extremes e = stretch_ends(o);
+    measure_extremes_widen(&o->ends, &e);
+    o->ends_frames += 2.0 * LENGTH;
+  }
+  begin_stretch(o);
+}
+
+static void add_ends(struct measure_occupied *o, struct measure_occupied_result *r)
+{
+  const double hz = (double)last_held(o) * o->bin_hz;
+  r->ends = o->ends;
+  r->ends_frames = o->ends_frames;
+  r->ends_noise_hz3 = hz * hz * hz / 3.0;
+  r->ends_bandwidth_hz = hz;
+  if (!o->started)
+    return;
+  const struct measure_extremes e = stretch_ends(o);
+  measure_extremes_widen(&r->ends, &e);
+  r->ends_frames += 2.0 * LENGTH;
+}
+
 struct measure_occupied_result measure_occupied_result(struct measure_occupied *occupied)
 {
   struct measure_occupied *o = occupied;
@@ -489,5 +583,6 @@ struct measure_occupied_result measure_occupied_result(struct measure_occupied *
     const struct measure_extremes rest = rest_of(o);
     measure_extremes_widen(&r.extremes, &rest);
   }
+  add_ends(o, &r);
   return r;
 }

@@ -345,6 +345,45 @@ START_TEST(noise_is_taken_off_the_peak)
 }
 END_TEST
 
+/* What is highest for a millisecond at the very start, before a gap, behind it, or at the end. */
+START_TEST(a_peak_at_an_end_is_held)
+{
+  static float out[BLOCK];
+  enum { BLOCKS = 120, GAP = 70 };
+  const double at[] = {0.002, GAP * BLOCK / 480e3 - 0.002, GAP * BLOCK / 480e3 + 0.002,
+                       BLOCKS * BLOCK / 480e3 - 0.002};
+  struct noise noise = create_noise(RATE, 78 + (uint64_t)_i);
+  struct sc_deviation_meter *meter = create(RATE);
+  for (size_t b = 0; b < BLOCKS; b++) {
+    double values[BLOCK];
+    for (size_t k = 0; k < BLOCK; k++) {
+      const double t = (double)(b * BLOCK + k) / RATE, from = (t - at[_i]) / 0.5e-3;
+      values[k] =
+          6.75 * sin(TWO_PI * 19e3 * t) + 20.0 * sin(TWO_PI * 1e3 * t) + 30.0 * exp(-from * from);
+    }
+    add_noise(&noise, 1.6, values);
+    for (size_t k = 0; k < BLOCK; k++)
+      out[k] = (float)values[k];
+    sc_deviation_feed(meter, out, BLOCK, b == GAP);
+  }
+  double truth = 0.0;
+  for (double from = -3.0; from < 3.0; from += 1e-4) {
+    const double t = at[_i] + from * 0.5e-3;
+    truth = fmax(truth, 6.75 * sin(TWO_PI * 19e3 * t) + 20.0 * sin(TWO_PI * 1e3 * t) +
+                            30.0 * exp(-from * from));
+  }
+  struct sc_deviation d;
+  const struct sc_composite_noise of_discriminator = known(1.6);
+  sc_deviation_result(meter, &of_discriminator, &d);
+  printf("%.2f kHz at %.3f s: %.2f +- %.2f\n", truth, at[_i], d.corrected_khz.value,
+         d.corrected_khz.uncertainty);
+  ck_assert_double_eq_tol(d.corrected_khz.value, truth, 3.0 * d.corrected_khz.uncertainty);
+  ck_assert_double_lt(d.corrected_khz.uncertainty, 0.6);
+  sc_deviation_destroy(meter);
+  dsp_resampler_destroy(noise.filter);
+}
+END_TEST
+
 /* ---- from the air */
 
 /* Of whatever a reference signal demodulates to. */
@@ -445,6 +484,7 @@ Suite *deviation_suite(void)
   TCase *noise = tcase_create("deviation-noise");
   tcase_set_timeout(noise, 3600);
   tcase_add_loop_test(noise, noise_is_taken_off_the_peak, 0, WHATS);
+  tcase_add_loop_test(noise, a_peak_at_an_end_is_held, 0, 4);
   suite_add_tcase(suite, noise);
   return suite;
 }
