@@ -48,8 +48,8 @@ static const double false_moment = 1e-12;
  * high, so that its noise is at most so much lower there. */
 static const float window_least = 0.7F;
 
-/* The ends of a stretch: a window that rises in half a millisecond has nothing so far beside a
- * tone. */
+/* Held above the highest bin that stayed, at the ends of a stretch: beside a tone the window there,
+ * which rises in half a millisecond, has next to nothing so far out. */
 static const double rise_hz = 4e3;
 
 /* How far above the noise of a bin, which goes with its number's square. */
@@ -537,7 +537,7 @@ static struct measure_extremes held_below(struct measure_occupied *o, const floa
   return e;
 }
 
-/* Of the stretch so far: before `past` is full its end is in the head. */
+/* Of a stretch that has been started, so that both are whole blocks; they may overlap. */
 static struct measure_extremes stretch_ends(struct measure_occupied *o)
 {
   return held_below(o, o->head, o->past + o->filled - LENGTH);

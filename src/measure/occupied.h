@@ -27,15 +27,15 @@ void measure_occupied_feed(struct measure_occupied *occupied, const float *compo
 void measure_occupied_restart(struct measure_occupied *occupied);
 void measure_occupied_reset(struct measure_occupied *occupied);
 
-/* At the ends of a stretch without a gap what was left out cannot be told so well; there all below
- * the highest frequency that stayed is held. */
+/* `extremes` do not reach the first and last quarter of a block of a stretch between gaps; there
+ * `ends` hold all below the highest frequency that stayed, but for the outermost 256 frames. */
 struct measure_occupied_result {
   double frames;                    /* in `lost` and amplitudes; 0: none yet */
-  struct measure_extremes extremes; /* of all, to the last frame fed */
+  struct measure_extremes extremes; /* of all but that */
   double lost;                      /* mean square of what was left out, kHz^2 */
   double noise_hz3;                 /* of f^2 over the bins that stayed, on the average */
   double noise_most_hz3;            /* the most of any moment */
-  struct measure_extremes ends;     /* of the first and last LENGTH frames of all stretches */
+  struct measure_extremes ends;     /* of the first and last block of all stretches */
   double ends_frames;               /* in them */
   double ends_noise_hz3;            /* of f^2 over all bins below that frequency */
   double ends_bandwidth_hz;         /* that frequency */
