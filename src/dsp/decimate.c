@@ -156,6 +156,22 @@ enum sc_error dsp_decimator_create(unsigned components, unsigned decimation, dou
   return SC_OK;
 }
 
+static float *output_of(const struct dsp_decimator *d, size_t stage, float *out)
+{
+  return stage + 1 == d->stage_count ? out : d->between[stage % 2];
+}
+
+/* The stages behind the first one. */
+static size_t run_others(const struct dsp_decimator *d, const float *in, size_t frames, float *out)
+{
+  for (size_t s = 1; s < d->stage_count; s++) {
+    float *to = output_of(d, s, out);
+    frames = dsp_resampler_run(d->stages[s], in, frames, to);
+    in = to;
+  }
+  return frames;
+}
+
 size_t dsp_decimator_run(struct dsp_decimator *decimator, const float *in, size_t frames,
                          float *out)
 {
@@ -163,12 +179,21 @@ size_t dsp_decimator_run(struct dsp_decimator *decimator, const float *in, size_
     memcpy(out, in, frames * decimator->components * sizeof *in);
     return frames;
   }
-  for (size_t s = 0; s < decimator->stage_count; s++) {
-    float *to = s + 1 == decimator->stage_count ? out : decimator->between[s % 2];
-    frames = dsp_resampler_run(decimator->stages[s], in, frames, to);
-    in = to;
+  float *const to = output_of(decimator, 0, out);
+  frames = dsp_resampler_run(decimator->stages[0], in, frames, to);
+  return run_others(decimator, to, frames, out);
+}
+
+size_t dsp_decimator_run_mixed(struct dsp_decimator *decimator, struct dsp_mixer *mixer,
+                               const float *in, bool real, size_t frames, float *out)
+{
+  if (decimator->stage_count == 0) {
+    (real ? dsp_mixer_run_real : dsp_mixer_run)(mixer, in, out, frames);
+    return frames;
   }
-  return frames;
+  float *const to = output_of(decimator, 0, out);
+  frames = dsp_resampler_run_mixed(decimator->stages[0], mixer, in, real, frames, to);
+  return run_others(decimator, to, frames, out);
 }
 
 size_t dsp_decimator_transient(const struct dsp_decimator *decimator)

@@ -21,7 +21,7 @@ struct dsp_narrowband {
   struct dsp_decimator *decimator;
   struct dsp_resampler *shape;
   size_t transient, skip;
-  float *mixed, *middle;
+  float *middle;
 };
 
 static enum sc_error create_shape(struct dsp_narrowband *n, double rate_hz, size_t frames_max,
@@ -57,9 +57,8 @@ static enum sc_error create_parts(struct dsp_narrowband *n)
   n->transient = (size_t)ceil(2.0 * delay_s * n->series_rate_hz - 1e-6);
   n->skip = n->transient;
   n->start_s = (double)n->transient / n->series_rate_hz - delay_s;
-  n->mixed = malloc(2 * DSP_NARROWBAND_FEED_MAX * sizeof *n->mixed);
   n->middle = malloc(2 * frames_max * sizeof *n->middle);
-  if (error == SC_OK && (n->mixed == NULL || n->middle == NULL))
+  if (error == SC_OK && n->middle == NULL)
     error = SC_NO_MEMORY;
   return error;
 }
@@ -103,8 +102,7 @@ size_t dsp_narrowband_run(struct dsp_narrowband *narrowband, const float *in, si
                           float *out)
 {
   struct dsp_narrowband *n = narrowband;
-  dsp_mixer_run_real(&n->mixer, in, n->mixed, frames);
-  frames = dsp_decimator_run(n->decimator, n->mixed, frames, n->middle);
+  frames = dsp_decimator_run_mixed(n->decimator, &n->mixer, in, true, frames, n->middle);
   frames = dsp_resampler_run(n->shape, n->middle, frames, out);
   const size_t dropped = frames < n->skip ? frames : n->skip;
   n->skip -= dropped;
@@ -127,7 +125,6 @@ void dsp_narrowband_destroy(struct dsp_narrowband *narrowband)
     return;
   dsp_decimator_destroy(narrowband->decimator);
   dsp_resampler_destroy(narrowband->shape);
-  free(narrowband->mixed);
   free(narrowband->middle);
   free(narrowband);
 }

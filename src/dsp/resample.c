@@ -9,14 +9,16 @@
  * A vector that straddles two lines of the cache takes two loads, and loads are what the time
  * goes into. So a frame stands at the same place of a vector whatever the blocks are cut to, the
  * taps are stored once for each place that an output's oldest frame may have, with zeros around
- * them, and the period is extended until places repeat. */
+ * them, and the period is extended until places repeat.
+ *
+ * Where nothing is interpolated or decimated and blocks are long, a sweep does it all. */
 #include "dsp/resample.h"
 
 #include "dsp/dot.h"
 #include "dsp/simd.h"
+#include "dsp/sweep.h"
 
 #include <assert.h>
-#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -44,6 +46,7 @@ struct dsp_resampler {
   size_t old;        /* frames, whole vectors, in front of the new ones */
   size_t lead;       /* place of the next frame fed */
   uint64_t position; /* of the next output in the interpolated rate, from the next frame fed */
+  struct dsp_sweep *sweep; /* instead of all below; or NULL */
   struct dsp_dot dot;
   float *taps;   /* interpolation * places * window_frames * components */
   float *memory; /* holds taps and buffer */
@@ -115,6 +118,18 @@ static enum sc_error create_buffers(struct dsp_resampler *r)
   return SC_OK;
 }
 
+static enum sc_error create_filter(struct dsp_resampler *r, const double *taps)
+{
+  if (r->interpolation == 1 && r->decimation == 1 && dsp_sweep_pays(r->components, r->frames_max))
+    return dsp_sweep_create(r->components, taps, r->tap_count, &r->sweep);
+  r->dot = dsp_dot_kernels();
+  size_up(r);
+  const enum sc_error error = create_buffers(r);
+  if (error == SC_OK)
+    spread_taps(r, taps);
+  return error;
+}
+
 enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, unsigned decimation,
                                    const double *taps, size_t tap_count, size_t frames_max,
                                    struct dsp_resampler **resampler)
@@ -130,14 +145,11 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
   r->decimation = decimation;
   r->tap_count = tap_count;
   r->frames_max = frames_max;
-  r->dot = dsp_dot_kernels();
-  size_up(r);
-  const enum sc_error error = create_buffers(r);
+  const enum sc_error error = create_filter(r, taps);
   if (error != SC_OK) {
     dsp_resampler_destroy(r);
     return error;
   }
-  spread_taps(r, taps);
   *resampler = r;
   return SC_OK;
 }
@@ -184,15 +196,20 @@ DSP_HOT static size_t run_phase(const struct dsp_resampler *r, uint64_t position
   return count;
 }
 
-static size_t run_chunk(struct dsp_resampler *r, const float *in, size_t frames, float *out)
+/* For the next chunk. */
+static float *place_of(const struct dsp_resampler *r)
 {
-  const size_t frame = r->components * sizeof *in;
-  float *const new = r->buffer + (r->old + r->lead) * r->components;
-  memcpy(new, in, frames * frame);
+  return r->buffer + (r->old + r->lead) * r->components;
+}
+
+/* Of frames that stand at their place. */
+static size_t run_chunk(struct dsp_resampler *r, size_t frames, float *out)
+{
+  const size_t frame = r->components * sizeof *out;
   size_t count = 0;
   for (size_t c = 0; c < r->period; c++)
     count += run_phase(r, r->position + c * r->decimation, frames, out + c * r->components);
-  const float *const end = new + frames * r->components;
+  const float *const end = place_of(r) + frames * r->components;
   const size_t kept = r->phase_taps - 1;
   r->lead = (r->lead + frames) % r->places;
   memmove(r->buffer + (r->old + r->lead - kept) * r->components, end - kept * r->components,
@@ -206,10 +223,32 @@ size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_
 {
   struct dsp_resampler *r = resampler;
   assert(frames <= r->frames_max);
+  if (r->sweep != NULL) {
+    dsp_sweep_run(r->sweep, in, frames, out);
+    return frames;
+  }
   size_t count = 0;
   for (size_t done = 0; done < frames; done += r->chunk) {
     const size_t left = frames - done, run = left < r->chunk ? left : r->chunk;
-    count += run_chunk(r, in + done * r->components, run, out + count * r->components);
+    memcpy(place_of(r), in + done * r->components, run * r->components * sizeof *in);
+    count += run_chunk(r, run, out + count * r->components);
+  }
+  return count;
+}
+
+size_t dsp_resampler_run_mixed(struct dsp_resampler *resampler, struct dsp_mixer *mixer,
+                               const float *in, bool real, size_t frames, float *out)
+{
+  struct dsp_resampler *r = resampler;
+  assert(frames <= r->frames_max && r->components == 2 && r->sweep == NULL);
+  size_t count = 0;
+  for (size_t done = 0; done < frames; done += r->chunk) {
+    const size_t left = frames - done, run = left < r->chunk ? left : r->chunk;
+    if (real)
+      dsp_mixer_run_real(mixer, in + done, place_of(r), run);
+    else
+      dsp_mixer_run(mixer, in + 2 * done, place_of(r), run);
+    count += run_chunk(r, run, out + 2 * count);
   }
   return count;
 }
@@ -222,6 +261,10 @@ size_t dsp_resampler_transient(const struct dsp_resampler *resampler)
 void dsp_resampler_reset(struct dsp_resampler *resampler)
 {
   struct dsp_resampler *r = resampler;
+  if (r->sweep != NULL) {
+    dsp_sweep_reset(r->sweep);
+    return;
+  }
   memset(r->buffer, 0, r->old * r->components * sizeof *r->buffer);
   r->lead = 0;
   r->position = 0;
@@ -231,6 +274,7 @@ void dsp_resampler_destroy(struct dsp_resampler *resampler)
 {
   if (resampler == NULL)
     return;
+  dsp_sweep_destroy(resampler->sweep);
   free(resampler->memory);
   free(resampler);
 }

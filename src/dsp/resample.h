@@ -3,13 +3,14 @@
 #ifndef SIDECOMB_DSP_RESAMPLE_H
 #define SIDECOMB_DSP_RESAMPLE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <sidecomb/error.h>
 
 /* Oscillator with a phase that does not drift over hours: exact phase in double, renewed
  * for each block. Spurious lines below -130 dBc. */
-enum { DSP_MIXER_BLOCK = 256 };
+enum { DSP_MIXER_BLOCK = 512 };
 struct dsp_mixer {
   double phase_cycles;                                  /* of the next frame, 0 to 1 */
   double step_cycles;                                   /* per frame, -0.5 to 0.5 */
@@ -39,6 +40,10 @@ enum sc_error dsp_resampler_create(unsigned components, unsigned interpolation, 
  * frames * interpolation / decimation + 1. */
 size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_t frames,
                          float *out);
+/* The same of what the mixer makes of `in`, straight to where the filter reads it. Complex filters
+ * with a decimation above 1 only. */
+size_t dsp_resampler_run_mixed(struct dsp_resampler *resampler, struct dsp_mixer *mixer,
+                               const float *in, bool real, size_t frames, float *out);
 /* Output frames after create or reset that still hold the filter's start. */
 size_t dsp_resampler_transient(const struct dsp_resampler *resampler);
 void dsp_resampler_reset(struct dsp_resampler *resampler);
@@ -53,6 +58,9 @@ enum sc_error dsp_decimator_create(unsigned components, unsigned decimation, dou
                                    struct dsp_decimator **decimator);
 size_t dsp_decimator_run(struct dsp_decimator *decimator, const float *in, size_t frames,
                          float *out);
+/* The same of what the mixer makes of `in`, which is real or complex; complex decimators only. */
+size_t dsp_decimator_run_mixed(struct dsp_decimator *decimator, struct dsp_mixer *mixer,
+                               const float *in, bool real, size_t frames, float *out);
 size_t dsp_decimator_transient(const struct dsp_decimator *decimator);
 /* Group delay in frames of the input; output m is the input filtered around frame
  * m * decimation - delay. */

@@ -10,7 +10,7 @@ struct dsp_zoom {
   bool complex_input;
   struct dsp_mixer mixer;
   struct dsp_decimator *decimator;
-  float *mixed, *out;
+  float *out;
   size_t spoilt; /* frames still to be left out */
 };
 
@@ -22,10 +22,9 @@ enum sc_error dsp_zoom_create(const struct dsp_zoom_settings *settings, struct d
     return SC_NO_MEMORY;
   made->complex_input = settings->complex_input;
   dsp_mixer_set(&made->mixer, -settings->centre_hz, settings->rate_hz);
-  made->mixed = malloc(2 * DSP_ZOOM_BLOCK * sizeof *made->mixed);
   size_t frames_out = DSP_ZOOM_BLOCK / settings->decimation + 2;
   made->out = malloc(2 * frames_out * sizeof *made->out);
-  enum sc_error error = made->mixed && made->out ? SC_OK : SC_NO_MEMORY;
+  enum sc_error error = made->out ? SC_OK : SC_NO_MEMORY;
   if (error == SC_OK)
     error = dsp_decimator_create(2, settings->decimation, settings->half_width_hz,
                                  settings->attenuation_db, settings->rate_hz, DSP_ZOOM_BLOCK,
@@ -41,11 +40,8 @@ enum sc_error dsp_zoom_create(const struct dsp_zoom_settings *settings, struct d
 
 size_t dsp_zoom_run(struct dsp_zoom *zoom, const float *in, size_t frames, const float **out)
 {
-  if (zoom->complex_input)
-    dsp_mixer_run(&zoom->mixer, in, zoom->mixed, frames);
-  else
-    dsp_mixer_run_real(&zoom->mixer, in, zoom->mixed, frames);
-  size_t made = dsp_decimator_run(zoom->decimator, zoom->mixed, frames, zoom->out);
+  size_t made = dsp_decimator_run_mixed(zoom->decimator, &zoom->mixer, in, !zoom->complex_input,
+                                        frames, zoom->out);
   size_t left_out = zoom->spoilt < made ? zoom->spoilt : made;
   zoom->spoilt -= left_out;
   *out = zoom->out + 2 * left_out;
@@ -68,7 +64,6 @@ void dsp_zoom_destroy(struct dsp_zoom *zoom)
   if (!zoom)
     return;
   dsp_decimator_destroy(zoom->decimator);
-  free(zoom->mixed);
   free(zoom->out);
   free(zoom);
 }

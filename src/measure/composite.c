@@ -30,8 +30,6 @@ static const double composite_end = 1.4; /* times the top: nothing passes from h
 static const double other_uncertainty = 0.01;
 static const double accuracy_db = 100.0; /* of each filter: 1e-5, so that all stay below 1e-4 */
 
-enum { MIXED_FRAMES = 2048 }; /* at a time, before they are decimated */
-
 struct sc_demodulator {
   struct sc_demodulator_info info;
   double room_hz; /* from the channel's middle to the capture's nearer edge */
@@ -45,7 +43,8 @@ struct sc_demodulator {
   size_t skip;      /* of these, still to drop */
   size_t pending;   /* frames that the last call put into `channel`, after `lag` old ones */
   float previous[2];
-  float *mixed, *decimated, *channel, *raw, *composite;
+  float *mixed; /* to the middle of the channel, and decimated where that is done */
+  float *channel, *raw, *composite;
 };
 
 /* The largest decimation that leaves 450 kS/s, if possible one to a whole number of hertz. */
@@ -184,14 +183,11 @@ static enum sc_error create_filters(struct sc_demodulator *d, double rate_hz)
 static enum sc_error create_buffers(struct sc_demodulator *d)
 {
   const size_t out = d->info.out_frames_max;
-  const size_t mixed = d->decimator != NULL ? MIXED_FRAMES : SC_DEMODULATOR_FEED_MAX;
-  d->mixed = calloc(2 * mixed, sizeof *d->mixed);
-  d->decimated = calloc(2 * out, sizeof *d->decimated);
+  d->mixed = calloc(2 * out, sizeof *d->mixed);
   d->channel = calloc(2 * (d->lag + out), sizeof *d->channel);
   d->raw = calloc(out, sizeof *d->raw);
   d->composite = calloc(out, sizeof *d->composite);
-  const bool ok = d->mixed != NULL && d->decimated != NULL && d->channel != NULL &&
-                  d->raw != NULL && d->composite != NULL;
+  const bool ok = d->mixed != NULL && d->channel != NULL && d->raw != NULL && d->composite != NULL;
   return ok ? SC_OK : SC_NO_MEMORY;
 }
 
@@ -238,20 +234,10 @@ static void start_afresh(struct sc_demodulator *d)
   d->skip = d->transient;
 }
 
-/* In pieces, which stay in the nearest cache between the two. */
 static size_t decimate(struct sc_demodulator *d, const float *iq, size_t frames)
 {
-  size_t made = 0;
-  for (size_t done = 0; done < frames; done += MIXED_FRAMES) {
-    const size_t left = frames - done, run = left < MIXED_FRAMES ? left : MIXED_FRAMES;
-    const float *from = iq + 2 * done;
-    if (d->mix) {
-      dsp_mixer_run(&d->mixer, from, d->mixed, run);
-      from = d->mixed;
-    }
-    made += dsp_decimator_run(d->decimator, from, run, d->decimated + 2 * made);
-  }
-  return made;
+  return d->mix ? dsp_decimator_run_mixed(d->decimator, &d->mixer, iq, false, frames, d->mixed)
+                : dsp_decimator_run(d->decimator, iq, frames, d->mixed);
 }
 
 /* Puts the channel at the working rate behind the frames by which the composite lags. */
@@ -259,7 +245,7 @@ static size_t filter_channel(struct sc_demodulator *d, const float *iq, size_t f
 {
   if (d->decimator != NULL) {
     frames = decimate(d, iq, frames);
-    iq = d->decimated;
+    iq = d->mixed;
   } else if (d->mix) {
     dsp_mixer_run(&d->mixer, iq, d->mixed, frames);
     iq = d->mixed;
@@ -296,7 +282,6 @@ void sc_demodulator_destroy(struct sc_demodulator *demodulator)
   dsp_resampler_destroy(demodulator->filter);
   dsp_resampler_destroy(demodulator->equaliser);
   free(demodulator->mixed);
-  free(demodulator->decimated);
   free(demodulator->channel);
   free(demodulator->raw);
   free(demodulator->composite);

@@ -31,7 +31,7 @@ struct measure_decoder {
   struct dsp_decimator *sum_decimator, *difference_decimator;
   struct dsp_resampler *sum_shape, *difference_shape;
   struct dsp_narrowband *narrowband;
-  float *mixed, *low; /* of one feed */
+  float *low; /* of one feed */
   /* what waits for the pilot: frames at the audio rate, the first is the `done`th since reset */
   float *sum, *difference;
   size_t waiting, room;
@@ -86,15 +86,14 @@ static enum sc_error create_parts(struct measure_decoder *d, unsigned decimation
   error = create_shape(d, made_max);
   /* the pilot is late by its filters' start, known to be below 0.2 s */
   d->room = made_max + (size_t)(0.25 * d->audio_rate_hz);
-  d->mixed = malloc(2 * MEASURE_DECODER_FEED_MAX * sizeof *d->mixed);
   d->low = malloc(2 * made_max * sizeof *d->low);
   d->sum = malloc(d->room * sizeof *d->sum);
   d->difference = malloc(2 * d->room * sizeof *d->difference);
   d->out_sum = malloc(d->room * sizeof *d->out_sum);
   d->out_difference = malloc(2 * d->room * sizeof *d->out_difference);
   d->out_unlocked = malloc(2 * d->room * sizeof *d->out_unlocked);
-  const bool ok = d->mixed != NULL && d->low != NULL && d->sum != NULL && d->difference != NULL &&
-                  d->out_sum != NULL && d->out_difference != NULL && d->out_unlocked != NULL;
+  const bool ok = d->low != NULL && d->sum != NULL && d->difference != NULL && d->out_sum != NULL &&
+                  d->out_difference != NULL && d->out_unlocked != NULL;
   return error == SC_OK && !ok ? SC_NO_MEMORY : error;
 }
 
@@ -141,8 +140,8 @@ static void filter(struct measure_decoder *d, const float *composite, size_t fra
 {
   const size_t sums = dsp_decimator_run(d->sum_decimator, composite, frames, d->low);
   dsp_resampler_run(d->sum_shape, d->low, sums, d->sum + d->waiting);
-  dsp_mixer_run_real(&d->mixer, composite, d->mixed, frames);
-  const size_t made = dsp_decimator_run(d->difference_decimator, d->mixed, frames, d->low);
+  const size_t made =
+      dsp_decimator_run_mixed(d->difference_decimator, &d->mixer, composite, true, frames, d->low);
   dsp_resampler_run(d->difference_shape, d->low, made, d->difference + 2 * d->waiting);
   d->waiting += made;
 }
@@ -245,7 +244,6 @@ void measure_decoder_destroy(struct measure_decoder *decoder)
   dsp_resampler_destroy(decoder->sum_shape);
   dsp_resampler_destroy(decoder->difference_shape);
   dsp_narrowband_destroy(decoder->narrowband);
-  free(decoder->mixed);
   free(decoder->low);
   free(decoder->sum);
   free(decoder->difference);

@@ -53,7 +53,7 @@ struct sc_injection_meter {
   struct sc_injection_settings settings;
   double rate_hz; /* of the places; 0: there are none */
   struct place place[PLACES];
-  float mixed[2 * RUN], low[2 * RUN];
+  float low[2 * RUN], shaped[2 * RUN];
 };
 
 static enum sc_error create_shape(const struct sc_injection_meter *m, struct place *p, size_t width,
@@ -136,11 +136,11 @@ void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
     for (struct place *p = m->place; p < m->place + PLACES; p++) {
       if (p->hz == 0.0)
         continue;
-      dsp_mixer_run_real(&p->mixer, composite, m->mixed, n);
-      const size_t made = dsp_decimator_run(p->decimator, m->mixed, n, m->low);
-      const size_t shaped = dsp_resampler_run(p->shape[p->width], m->low, made, m->mixed);
-      dsp_discriminate(m->mixed, shaped, 1.0F, p->previous, m->low);
-      add(p, m->mixed, m->low, shaped);
+      const size_t made =
+          dsp_decimator_run_mixed(p->decimator, &p->mixer, composite, true, n, m->low);
+      const size_t shaped = dsp_resampler_run(p->shape[p->width], m->low, made, m->shaped);
+      dsp_discriminate(m->shaped, shaped, 1.0F, p->previous, m->low);
+      add(p, m->shaped, m->low, shaped);
     }
     composite += n;
     frames -= n;

@@ -59,9 +59,8 @@ static enum sc_error create_parts(struct measure_rds_band *b)
   b->per_bit = b->band_rate_hz * MEASURE_RDS_BIT_S;
   if (create_rows(b) != SC_OK)
     return SC_NO_MEMORY;
-  b->mixed = malloc(2 * MEASURE_RDS_FEED_MAX * sizeof *b->mixed);
   b->held = malloc(2 * MEASURE_RDS_HELD * sizeof *b->held);
-  return b->mixed != NULL && b->held != NULL ? SC_OK : SC_NO_MEMORY;
+  return b->held != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
 enum sc_error measure_rds_band_create(double rate_hz, struct measure_rds_band **band)
@@ -85,8 +84,8 @@ enum sc_error measure_rds_band_create(double rate_hz, struct measure_rds_band **
 void measure_rds_band_feed(struct measure_rds_band *band, const float *composite, size_t frames)
 {
   struct measure_rds_band *b = band;
-  dsp_mixer_run_real(&b->mixer, composite, b->mixed, frames);
-  b->count += dsp_decimator_run(b->decimator, b->mixed, frames, b->held + 2 * b->count);
+  b->count += dsp_decimator_run_mixed(b->decimator, &b->mixer, composite, true, frames,
+                                      b->held + 2 * b->count);
   b->pilot_count +=
       dsp_narrowband_run(b->narrowband, composite, frames, b->pilot + 2 * b->pilot_count);
 }
@@ -201,7 +200,6 @@ void measure_rds_band_destroy(struct measure_rds_band *band)
     return;
   dsp_decimator_destroy(band->decimator);
   dsp_narrowband_destroy(band->narrowband);
-  free(band->mixed);
   free(band->rows);
   free(band->held);
   free(band);

@@ -83,40 +83,40 @@ static double slow_output(const float *in, size_t frames, unsigned components, u
 }
 
 static void check_resampler(unsigned components, unsigned interpolation, unsigned decimation,
-                            size_t tap_count)
+                            size_t tap_count, size_t block)
 {
-  enum { FRAMES = 3200, BLOCK = 1100 };
+  const size_t frames = 3 * block;
   /* sums of up to 300 products of floats below 1 with taps that add up to about 1 */
   const double tolerance = 2e-6;
-  float *in = malloc(FRAMES * components * sizeof *in);
-  float *out = malloc((FRAMES * interpolation / decimation + 8) * components * sizeof *out);
+  float *in = malloc(frames * components * sizeof *in);
+  float *out = malloc((frames * interpolation / decimation + 8) * components * sizeof *out);
   double *taps = malloc(tap_count * sizeof *taps);
-  for (size_t i = 0; i < FRAMES * components; i++)
+  for (size_t i = 0; i < frames * components; i++)
     in[i] = (float)rand() / (float)RAND_MAX - 0.5F;
   for (size_t k = 0; k < tap_count; k++)
     taps[k] = ((double)rand() / RAND_MAX - 0.3) / (double)tap_count;
   struct dsp_resampler *resampler;
   ck_assert_int_eq(dsp_resampler_create(components, interpolation, decimation, taps, tap_count,
-                                        BLOCK, &resampler),
+                                        block, &resampler),
                    SC_OK);
   for (int run = 0; run < 2; run++) {
     size_t fed = 0;
     size_t got = 0;
-    while (fed < FRAMES) {
-      size_t n = (size_t)rand() % (BLOCK + 1);
-      n = n < FRAMES - fed ? n : FRAMES - fed;
+    while (fed < frames) {
+      size_t n = (size_t)rand() % (block + 1);
+      n = n < frames - fed ? n : frames - fed;
       const size_t made =
           dsp_resampler_run(resampler, in + fed * components, n, out + got * components);
       ck_assert_uint_le(made, n * interpolation / decimation + 1);
       fed += n;
       got += made;
     }
-    ck_assert_uint_eq(got, ((size_t)FRAMES * interpolation + decimation - 1) / decimation);
+    ck_assert_uint_eq(got, (frames * interpolation + decimation - 1) / decimation);
     for (size_t m = 0; m < got; m++)
       for (unsigned c = 0; c < components; c++)
         ck_assert_double_eq_tol(
             out[m * components + c],
-            slow_output(in, FRAMES, components, c, interpolation, taps, tap_count, m * decimation),
+            slow_output(in, frames, components, c, interpolation, taps, tap_count, m * decimation),
             tolerance);
     dsp_resampler_reset(resampler);
   }
@@ -134,7 +134,18 @@ START_TEST(resampler_is_its_definition)
   for (unsigned components = 1; components <= 2; components++)
     for (size_t r = 0; r < sizeof ratios / sizeof *ratios; r++)
       for (size_t l = 0; l < sizeof lengths / sizeof *lengths; l++)
-        check_resampler(components, ratios[r][0], ratios[r][1], lengths[l]);
+        check_resampler(components, ratios[r][0], ratios[r][1], lengths[l], 1100);
+}
+END_TEST
+
+/* Long ones at an unchanged rate are filtered in another way; lengths from one vector of taps to
+ * several groups of vectors. */
+START_TEST(long_blocks_are_their_definition)
+{
+  srand((unsigned)support_seed("long_blocks_are_their_definition", 20261127));
+  for (unsigned components = 1; components <= 2; components++)
+    for (size_t length = 1; length < 260; length += 1 + length / 5)
+      check_resampler(components, 1, 1, length, 4100);
 }
 END_TEST
 
@@ -423,6 +434,7 @@ Suite *resample_suite(void)
   tcase_add_test(tests, design_keeps_its_promise);
   tcase_add_test(tests, design_refuses_nonsense);
   tcase_add_test(tests, resampler_is_its_definition);
+  tcase_add_test(tests, long_blocks_are_their_definition);
   tcase_add_test(tests, resampler_does_not_care_for_cuts);
   tcase_add_test(tests, resampler_transient_is_over_when_it_says);
   tcase_add_test(tests, resampler_refuses_nonsense);
