@@ -125,8 +125,13 @@ void dsp_lobe_add(const struct dsp_lobe *lobe, const double *bins, size_t n, siz
 
 static_assert((int)DSP_LARGE_ROWS_LEAST >= (int)TERMS, "a bin's neighbours go around rows once");
 
+#define PICK __builtin_shufflevector
+
 /* Rows that stand side by side in `power`: a line of the cache. */
 enum { SIDE_BY_SIDE = 16 };
+
+/* Of bins: a line of the cache too. */
+enum { LINE = 8 };
 
 static void add_bin(const struct dsp_lobe *lobe, const struct dsp_rows *bins, size_t k,
                     float *power)
@@ -189,6 +194,28 @@ static void row_powers(const struct dsp_rows *bins, const float *step, size_t ro
   square(folded, count, power);
 }
 
+/* to[i * stride + j] += from[j][i], by blocks of four and four. */
+static void add_turned(float (*from)[STRETCH], size_t count, size_t rows, size_t stride, float *to)
+{
+  typedef float four __attribute__((vector_size(16), aligned(4), may_alias));
+  const size_t whole = rows % 4 == 0 ? count - count % 4 : 0;
+  for (size_t i = 0; i < whole; i += 4)
+    for (size_t j = 0; j < rows; j += 4) {
+      const four a = *(const four *)&from[j][i], b = *(const four *)&from[j + 1][i];
+      const four c = *(const four *)&from[j + 2][i], d = *(const four *)&from[j + 3][i];
+      const four ab_low = PICK(a, b, 0, 4, 1, 5), ab_high = PICK(a, b, 2, 6, 3, 7);
+      const four cd_low = PICK(c, d, 0, 4, 1, 5), cd_high = PICK(c, d, 2, 6, 3, 7);
+      float *at = to + i * stride + j;
+      *(four *)at += PICK(ab_low, cd_low, 0, 1, 4, 5);
+      *(four *)(at + stride) += PICK(ab_low, cd_low, 2, 3, 6, 7);
+      *(four *)(at + 2 * stride) += PICK(ab_high, cd_high, 0, 1, 4, 5);
+      *(four *)(at + 3 * stride) += PICK(ab_high, cd_high, 2, 3, 6, 7);
+    }
+  for (size_t i = whole; i < count; i++)
+    for (size_t j = 0; j < rows; j++)
+      to[i * stride + j] += from[j][i];
+}
+
 static void add_numbers(const struct dsp_rows *bins, const float *step, size_t k, size_t count,
                         float *power)
 {
@@ -197,9 +224,7 @@ static void add_numbers(const struct dsp_rows *bins, const float *step, size_t k
     const size_t left = bins->rows - first, rows = left < SIDE_BY_SIDE ? left : SIDE_BY_SIDE;
     for (size_t j = 0; j < rows; j++)
       row_powers(bins, step, first + j, k, count, powers[j]);
-    for (size_t i = 0; i < count; i++)
-      for (size_t j = 0; j < rows; j++)
-        power[(k + i) * bins->rows + first + j] += powers[j][i];
+    add_turned(powers, count, rows, bins->rows, power + k * bins->rows + first);
   }
 }
 
@@ -212,8 +237,11 @@ void dsp_lobe_add_rows(const struct dsp_lobe *lobe, const struct dsp_rows *bins,
   float step[TERMS];
   for (size_t m = 0; m < TERMS; m++)
     step[m] = scale * (float)lobe->step[m];
-  for (size_t k = 1; rows > 1 && k < numbers; k += STRETCH)
-    add_numbers(bins, step, k, numbers - k < STRETCH ? numbers - k : STRETCH, power);
+  /* after the first few from where rows are read by whole vectors */
+  for (size_t k = 1, run = LINE - 1; rows > 1 && k < numbers; k += run, run = STRETCH) {
+    run = numbers - k < run ? numbers - k : run;
+    add_numbers(bins, step, k, run, power);
+  }
   const size_t done = rows > 1 && numbers > 1 ? numbers * rows : rows;
   for (size_t k = 0; k < rows && k < count; k++)
     add_bin(lobe, bins, k, power);

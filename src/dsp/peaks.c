@@ -108,9 +108,10 @@ static size_t gather(const struct dsp_peaks *peaks, const float *power, ptrdiff_
   return count;
 }
 
-static double quantile_of(const float *values, size_t count, double q)
+/* `hint`: about what it will be. */
+static double quantile_of(const float *values, size_t count, double q, double hint)
 {
-  return (double)dsp_select(values, count, (size_t)(q * (double)count));
+  return (double)dsp_select_near(values, count, (size_t)(q * (double)count), (float)hint);
 }
 
 /* Neighbouring bins are so alike that every other one says as much. */
@@ -134,17 +135,18 @@ static double wide_floor(const struct dsp_peaks *peaks, size_t k)
   return (1 - part) * (double)peaks->grid[i] + part * (double)peaks->grid[i + 1];
 }
 
-/* The higher of the floors on either side, outside the main lobe. */
-static double near_floor(struct dsp_peaks *peaks, const float *power, size_t k, double bias)
+/* The higher of the floors on either side, outside the main lobe; most are about the wide one. */
+static double near_floor(struct dsp_peaks *peaks, const float *power, size_t k, double bias,
+                         double wide)
 {
   ptrdiff_t at = (ptrdiff_t)k, guard = (ptrdiff_t)peaks->settings.lobe_count;
   double floor = 0;
   size_t below = gather(peaks, power, at - guard - NEAR, at - guard, 1, peaks->scratch);
   if (below > NEAR / 2)
-    floor = quantile_of(peaks->scratch, below, near_quantile);
+    floor = quantile_of(peaks->scratch, below, near_quantile, wide / bias);
   size_t above = gather(peaks, power, at + guard, at + guard + NEAR, 1, peaks->scratch);
   if (above > NEAR / 2)
-    floor = fmax(floor, quantile_of(peaks->scratch, above, near_quantile));
+    floor = fmax(floor, quantile_of(peaks->scratch, above, near_quantile, wide / bias));
   return bias * floor;
 }
 
@@ -262,7 +264,7 @@ static void take_peak(struct dsp_peaks *peaks, const float *power, const struct 
     return;
   if (here <= bars->threshold * floor || !is_summit(peaks, power, k))
     return;
-  if (here <= bars->near_threshold * near_floor(peaks, power, k, bars->near_bias))
+  if (here <= bars->near_threshold * near_floor(peaks, power, k, bars->near_bias, floor))
     return;
   peaks->found[peaks->count++] = (struct dsp_peak){k, here, floor};
   if (peaks->count == 2 * peaks->settings.capacity)

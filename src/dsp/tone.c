@@ -38,19 +38,40 @@ static double wrapped(double bins, size_t n)
   return bins - (double)n * floor(bins / (double)n + 0.5);
 }
 
+static void read_bins(const double *bins, size_t n, size_t k, double scale, struct patch *patch)
+{
+  for (size_t m = 0; m < PATCH; m++) {
+    patch->re[m] = scale * bins[2 * k];
+    patch->im[m] = scale * bins[2 * k + 1];
+    scale = -scale;
+    k = k + 1 < n ? k + 1 : 0;
+  }
+}
+
+static void read_rows(const struct dsp_rows *rows, size_t k, double scale, struct patch *patch)
+{
+  size_t row = k % rows->rows, number = k / rows->rows;
+  for (size_t m = 0; m < PATCH; m++) {
+    const float *bin = rows->values + row * rows->stride + 2 * number;
+    patch->re[m] = scale * (double)bin[0];
+    patch->im[m] = scale * (double)bin[1];
+    scale = -scale;
+    if (++row == rows->rows) {
+      row = 0;
+      number = number + 1 < rows->length ? number + 1 : 0;
+    }
+  }
+}
+
 static void read_record(const struct dsp_record *record, ptrdiff_t centre, struct patch *patch)
 {
   const ptrdiff_t n = (ptrdiff_t)record->n, first = centre - DSP_TONE_REACH;
-  const struct dsp_rows *rows = record->rows;
-  double scale = (first & 1 ? -1.0 : 1.0) / (double)n;
-  size_t k = (size_t)(((first % n) + n) % n);
-  for (ptrdiff_t m = 0; m < PATCH; m++) {
-    const float *bin = rows != NULL ? rows->values + dsp_rows_bin(rows, k) : NULL;
-    patch->re[m] = scale * (bin != NULL ? (double)bin[0] : record->bins[2 * k]);
-    patch->im[m] = scale * (bin != NULL ? (double)bin[1] : record->bins[2 * k + 1]);
-    scale = -scale;
-    k = k + 1 < record->n ? k + 1 : 0;
-  }
+  const double scale = (first & 1 ? -1.0 : 1.0) / (double)n;
+  const size_t k = (size_t)(((first % n) + n) % n);
+  if (record->rows != NULL)
+    read_rows(record->rows, k, scale, patch);
+  else
+    read_bins(record->bins, record->n, k, scale, patch);
 }
 
 static void subtract(const struct dsp_record *record, double bin, double re, double im,
@@ -72,7 +93,8 @@ static void subtract(const struct dsp_record *record, double bin, double re, dou
 /* Where all tones stand, for a quick look at who is near whom; NAN: lost. */
 struct places {
   float bins[DSP_TONES_MAX];
-  int near[DSP_TONES_MAX]; /* not 0: to the place last looked at */
+  int near[DSP_TONES_MAX];  /* not 0: to the place last looked at */
+  int moved[DSP_TONES_MAX]; /* not 0: when last visited, by more than is negligible */
 };
 
 static void note_place(struct places *places, const struct dsp_tone *tones, size_t i)
@@ -174,14 +196,26 @@ static double frequency_step(const struct dsp_tone *tone, const struct sums *sum
   return fmin(fmax(step, -0.5), 0.5);
 }
 
+static ptrdiff_t nearest_bin(const struct dsp_tone *tone)
+{
+  return (ptrdiff_t)floor(tone->bin + 0.5);
+}
+
+static void look_from(const struct dsp_record *record, const struct dsp_tone *tone, size_t count,
+                      struct places *places)
+{
+  look_around(places->bins, count, (float)nearest_bin(tone), (float)record->n,
+              record->real_input ? -1 : 1, places->near);
+}
+
+/* Whoever is near has been looked for. */
 static double visit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
-                    struct places *places, size_t self, struct patch *patch, struct sums *sums)
+                    const struct places *places, size_t self, struct patch *patch,
+                    struct sums *sums)
 {
   struct dsp_tone *tone = &tones[self];
-  ptrdiff_t centre = (ptrdiff_t)floor(tone->bin + 0.5);
+  ptrdiff_t centre = nearest_bin(tone);
   read_record(record, centre, patch);
-  look_around(places->bins, count, (float)centre, (float)record->n, record->real_input ? -1 : 1,
-              places->near);
   take_others(record, tones, count, places->near, self, centre, patch);
   fit_amplitude(record, tone, centre, patch, sums);
   return tone->fixed ? 0 : frequency_step(tone, sums);
@@ -234,46 +268,80 @@ static void state_uncertainty(const struct dsp_record *record, struct dsp_tone *
   tone->bin_variance = relative * noise_through(covariance, frequency) + model_variance;
 }
 
-/* Returns whether every tone stands still. */
+/* The tone itself, or one that weighs on it. */
+DSP_CLONES
+static int any_moved(const int *near, const int *moved, size_t count)
+{
+  int any = 0;
+  for (size_t i = 0; i < count; i++)
+    any |= near[i] & moved[i];
+  return any;
+}
+
+/* One step of the tone, and what it means for those around it. */
+static void advance(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                    struct places *places, size_t self)
+{
+  struct patch patch = {{0}, {0}, {0}, {0}};
+  struct sums sums;
+  struct dsp_tone *tone = &tones[self];
+  const double step = visit(record, tones, count, places, self, &patch, &sums);
+  const double sigma = 0.4 * sqrt(tone->noise / (tone->re * tone->re + tone->im * tone->im));
+  places->moved[self] = !(fabs(step) < fmax(still_share * sigma, still_bins));
+  tone->bin += step;
+  tone->lost = fabs(tone->bin - tone->found) > lost_bins;
+  note_place(places, tones, self);
+  for (size_t i = 0; tone->lost && i < count; i++)
+    places->moved[i] |= places->near[i];
+}
+
+/* Those that stand still among others that do are left alone. Returns whether all do. */
 static bool sweep(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
                   struct places *places)
 {
+  for (size_t i = 0; i < count; i++) {
+    if (tones[i].lost)
+      continue;
+    look_from(record, &tones[i], count, places);
+    if (any_moved(places->near, places->moved, count))
+      advance(record, tones, count, places, i);
+  }
   bool still = true;
+  for (size_t i = 0; i < count; i++)
+    still = still && (tones[i].lost || !places->moved[i]);
+  return still;
+}
+
+void dsp_tones_refine(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                      unsigned sweeps)
+{
+  struct places places;
   struct patch patch = {{0}, {0}, {0}, {0}};
   struct sums sums;
+  count = count < DSP_TONES_MAX ? count : DSP_TONES_MAX;
   for (size_t i = 0; i < count; i++) {
-    struct dsp_tone *tone = &tones[i];
-    if (tone->lost)
-      continue;
-    double step = visit(record, tones, count, places, i, &patch, &sums);
-    double sigma = 0.4 * sqrt(tone->noise / (tone->re * tone->re + tone->im * tone->im));
-    still = still && fabs(step) < fmax(still_share * sigma, still_bins);
-    tone->bin += step;
-    tone->lost = fabs(tone->bin - tone->found) > lost_bins;
-    note_place(places, tones, i);
+    note_place(&places, tones, i);
+    places.moved[i] = 1;
   }
-  return still;
+  for (unsigned i = 0; i < sweeps && !sweep(record, tones, count, &places); i++)
+    continue;
+  for (size_t i = 0; i < count; i++) {
+    if (tones[i].lost)
+      continue;
+    look_from(record, &tones[i], count, &places);
+    visit(record, tones, count, &places, i, &patch, &sums);
+    state_uncertainty(record, &tones[i], &patch, &sums);
+  }
 }
 
 void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
                    unsigned sweeps)
 {
-  struct places places;
   count = count < DSP_TONES_MAX ? count : DSP_TONES_MAX;
   for (size_t i = 0; i < count; i++) {
     tones[i].bin = tones[i].found;
     tones[i].re = tones[i].im = 0;
     tones[i].lost = false;
-    note_place(&places, tones, i);
   }
-  for (unsigned i = 0; i < sweeps && !sweep(record, tones, count, &places); i++)
-    continue;
-  struct patch patch = {{0}, {0}, {0}, {0}};
-  struct sums sums;
-  for (size_t i = 0; i < count; i++) {
-    if (tones[i].lost)
-      continue;
-    visit(record, tones, count, &places, i, &patch, &sums);
-    state_uncertainty(record, &tones[i], &patch, &sums);
-  }
+  dsp_tones_refine(record, tones, count, sweeps);
 }

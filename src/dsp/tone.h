@@ -41,5 +41,9 @@ struct dsp_tone {
 /* At most DSP_TONES_MAX tones and `sweeps` turns; the strongest first needs fewer. */
 void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
                    unsigned sweeps);
+/* The same from where they stand, none of them lost: some of those that were fitted, once the
+ * others are known for noise. */
+void dsp_tones_refine(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                      unsigned sweeps);
 
 #endif

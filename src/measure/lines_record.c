@@ -269,17 +269,30 @@ struct dsp_tone lines_record_tone(const struct lines_record *record, const struc
   return tone;
 }
 
-void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count,
-                      unsigned sweeps)
+/* `rows` is for the view to point to. */
+static struct dsp_record view_of(const struct lines_record *record, struct dsp_rows *rows)
 {
   struct dsp_record view = {
       .n = record->n, .real_input = !record->complex_input, .plateau = record->plateau};
-  struct dsp_rows rows;
   if (record->single != NULL) {
-    rows = dsp_large_rows(record->single);
-    view.rows = &rows;
+    *rows = dsp_large_rows(record->single);
+    view.rows = rows;
   } else {
     view.bins = dsp_fft64_buffer(record->fft);
   }
-  dsp_tones_fit(&view, tones, count, sweeps);
+  return view;
+}
+
+void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count)
+{
+  struct dsp_rows rows;
+  const struct dsp_record view = view_of(record, &rows);
+  dsp_tones_fit(&view, tones, count, DSP_TONE_SWEEPS_ROUGH);
+}
+
+void lines_record_refine(const struct lines_record *record, struct dsp_tone *tones, size_t count)
+{
+  struct dsp_rows rows;
+  const struct dsp_record view = view_of(record, &rows);
+  dsp_tones_refine(&view, tones, count, DSP_TONE_SWEEPS);
 }

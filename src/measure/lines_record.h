@@ -51,8 +51,9 @@ const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *
 double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm);
 /* A tone to fit, from a peak of the last search. */
 struct dsp_tone lines_record_tone(const struct lines_record *record, const struct dsp_peak *peak);
-void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count,
-                      unsigned sweeps);
+/* Roughly, which is enough to part tones from noise; then those that are tones. */
+void lines_record_fit(const struct lines_record *record, struct dsp_tone *tones, size_t count);
+void lines_record_refine(const struct lines_record *record, struct dsp_tone *tones, size_t count);
 void lines_record_destroy(struct lines_record *record);
 
 #endif

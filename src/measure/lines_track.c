@@ -18,11 +18,10 @@ const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, dou
   const struct lines_track *best = NULL;
   double nearest = same_bins;
   for (size_t i = 0; i < tracks->count; i++) {
-    const struct lines_track *track = &tracks->tracks[i];
-    double distance = fabs(track->fits[track->count - 1].bin - bin);
+    double distance = fabs(tracks->bins[i] - bin);
     if (distance < nearest) {
       nearest = distance;
-      best = track;
+      best = &tracks->tracks[i];
     }
   }
   return best;
@@ -43,7 +42,7 @@ static size_t gather(struct lines_tracks *tracks, const struct lines_record *rec
       if (taken[owner])
         continue;
       taken[owner] = true;
-      tone.found = track->fits[track->count - 1].bin;
+      tone.found = tracks->bins[owner];
     }
     tracks->tones[count] = tone;
     tracks->owners[count++] = owner;
@@ -118,6 +117,7 @@ static void store(struct lines_tracks *tracks, size_t owner, const struct dsp_to
     tracks->tracks[owner].count = 0;
   }
   struct lines_track *track = &tracks->tracks[owner];
+  tracks->bins[owner] = tone->bin;
   track->fits[track->count++] = (struct lines_fit){.bin = tone->bin,
                                                    .re = tone->re,
                                                    .im = tone->im,
@@ -138,8 +138,10 @@ static void forget_others(struct lines_tracks *tracks, size_t count)
       wanted[tracks->owners[i]] = true;
   for (size_t i = 0; i < tracks->count; i++) {
     renamed[i] = kept;
-    if (wanted[i] && kept++ < i)
+    if (wanted[i] && kept++ < i) {
       tracks->tracks[kept - 1] = tracks->tracks[i];
+      tracks->bins[kept - 1] = tracks->bins[i];
+    }
   }
   tracks->count = kept;
   for (size_t i = 0; i < count; i++)
@@ -154,9 +156,9 @@ void lines_tracks_update(struct lines_tracks *tracks, struct lines_record *recor
   const struct dsp_peak *peaks = lines_record_recent(record, &peak_count);
   size_t count = gather(tracks, record, peaks, peak_count);
   forget_others(tracks, count);
-  lines_record_fit(record, tracks->tones, count, DSP_TONE_SWEEPS_ROUGH);
+  lines_record_fit(record, tracks->tones, count);
   size_t tones = part_tones(tracks, record, false_alarm, count);
-  lines_record_fit(record, tracks->tones, tones, DSP_TONE_SWEEPS);
+  lines_record_refine(record, tracks->tones, tones);
   for (size_t i = 0; i < count; i++)
     if (!tracks->tones[i].lost)
       store(tracks, tracks->owners[i], &tracks->tones[i], start);

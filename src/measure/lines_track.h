@@ -25,6 +25,7 @@ struct lines_track {
 
 struct lines_tracks {
   struct lines_track tracks[LINES_TRACKS_MAX];
+  double bins[LINES_TRACKS_MAX]; /* where each was fitted last: side by side, to be searched */
   size_t count;
   /* of the record at hand */
   struct dsp_tone tones[LINES_TRACKS_MAX];
