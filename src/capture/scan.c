@@ -10,7 +10,8 @@
 #include "common/kernel.h"
 
 enum {
-  LANES = 16,  /* independent sums, so that no order of additions is imposed */
+  LANES = 64,  /* independent sums, so that no order of additions is imposed; a loop over fewer
+                  would be unrolled, and then not made vectors of */
   STRIP = 2048 /* floats: stays in the first-level cache, and counts fit in 32 bits */
 };
 

@@ -25,14 +25,30 @@ void dsp_deemphasis_set(struct dsp_deemphasis *filter, double tau_s, double rate
   filter->before = sum - filter->now;
 }
 
-void dsp_deemphasis_run(struct dsp_deemphasis *filter, const float *in, float *out, size_t frames,
-                        size_t stride)
+static inline float step(struct dsp_deemphasis *f, double x)
 {
-  struct dsp_deemphasis *f = filter;
-  for (size_t n = 0; n < frames * stride; n += stride) {
-    const double x = in[n];
-    f->y = f->feedback * f->y + f->now * x + f->before * f->x;
-    f->x = x;
-    out[n] = (float)f->y;
+  f->y = f->feedback * f->y + (f->now * x + f->before * f->x);
+  f->x = x;
+  return (float)f->y;
+}
+
+void dsp_deemphasis_run(struct dsp_deemphasis *filter, const float *in, float *out, size_t frames)
+{
+  struct dsp_deemphasis f = *filter;
+  for (size_t n = 0; n < frames; n++)
+    out[n] = step(&f, in[n]);
+  *filter = f;
+}
+
+/* Each output waits for the one before it, but not for the other channel's. */
+void dsp_deemphasis_run_pair(struct dsp_deemphasis *left, struct dsp_deemphasis *right,
+                             const float *in, float *out, size_t frames)
+{
+  struct dsp_deemphasis l = *left, r = *right;
+  for (size_t n = 0; n < frames; n++) {
+    out[2 * n] = step(&l, in[2 * n]);
+    out[2 * n + 1] = step(&r, in[2 * n + 1]);
   }
+  *left = l;
+  *right = r;
 }

@@ -13,8 +13,10 @@ struct dsp_deemphasis {
 /* tau_s 0: passes all. The pole is the analogue one (impulse invariance), the zero makes the
  * response exact at zero and at 0.3 times the rate: within 0.12 dB up to 15 kHz at 44 kS/s. */
 void dsp_deemphasis_set(struct dsp_deemphasis *filter, double tau_s, double rate_hz);
-/* Every `stride`th float, in place allowed. */
-void dsp_deemphasis_run(struct dsp_deemphasis *filter, const float *in, float *out, size_t frames,
-                        size_t stride);
+/* In place allowed. */
+void dsp_deemphasis_run(struct dsp_deemphasis *filter, const float *in, float *out, size_t frames);
+/* Two channels, whose floats take turns. */
+void dsp_deemphasis_run_pair(struct dsp_deemphasis *left, struct dsp_deemphasis *right,
+                             const float *in, float *out, size_t frames);
 
 #endif

@@ -67,15 +67,17 @@ static void add_frames(double *moment, const float *x, size_t n, size_t position
 /* Adds moments in v to moments in u = scale v + shift. */
 static void move(double *to, const double *from, double scale, double shift)
 {
-  for (size_t k = 0; k < DSP_TAPER_MOMENTS; k++) {
-    double factor = pow(shift, (double)k); /* binomial * scale^j * shift^(k - j) */
+  const double ratio = scale / shift;
+  double of_shift = 1.0, of_scale = 1.0; /* to the power of k */
+  for (size_t k = 0; k < DSP_TAPER_MOMENTS; k++, of_shift *= shift, of_scale *= scale) {
     if (shift == 0.0) {
-      to[k] += from[k] * pow(scale, (double)k);
+      to[k] += from[k] * of_scale;
       continue;
     }
+    double factor = of_shift; /* binomial * scale^j * shift^(k - j) */
     for (size_t j = 0; j <= k; j++) {
       to[k] += factor * from[j];
-      factor *= (double)(k - j) / (double)(j + 1) * scale / shift;
+      factor *= (double)(k - j) / (double)(j + 1) * ratio;
     }
   }
 }

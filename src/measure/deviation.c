@@ -17,7 +17,7 @@
 #include <string.h>
 
 enum {
-  CHUNK = 256,
+  CHUNK = 1024,
   RUN_MAX = 1 << 14,
   GROUP = 8,             /* samples that are added before the mean is tapered */
   INTERVALS_KEPT = 1200, /* a minute */

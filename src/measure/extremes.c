@@ -9,7 +9,6 @@
 #include "common/kernel.h"
 
 #include <math.h>
-#include <string.h>
 
 struct measure_extremes measure_extremes_none(void)
 {
@@ -30,23 +29,18 @@ static float between_samples(float left, float middle, float right)
   return bend < 0.0F ? middle - lean * lean / (8.0F * bend) : middle;
 }
 
-enum { LANES = 16 };
+enum { LANES = 64 }; /* a loop over fewer would be unrolled, and then not made vectors of */
 
 /* frames: a multiple of LANES */
 SC_KERNEL
 static void widen_by_samples(const float *restrict x, size_t frames, float *restrict high,
                              float *restrict low)
 {
-  float most[LANES], least[LANES];
-  memcpy(most, high, sizeof most);
-  memcpy(least, low, sizeof least);
   for (size_t n = 0; n < frames; n += LANES)
     for (size_t l = 0; l < LANES; l++) {
-      most[l] = x[n + l] > most[l] ? x[n + l] : most[l];
-      least[l] = x[n + l] < least[l] ? x[n + l] : least[l];
+      high[l] = x[n + l] > high[l] ? x[n + l] : high[l];
+      low[l] = x[n + l] < low[l] ? x[n + l] : low[l];
     }
-  memcpy(high, most, sizeof most);
-  memcpy(low, least, sizeof least);
 }
 
 /* The same with what is between the samples, where one of `samples` or beyond is a top or a
@@ -57,9 +51,6 @@ static void widen_by_tops(const float *restrict x, size_t frames,
                           float *restrict low)
 {
   const struct measure_extremes ends = *samples;
-  float most[LANES], least[LANES];
-  memcpy(most, high, sizeof most);
-  memcpy(least, low, sizeof least);
   for (size_t n = 0; n < frames; n += LANES)
     for (size_t l = 0; l < LANES; l++) {
       const float *const at = x + n + l;
@@ -71,11 +62,9 @@ static void widen_by_tops(const float *restrict x, size_t frames,
       const int is_bottom = (middle <= ends.low) & (middle <= left) & (middle <= right);
       const float top = bend < 0.0F ? between : middle;
       const float bottom = bend > 0.0F ? between : middle;
-      most[l] = (is_top & (top > most[l])) ? top : most[l];
-      least[l] = (is_bottom & (bottom < least[l])) ? bottom : least[l];
+      high[l] = (is_top & (top > high[l])) ? top : high[l];
+      low[l] = (is_bottom & (bottom < low[l])) ? bottom : low[l];
     }
-  memcpy(high, most, sizeof most);
-  memcpy(low, least, sizeof least);
 }
 
 static void fold(struct measure_extremes *e, const float *high, const float *low)

@@ -141,39 +141,58 @@ static void end_symmetry(struct measure_stereo_sums *s)
   memset(s->block_square, 0, sizeof s->block_square);
 }
 
+static void add_to_block(struct measure_stereo_sums *s, const float *z, size_t frames)
+{
+  double a_sum = 0.0, b_sum = 0.0, aa = 0.0, bb = 0.0, ab = 0.0;
+  for (size_t n = 0; n < frames; n++) {
+    const double a = z[2 * n];
+    const double b = z[2 * n + 1];
+    a_sum += a;
+    b_sum += b;
+    aa += a * a;
+    bb += b * b;
+    ab += a * b;
+  }
+  s->block_mean[0] += a_sum;
+  s->block_mean[1] += b_sum;
+  s->block_square[0] += aa - bb;
+  s->block_square[1] += 2.0 * ab;
+  s->block_power += aa + bb;
+  s->block_frames += (double)frames;
+}
+
 static void add_symmetry(struct sc_stereo_meter *m, const struct measure_decoded *d)
 {
-  struct measure_stereo_sums *s = &m->sums;
-  for (size_t n = 0; n < d->frames; n++) {
-    const double a = d->unlocked[2 * n];
-    const double b = d->unlocked[2 * n + 1];
-    s->block_mean[0] += a;
-    s->block_mean[1] += b;
-    s->block_square[0] += a * a - b * b;
-    s->block_square[1] += 2.0 * a * b;
-    s->block_power += a * a + b * b;
-    s->block_frames += 1.0;
-    if (s->block_frames >= symmetry_s * m->audio_rate_hz)
-      end_symmetry(s);
+  const double block = ceil(symmetry_s * m->audio_rate_hz);
+  for (size_t n = 0; n < d->frames;) {
+    const size_t left = d->frames - n, room = (size_t)(block - m->sums.block_frames);
+    const size_t run = left < room ? left : room;
+    add_to_block(&m->sums, d->unlocked + 2 * n, run);
+    if (run == room)
+      end_symmetry(&m->sums);
+    n += run;
   }
 }
 
 static void add_hum(struct sc_stereo_meter *m, const struct measure_decoded *d)
 {
-  const double step = 2.0 * PI * low_hz / m->audio_rate_hz;
+  const double step = 2.0 * PI * low_hz / m->audio_rate_hz, kept = 1.0 - step;
   /* m->audio is free until the channels are put there */
-  dsp_deemphasis_run(&m->hum_deemphasis, d->sum, m->audio, d->frames, 1);
-  for (size_t n = 0; n < d->frames; n++) {
+  dsp_deemphasis_run(&m->hum_deemphasis, d->sum, m->audio, d->frames);
+  const size_t skipped = d->frames < m->hum_skip ? d->frames : m->hum_skip;
+  const bool first = d->frames > 0 && m->hum_skip == (size_t)(settling_s * m->audio_rate_hz);
+  double slow = first ? (double)m->audio[0] : m->slow, hum = 0.0;
+  for (size_t n = 0; n < skipped; n++)
+    slow = kept * slow + step * (double)m->audio[n];
+  for (size_t n = skipped; n < d->frames; n++) {
     const double x = m->audio[n];
-    m->slow = m->hum_skip == (size_t)(settling_s * m->audio_rate_hz) ? x : m->slow;
-    m->slow += step * (x - m->slow);
-    if (m->hum_skip > 0) {
-      m->hum_skip--;
-      continue;
-    }
-    m->sums.hum += (x - m->slow) * (x - m->slow);
-    m->sums.hum_frames += 1.0;
+    slow = kept * slow + step * x;
+    hum += (x - slow) * (x - slow);
   }
+  m->slow = slow;
+  m->hum_skip -= skipped;
+  m->sums.hum += hum;
+  m->sums.hum_frames += (double)(d->frames - skipped);
 }
 
 static bool has_pilot(const struct sc_stereo_meter *m, const struct measure_decoded *d)
@@ -217,7 +236,6 @@ struct sc_stereo_audio sc_stereo_feed(struct sc_stereo_meter *meter, const float
   add_hum(m, &d);
   make_audio(m, &d);
   measure_channels_feed(m->channels, m->audio, d.frames);
-  dsp_deemphasis_run(&m->left_deemphasis, m->audio, m->heard, d.frames, 2);
-  dsp_deemphasis_run(&m->right_deemphasis, m->audio + 1, m->heard + 1, d.frames, 2);
+  dsp_deemphasis_run_pair(&m->left_deemphasis, &m->right_deemphasis, m->audio, m->heard, d.frames);
   return (struct sc_stereo_audio){m->audio, m->heard, d.frames};
 }

@@ -20,7 +20,7 @@ static double gain_db(double tau_s, double rate_hz, double hz)
   dsp_deemphasis_set(&filter, tau_s, rate_hz);
   for (size_t n = 0; n < FRAMES; n++)
     x[n] = (float)cos(TWO_PI * fmod(hz * (double)n / rate_hz, 1.0));
-  dsp_deemphasis_run(&filter, x, x, FRAMES, 1);
+  dsp_deemphasis_run(&filter, x, x, FRAMES);
   for (size_t n = FRAMES / 2; n < FRAMES; n++) {
     const double w = 1.0 - cos(TWO_PI * ((double)n + 0.5) / (FRAMES / 2.0)); /* Hann */
     re += w * x[n] * cos(TWO_PI * fmod(hz * (double)n / rate_hz, 1.0));
@@ -45,11 +45,35 @@ START_TEST(follows_the_curve)
 }
 END_TEST
 
+START_TEST(a_pair_is_two)
+{
+  enum { FRAMES = 300 };
+  float both[2 * FRAMES], one[2][FRAMES];
+  struct dsp_deemphasis pair[2], single[2];
+  for (size_t c = 0; c < 2; c++) {
+    dsp_deemphasis_set(&pair[c], 50e-6 + 25e-6 * (double)c, 48e3);
+    single[c] = pair[c];
+  }
+  for (size_t n = 0; n < FRAMES; n++)
+    for (size_t c = 0; c < 2; c++)
+      both[2 * n + c] = one[c][n] = (float)sin((double)(n * n + 7 * c));
+  /* in two goes, so that what is kept between them counts */
+  dsp_deemphasis_run_pair(&pair[0], &pair[1], both, both, 100);
+  dsp_deemphasis_run_pair(&pair[0], &pair[1], both + 200, both + 200, FRAMES - 100);
+  for (size_t c = 0; c < 2; c++) {
+    dsp_deemphasis_run(&single[c], one[c], one[c], FRAMES);
+    for (size_t n = 0; n < FRAMES; n++)
+      ck_assert_float_eq(both[2 * n + c], one[c][n]);
+  }
+}
+END_TEST
+
 Suite *deemphasis_suite(void)
 {
   Suite *suite = suite_create("dsp/deemphasis");
   TCase *tests = tcase_create("deemphasis");
   tcase_add_test(tests, follows_the_curve);
+  tcase_add_test(tests, a_pair_is_two);
   suite_add_tcase(suite, tests);
   return suite;
 }
