@@ -48,7 +48,8 @@ SC_KERNEL static uint32_t count_ends(const float *samples, size_t count, unsigne
   return clipped;
 }
 
-SC_KERNEL static void add_energy(const float *samples, size_t count, struct capture_scan *scan)
+/* Returns the largest magnitude. */
+SC_KERNEL static float add_energy(const float *samples, size_t count, struct capture_scan *scan)
 {
   float sums[LANES] = {0}, peaks[LANES] = {0};
   size_t i = 0;
@@ -60,24 +61,28 @@ SC_KERNEL static void add_energy(const float *samples, size_t count, struct capt
     }
   for (size_t lane = 0; i < count; i++, lane++) {
     sums[lane] += samples[i] * samples[i];
-    peaks[lane] = fmaxf(peaks[lane], fabsf(samples[i]));
+    peaks[lane] = fabsf(samples[i]) > peaks[lane] ? fabsf(samples[i]) : peaks[lane];
   }
+  float peak = 0;
   for (size_t lane = 0; lane < LANES; lane++) {
     scan->energy += (double)sums[lane];
-    scan->peak = fmaxf(scan->peak, peaks[lane]);
+    peak = peaks[lane] > peak ? peaks[lane] : peak;
   }
+  scan->peak = peak > scan->peak ? peak : scan->peak;
+  return peak;
 }
 
 void capture_scan(float *samples, size_t frames, unsigned channels,
                   const struct capture_range *range, struct capture_scan *scan)
 {
+  const float nearer_end = fminf(fabsf(range->low), fabsf(range->high));
   size_t left = frames * channels;
   while (left > 0) {
     size_t count = left < STRIP ? left : STRIP;
     if (range->is_float)
       scan->invalid += mend(samples, count, channels);
-    scan->clipped += count_ends(samples, count, channels, range->low, range->high);
-    add_energy(samples, count, scan);
+    if (add_energy(samples, count, scan) >= nearer_end)
+      scan->clipped += count_ends(samples, count, channels, range->low, range->high);
     samples += count;
     left -= count;
   }

@@ -169,8 +169,9 @@ static void make_station(void)
 struct watch {
   double zero_s; /* by the clock, when the first frame was played: at the latest */
   double speed;
-  double behind_s[DELAYS]; /* by the clock, from a picture's newest frame to the picture, and zero */
-  size_t pictures;         /* the newest DELAYS are kept */
+  double
+      behind_s[DELAYS]; /* by the clock, from a picture's newest frame to the picture, and zero */
+  size_t pictures;      /* the newest DELAYS are kept */
   double record_ms, newest_s, lost_s, seen_s; /* of the newest picture; seen_s by the clock */
   double warm_mb;
   struct view_model model;

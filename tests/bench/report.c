@@ -105,6 +105,7 @@ static struct cost run_analysis(const int16_t *codes, bool lines, unsigned threa
   const double created = bench_seconds(), wall = bench_wall_seconds();
   for (size_t b = 0; b < blocks; b++) {
     capture_decode_i16_le((const unsigned char *)block_of(codes, b), samples, 2 * (size_t)BLOCK);
+    stages_scan(samples, BLOCK);
     must(sc_analysis_feed(analysis,
                           &(struct sc_block){.samples = samples, .frames = BLOCK, .channels = 2}));
   }

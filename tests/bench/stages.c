@@ -28,6 +28,7 @@
 #include "analysis/listener.h"
 #include "bench/bench.h"
 #include "capture/decode.h"
+#include "capture/scan.h"
 #include "dsp/discriminator.h"
 #include "dsp/resample.h"
 
@@ -98,6 +99,13 @@ static void *copy(const void *from, size_t bytes)
 
 static float scratch[2 * STAGES_BLOCK];
 
+void stages_scan(float *iq, size_t frames)
+{
+  static const struct capture_range range = {-1.0F, 32767.0F / 32768.0F, false};
+  struct capture_scan scan = {0};
+  capture_scan(iq, frames, 2, &range, &scan);
+}
+
 static enum sc_error create_nothing(const struct inputs *in, union made *made)
 {
   (void)in;
@@ -114,6 +122,13 @@ static void feed_decode(union made made, const struct run *run)
 {
   (void)made;
   capture_decode_i16_le((const unsigned char *)run->codes, scratch, 2 * (size_t)RUN);
+}
+
+static void feed_scan(union made made, const struct run *run)
+{
+  (void)made;
+  (void)run; /* it may change what it scans */
+  stages_scan(scratch, RUN);
 }
 
 static enum sc_error create_air(const struct inputs *in, union made *made)
@@ -423,6 +438,7 @@ static void end_lines(union made made)
 
 static const struct stage stages[] = {
     {"decode", create_nothing, feed_decode, end_nothing, false},
+    {"scan", create_nothing, feed_scan, end_nothing, false},
     {"spectrum on air", create_air, feed_air, end_spectrum, false},
     {"demodulator", create_demodulator, feed_demodulator, end_demodulator, false},
     {"its decimator", create_decimator, feed_decimator, end_decimator, true},

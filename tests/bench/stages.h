@@ -15,6 +15,9 @@ struct stages_capture {
   double rate_hz, carrier_hz;
 };
 
+/* What a source does to fresh samples of 16 bits: looks for clipped ones, adds up the power. */
+void stages_scan(float *iq, size_t frames);
+
 /* Prints what each stage costs over `blocks` of the capture, in ns for a frame of the capture
  * against `bare_ns`. Returns the sum over all stages, in ns. */
 double stages_say(const struct stages_capture *capture, size_t blocks, double bare_ns);

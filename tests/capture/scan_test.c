@@ -52,6 +52,22 @@ START_TEST(what_is_no_number_becomes_zero)
 }
 END_TEST
 
+/* Wherever they are among others, and at the end of the range that is nearer to zero too. */
+START_TEST(one_clipped_frame_is_found)
+{
+  static const struct capture_range codes = {-1, 32767.0f / 32768, false};
+  static float samples[2 * FRAMES];
+  for (size_t at = 0; at < 2 * FRAMES; at += 997) {
+    for (size_t i = 0; i < 2 * FRAMES; i++)
+      samples[i] = (float)(i % 5) / 5;
+    samples[at] = at % 2 ? codes.low : codes.high;
+    struct capture_scan scan = {0};
+    capture_scan(samples, FRAMES, 2, &codes, &scan);
+    ck_assert_uint_eq(scan.clipped, 1);
+  }
+}
+END_TEST
+
 START_TEST(agrees_with_a_plain_count_at_any_length)
 {
   static float samples[2 * FRAMES];
@@ -87,6 +103,7 @@ Suite *scan_suite(void)
   tcase_add_test(tests, counts_frames_and_not_samples);
   tcase_add_test(tests, floats_beyond_full_scale_are_not_clipped);
   tcase_add_test(tests, what_is_no_number_becomes_zero);
+  tcase_add_test(tests, one_clipped_frame_is_found);
   tcase_add_test(tests, agrees_with_a_plain_count_at_any_length);
   suite_add_tcase(suite, tests);
   return suite;
