@@ -13,7 +13,7 @@
 #include "dsp/simd.h"
 
 enum { WIDE_MIN = 192, WIDE_MAX = 1000, GRID_SHARE = 4, NEAR = 32, NEIGHBOURS = 2 };
-enum { SCAN_BINS = 64 };
+enum { SCAN_BINS = 64, CELLS = 16 };
 static const double wide_quantile = 0.4, near_quantile = 0.35;
 /* A low quantile's relative variance for one observation of one look: q (1 - q) / (x f(x))^2
  * with x = -ln(1 - q), f(x) = 1 - q. */
@@ -32,7 +32,7 @@ struct dsp_peaks {
   size_t count;
   double *lobe;
   float *grid;
-  float *scratch;         /* 2 * wide + 1 */
+  float *scratch;
   struct dsp_peak *found; /* 2 * capacity */
 };
 
@@ -52,6 +52,14 @@ static size_t bounded(size_t value, size_t low, size_t high)
   return value < low ? low : value > high ? high : value;
 }
 
+/* Of two sides of a peak, or of the bins around CELLS points. */
+static size_t scratch_length(const struct dsp_peaks *peaks)
+{
+  const size_t sides = 2 * peaks->wide + 1;
+  const size_t cells = (CELLS - 1) * peaks->grid_step / 2 + peaks->wide + 1;
+  return sides > cells ? sides : cells;
+}
+
 enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct dsp_peaks **out)
 {
   *out = NULL;
@@ -67,7 +75,7 @@ enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct
   peaks->grid_count = settings->n / peaks->grid_step + 2;
   peaks->lobe = malloc(settings->lobe_count * sizeof *peaks->lobe);
   peaks->grid = malloc(peaks->grid_count * sizeof *peaks->grid);
-  peaks->scratch = malloc((2 * peaks->wide + 1) * sizeof *peaks->scratch);
+  peaks->scratch = malloc(scratch_length(peaks) * sizeof *peaks->scratch);
   peaks->found = malloc(2 * settings->capacity * sizeof *peaks->found);
   if (!peaks->lobe || !peaks->grid || !peaks->scratch || !peaks->found) {
     dsp_peaks_destroy(peaks);
@@ -114,18 +122,47 @@ static double quantile_of(const float *values, size_t count, double q, double hi
   return (double)dsp_select_near(values, count, (size_t)(q * (double)count), (float)hint);
 }
 
+static float floor_among(const float *values, size_t count, float hint)
+{
+  return dsp_select_near(values, count, (size_t)(wide_quantile * (double)count), hint);
+}
+
+/* Around CELLS points of the grid from `first` on, which share most of their bins. `last`: the
+ * floor before the first, as it was selected, and then at the last. */
+static bool fill_cells(struct dsp_peaks *peaks, const float *power, double bias, size_t first,
+                       float *last)
+{
+  const size_t wide = peaks->wide, step = peaks->grid_step, from = first * step;
+  const size_t to = from + (CELLS - 1) * step + wide;
+  if (step % 2 != 0 || first + CELLS > peaks->grid_count || from < wide || to >= peaks->settings.n)
+    return false;
+  copy_bins(power, from - wide, to, 2, peaks->scratch);
+  for (size_t i = 0; i < CELLS; i++) {
+    *last = floor_among(peaks->scratch + i * step / 2, wide + 1, *last);
+    peaks->grid[first + i] = (float)(bias * (double)*last);
+  }
+  return true;
+}
+
+static void fill_point(struct dsp_peaks *peaks, const float *power, double bias, size_t i,
+                       float *last)
+{
+  const ptrdiff_t wide = (ptrdiff_t)peaks->wide;
+  const ptrdiff_t centre = (ptrdiff_t)bounded(i * peaks->grid_step, 0, peaks->settings.n - 1);
+  const size_t count = gather(peaks, power, centre - wide, centre + wide, 2, peaks->scratch);
+  *last = floor_among(peaks->scratch, count, *last);
+  peaks->grid[i] = (float)(bias * (double)*last);
+}
+
 /* Neighbouring bins are so alike that every other one says as much. */
 static void fill_grid(struct dsp_peaks *peaks, const float *power, double bias)
 {
-  ptrdiff_t wide = (ptrdiff_t)peaks->wide;
   float last = 0;
-  for (size_t i = 0; i < peaks->grid_count; i++) {
-    ptrdiff_t centre = (ptrdiff_t)bounded(i * peaks->grid_step, 0, peaks->settings.n - 1);
-    size_t count = gather(peaks, power, centre - wide, centre + wide, 2, peaks->scratch);
-    size_t rank = (size_t)(wide_quantile * (double)count);
-    last = dsp_select_near(peaks->scratch, count, rank, last);
-    peaks->grid[i] = (float)(bias * (double)last);
-  }
+  for (size_t i = 0; i < peaks->grid_count;)
+    if (fill_cells(peaks, power, bias, i, &last))
+      i += CELLS;
+    else
+      fill_point(peaks, power, bias, i++, &last);
 }
 
 static double wide_floor(const struct dsp_peaks *peaks, size_t k)
@@ -153,6 +190,8 @@ static double near_floor(struct dsp_peaks *peaks, const float *power, size_t k, 
 static bool is_summit(const struct dsp_peaks *peaks, const float *power, size_t k)
 {
   size_t n = peaks->settings.n;
+  if (k > 0 && k + 1 < n && (power[k - 1] >= power[k] || power[k + 1] > power[k]))
+    return false; /* most are not */
   for (size_t m = 1; m <= NEIGHBOURS; m++) {
     bool below = k >= m || peaks->settings.circular;
     bool above = k + m < n || peaks->settings.circular;
@@ -234,10 +273,13 @@ static double floor_beside(struct dsp_peaks *peaks, const float *power, const st
   return bias * (double)dsp_select_near(peaks->scratch, count, rank, (float)(peak->floor / bias));
 }
 
-/* The first bin of `from` ... `end` - 1 above the limit, or `end`. Most blocks have none. */
+/* The first bin of `from` ... `end` - 1 above the limit, or `end`. Most blocks have none, and where
+ * there is one, the next is often another. */
 DSP_CLONES
 static size_t next_above(const float *power, size_t from, size_t end, float limit)
 {
+  if (from < end && power[from] > limit)
+    return from;
   for (; from + SCAN_BINS <= end; from += SCAN_BINS) {
     unsigned above = 0;
     for (size_t i = 0; i < SCAN_BINS; i++)
@@ -259,10 +301,12 @@ static void take_peak(struct dsp_peaks *peaks, const float *power, const struct 
                       size_t k)
 {
   const struct dsp_peaks_settings *settings = &peaks->settings;
-  double here = (double)power[k], floor = wide_floor(peaks, k);
+  if (!is_summit(peaks, power, k))
+    return;
   if (settings->wanted != NULL && !settings->wanted(settings->context, k))
     return;
-  if (here <= bars->threshold * floor || !is_summit(peaks, power, k))
+  double here = (double)power[k], floor = wide_floor(peaks, k);
+  if (here <= bars->threshold * floor)
     return;
   if (here <= bars->near_threshold * near_floor(peaks, power, k, bars->near_bias, floor))
     return;
