@@ -149,7 +149,7 @@ static void put(struct analysis_worker *worker, const struct analysis_fed *fed,
   const size_t floats = frames * fed->width;
   struct place *place = enter(worker, floats);
   describe(place, fed, frames, discontinuity);
-  if (floats > 0)
+  if (samples != NULL)
     memcpy(worker->samples + place->at, samples, floats * sizeof *samples);
   send(worker);
 }

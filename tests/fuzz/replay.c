@@ -95,7 +95,7 @@ static void replay_file(const char *path, uint64_t seed, unsigned mutations)
   }
   size_t size = fread(input, 1, sizeof input, file);
   fclose(file);
-  (void)snprintf(now, sizeof now, "%s", path);
+  (void)snprintf(now, sizeof now, "%.400s", path);
   LLVMFuzzerTestOneInput(input, size);
   for (unsigned i = 0; i < mutations; i++) {
     uint64_t state = seed + i;

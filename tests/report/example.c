@@ -143,3 +143,10 @@ struct sc_result empty_result(void)
   result.composite_lines = no_lines;
   return result;
 }
+
+char *example_text(const struct sc_result *result, struct sc_report_settings settings)
+{
+  char *text = NULL;
+  ck_assert_int_eq(sc_report_text(result, &settings, &text), SC_OK);
+  return text;
+}

@@ -8,8 +8,6 @@
 
 #include <jansson.h>
 
-#include <sidecomb/report.h>
-
 #include "report/suites.h"
 
 static struct sc_message message;
@@ -113,8 +111,7 @@ START_TEST(text_and_json_show_the_verdicts)
                                   "carrier.offset_hz within 1k\n");
   struct sc_result result = example_result();
   struct sc_report_settings settings = {.width = 200, .limits = &limits};
-  char *text = NULL;
-  ck_assert_int_eq(sc_report_text(&result, &settings, &text), SC_OK);
+  char *text = example_text(&result, settings);
   ck_assert_ptr_nonnull(strstr(text, "  kept    pilot.deviation_khz from 6 to 7.5 kHz: 6.7500 +- "
                                      "0.0020 kHz; 47 CFR 73.322(a)(2)\n"));
   ck_assert_ptr_nonnull(strstr(text, "  failed  carrier.offset_hz from -1000 to 1000 Hz"));

@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+#include <sidecomb/report.h>
 #include <sidecomb/result.h>
 
 Suite *compare_suite(void);
@@ -25,5 +26,7 @@ enum { EXAMPLE_AIR_LINES = 3, EXAMPLE_COMPOSITE_LINES = 2 };
 struct sc_result example_result(void);
 /* Nothing could be measured: every quantity has its reason. */
 struct sc_result empty_result(void);
+/* The report for people; to be freed. */
+char *example_text(const struct sc_result *result, struct sc_report_settings settings);
 
 #endif
