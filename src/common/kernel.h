@@ -3,6 +3,10 @@
 #ifndef SIDECOMB_COMMON_KERNEL_H
 #define SIDECOMB_COMMON_KERNEL_H
 
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 /* GCC turns loops of unknown length into vectors at -O3 only, and a makefile's -O3 loses against
  * the -O2 of the user's CFLAGS: half the speed and less. */
 #if defined(__GNUC__) && !defined(__clang__)

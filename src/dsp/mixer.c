@@ -1,7 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Oscillator and mixer: a table of one block's rotation, turned by the exact phase of each block.
  *
- * The phase advances by a block's 256 steps at once; that product is exact in binary, so what
+ * The phase advances by a block's 512 steps at once; that product is exact in binary, so what
  * rounding remains is one unit in the last place per block, 1e-12 cycles after hours. Rounding of
  * the table to floats leaves lines below -150 dBc. */
 #include "dsp/resample.h"

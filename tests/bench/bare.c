@@ -1,4 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#include <config.h>
+
 #include "bench/bare.h"
 
 #include <math.h>
