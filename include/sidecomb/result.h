@@ -71,7 +71,8 @@ struct sc_line {
   char cause[SC_LINE_CAUSE_LENGTH]; /* a sentence: what it is and why */
 };
 
-enum { SC_LINE_SEARCHES_MAX = 2 };
+/* Each search lists SC_LINES_MAX at most. */
+enum { SC_LINE_SEARCHES_MAX = 2, SC_LISTED_MAX = SC_LINE_SEARCHES_MAX * SC_LINES_MAX };
 
 /* One search for lines: the channel's, and that of the rest of the capture. */
 struct sc_line_search {

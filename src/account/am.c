@@ -113,11 +113,11 @@ static int falling(const void *a, const void *b)
 
 /* Pairs with a part of AM that stands out, the strongest ones. */
 static size_t find_candidates(const struct account_scene *scene,
-                              struct candidate candidates[SC_LINES_MAX])
+                              struct candidate candidates[SC_LISTED_MAX])
 {
   const struct sc_line_list *list = &scene->result->air_lines;
   size_t count = 0;
-  for (size_t i = 0; i < list->count && count < SC_LINES_MAX; i++) {
+  for (size_t i = 0; i < list->count && count < SC_LISTED_MAX; i++) {
     const struct sc_line *line = &list->lines[i];
     if (line->offset_hz.value <= 0 || line->mirror < 0 ||
         account_below_converter(scene->result, line->tone.level_db.value))
@@ -132,7 +132,7 @@ static size_t find_candidates(const struct account_scene *scene,
 
 static bool find_next(const struct account_scene *scene, struct account_am *am)
 {
-  struct candidate candidates[SC_LINES_MAX];
+  struct candidate candidates[SC_LISTED_MAX];
   size_t count = find_candidates(scene, candidates);
   double most = 0;
   for (size_t i = 0; i < count; i++) {

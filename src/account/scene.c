@@ -47,19 +47,23 @@ double account_amplitude_uncertainty(const struct sc_line *line)
   return account_amplitude(line) * line->level_dbc.uncertainty / decibels;
 }
 
-/* Of a full list the weakest lines have gone. */
-static double weakest_db(const struct sc_line_list *list)
+/* Where the search that found the line lists as many as it can, the weakest ones have gone. */
+static double weakest_db(const struct sc_line_list *list, const struct sc_line *line)
 {
-  double weakest = -INFINITY;
-  for (size_t i = 0; i < list->count && list->count >= SC_LINES_MAX; i++)
-    weakest = i == 0 ? list->lines[i].tone.level_db.value
-                     : fmin(weakest, list->lines[i].tone.level_db.value);
-  return weakest;
+  double weakest = INFINITY;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    if (list->lines[i].alongside == line->alongside) {
+      weakest = fmin(weakest, list->lines[i].tone.level_db.value);
+      count++;
+    }
+  return count >= SC_LINES_MAX ? weakest : -(double)INFINITY;
 }
 
 double account_margin_db(const struct sc_line_list *list, const struct sc_line *line)
 {
-  return fmin(line->tone.snr_db - list->threshold_db, line->tone.level_db.value - weakest_db(list));
+  return fmin(line->tone.snr_db - list->threshold_db,
+              line->tone.level_db.value - weakest_db(list, line));
 }
 
 bool account_mirror_visible(const struct sc_result *result, const struct sc_line *line)

@@ -289,7 +289,7 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
       .to_s = settings->source.start_s + work->result.capture.duration_s,
       .top_db = (double)NAN,
       .bottom_db = (double)NAN,
-      .rows = settings->lines_given ? settings->lines == 0 ? SC_LINES_MAX : settings->lines : 0};
+      .rows = settings->lines_given ? settings->lines == 0 ? SC_LISTED_MAX : settings->lines : 0};
   if (settings->emission.mask_count > 0) {
     work->plot.mask = &work->yardsticks.masks[0];
     work->plot.highest = work->plot.mask->max_hold;

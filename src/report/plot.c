@@ -48,7 +48,7 @@ enum sc_error sc_plot_make(const struct sc_plot *plot, enum sc_plot_format forma
       .across = plot_frequency_axis(plot->low_hz - plot->origin_hz, plot->high_hz - plot->origin_hz,
                                     TICKS_MOST, plot->of == SC_SIGHT_AIR && !plot->absolute)};
   page.up = plot_level_axis(plot, page.scale);
-  page.rows = calloc(SC_LINES_MAX, sizeof *page.rows);
+  page.rows = calloc(SC_LISTED_MAX, sizeof *page.rows);
   struct plot_bytes out = {0};
   enum sc_error error = page.rows == NULL ? SC_NO_MEMORY : plot_draw_page(&page, format, &out);
   free(page.rows);

@@ -234,7 +234,7 @@ static void draw_tag(struct plot_sheet *sheet, size_t i, const struct plot_tag *
 /* Leaders end above their peaks, so that no tip is hidden. */
 static void draw_tags(struct plot_sheet *sheet, const float *tops)
 {
-  struct plot_tag tags[SC_LINES_MAX];
+  struct plot_tag tags[SC_LISTED_MAX];
   const struct plot_page *page = sheet->page;
   for (size_t i = 0; i < page->count; i++)
     tags[i] = (struct plot_tag){.at = x_of(sheet, page->rows[i].hz), .width = tag_type * 1.15};

@@ -15,7 +15,7 @@ struct plot_page {
   const struct sc_plot *plot;
   struct sc_sight_scale scale;
   struct plot_axis across, up; /* frequencies and levels */
-  struct plot_row *rows;       /* room for SC_LINES_MAX; filled when the height is known */
+  struct plot_row *rows;       /* room for SC_LISTED_MAX; filled when the height is known */
   size_t count, within;        /* rows, and lines in the span */
   double height;               /* that the drawing took */
 };

@@ -126,9 +126,9 @@ size_t plot_rows(const struct sc_plot *plot, struct sc_sight_scale scale, size_t
                  struct plot_row *rows, size_t *within)
 {
   const struct sc_line_list *list = lines_of(plot);
-  struct candidate found[SC_LINES_MAX];
+  struct candidate found[SC_LISTED_MAX];
   size_t count = 0, open = 0, used = 0;
-  for (size_t i = 0; i < list->count && count < SC_LINES_MAX; i++) {
+  for (size_t i = 0; i < list->count && count < SC_LISTED_MAX; i++) {
     const struct sc_line *line = &list->lines[i];
     double hz = line->tone.frequency_hz.value;
     if (hz < plot->low_hz || hz > plot->high_hz)

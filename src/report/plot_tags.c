@@ -18,7 +18,7 @@ struct pool {
   double count;
 };
 
-enum { POOLS_MAX = SC_LINES_MAX };
+enum { POOLS_MAX = SC_LISTED_MAX };
 
 static double room_before(const struct plot_tag *tags, size_t i)
 {

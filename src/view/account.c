@@ -55,9 +55,9 @@ static int by_key(const void *a, const void *b)
 size_t view_account_order(const struct view_state *state, const struct view_model *model,
                           size_t *order)
 {
-  struct entry entries[SC_LINES_MAX];
+  struct entry entries[SC_LISTED_MAX];
   const struct sc_line_list *list = view_model_lines(model, state->view);
-  size_t count = list->count < SC_LINES_MAX ? list->count : SC_LINES_MAX;
+  size_t count = list->count < SC_LISTED_MAX ? list->count : SC_LISTED_MAX;
   for (size_t i = 0; i < count; i++)
     entries[i] = make_entry(state, model, &list->lines[i], i);
   qsort(entries, count, sizeof *entries, by_key);
@@ -80,7 +80,7 @@ static ptrdiff_t chosen_row(const struct view_state *state, const struct view_mo
 ptrdiff_t view_account_step(const struct view_state *state, const struct view_model *model,
                             int direction)
 {
-  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  size_t order[SC_LISTED_MAX], count = view_account_order(state, model, order);
   if (count == 0)
     return -1;
   ptrdiff_t row = chosen_row(state, model, order, count);
@@ -92,7 +92,7 @@ ptrdiff_t view_account_step(const struct view_state *state, const struct view_mo
 
 ptrdiff_t view_account_open(const struct view_state *state, const struct view_model *model)
 {
-  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  size_t order[SC_LISTED_MAX], count = view_account_order(state, model, order);
   const struct sc_line *lines = view_model_lines(model, state->view)->lines;
   ptrdiff_t row = chosen_row(state, model, order, count);
   for (size_t i = 1; i <= count; i++) {
@@ -321,7 +321,7 @@ static void say_empty(struct view_grid *grid, struct view_box box, const struct 
 void view_account_rows(struct view_grid *grid, struct view_box box, const struct view_state *state,
                        const struct view_model *model)
 {
-  size_t order[SC_LINES_MAX], count = view_account_order(state, model, order);
+  size_t order[SC_LISTED_MAX], count = view_account_order(state, model, order);
   if (box.height <= 0 || box.width < 12)
     return;
   if (count == 0) {

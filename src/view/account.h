@@ -6,7 +6,7 @@
 #include "view/grid.h"
 #include "view/state.h"
 
-/* Fills order[] (SC_LINES_MAX) with the indices of the view's lines as the rows show them;
+/* Fills order[] (SC_LISTED_MAX) with the indices of the view's lines as the rows show them;
  * returns how many. */
 size_t view_account_order(const struct view_state *state, const struct view_model *model,
                           size_t *order);

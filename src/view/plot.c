@@ -15,7 +15,7 @@
 #include "view/raster.h"
 #include "view/verdict.h"
 
-enum { LEVEL_COLUMNS = 6, LABELS_MAX = SC_LINES_MAX, LABEL_COLUMNS = 28 };
+enum { LEVEL_COLUMNS = 6, LABELS_MAX = SC_LISTED_MAX, LABEL_COLUMNS = 28 };
 enum { MIDDLE_DOT = 0xB7, DOTTED_LINE = 0x250A, LEADER = 0x2502 };
 
 struct plot {

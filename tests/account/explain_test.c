@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "account/account.h"
+#include "account/scene.h"
 #include "account/suites.h"
 
 enum { LINES = 16 };
@@ -128,6 +129,25 @@ static void add_pilot_alone(struct made *made)
   for (int n = 1; n <= 3; n++)
     add_pair(made, 19e3 * n, jn(n, pilot_index), jn(-n, pilot_index));
 }
+
+/* A search that lists as many lines as it can has lost its weakest: that says nothing of lines that
+ * another one found. */
+START_TEST(a_full_search_speaks_for_its_own_lines)
+{
+  enum { COUNT = SC_LINES_MAX + 1 };
+  static struct sc_line lines[COUNT];
+  const struct sc_line_list list = {.lines = lines, .count = COUNT, .threshold_db = 13};
+  for (size_t i = 0; i < COUNT; i++) {
+    lines[i].alongside = i < SC_LINES_MAX;
+    lines[i].tone.level_db = sc_measured(-70, 0.1);
+    lines[i].tone.snr_db = 50;
+  }
+  lines[1].tone.level_db = sc_measured(-75, 0.1);
+  lines[COUNT - 1].tone.level_db = sc_measured(-72, 0.1);
+  ck_assert_double_eq_tol(account_margin_db(&list, &lines[0]), 5, 1e-9);
+  ck_assert_double_eq_tol(account_margin_db(&list, &lines[COUNT - 1]), 37, 1e-9);
+}
+END_TEST
 
 START_TEST(a_pilot_alone)
 {
@@ -559,6 +579,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, a_common_loss);
   tcase_add_test(lines, no_composite_explains_nothing);
   tcase_add_test(lines, a_crowd_is_explained);
+  tcase_add_test(lines, a_full_search_speaks_for_its_own_lines);
   suite_add_tcase(suite, lines);
   return suite;
 }

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "view/account.h"
 #include "view/action.h"
 #include "view/fixture.h"
 #include "view/suites.h"
@@ -20,6 +21,25 @@ static void expect(int width, int height, const char *text, bool is)
   }
   free(screen);
 }
+
+/* The channel's search and that of the rest together list more than one of them can. */
+START_TEST(the_account_holds_the_lines_of_all_searches)
+{
+  enum { COUNT = SC_LINES_MAX + 20, SPURIOUS = COUNT - 3 };
+  static struct sc_line lines[COUNT];
+  size_t order[SC_LISTED_MAX];
+  fixture_air(&f);
+  for (size_t i = 0; i < COUNT; i++) {
+    lines[i] = f.lines[0];
+    lines[i].offset_hz = sc_measured(1000.0 * (double)i, 0.1);
+    lines[i].verdict = i == SPURIOUS ? SC_VERDICT_SPURIOUS : SC_VERDICT_EXPLAINED;
+  }
+  f.result.air_lines.lines = lines;
+  f.result.air_lines.count = COUNT;
+  ck_assert_uint_eq(view_account_order(&f.state, &f.model, order), COUNT);
+  ck_assert_uint_eq(order[0], SPURIOUS);
+}
+END_TEST
 
 /* A peak of 70 kHz in one moment of 40, 20 kHz in the others; above 20 kHz for 1 % of the time. */
 static void set_deviation(void)
@@ -214,6 +234,7 @@ Suite *sheets_suite(void)
   tcase_add_test(screens, one_key_leads_from_any_view_to_any);
   tcase_add_test(screens, every_size_is_drawn);
   tcase_add_test(screens, nothing_measured_is_said);
+  tcase_add_test(screens, the_account_holds_the_lines_of_all_searches);
   suite_add_tcase(suite, screens);
   return suite;
 }
