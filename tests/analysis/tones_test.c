@@ -111,7 +111,7 @@ static void compare(const struct sc_line *line, double size, struct tally *tally
   tally->lines++;
 }
 
-/* The list holds the strongest 256 lines at most. */
+/* A search lists its strongest 256 lines at most, and says so. */
 static void try_scene(const struct scene *scene, uint64_t seed, struct tally *tally)
 {
   fftw_complex *spectrum = modulate(scene);
@@ -123,7 +123,7 @@ static void try_scene(const struct scene *scene, uint64_t seed, struct tally *ta
     if (size < pow(10, weakest_dbc / 20) || labs(hz) > 170000)
       continue;
     const struct sc_line *line = chain_line(&result.air_lines, (double)hz);
-    ck_assert_msg(line != NULL || result.air_lines.count == SC_LINES_MAX, "no line at %ld Hz", hz);
+    ck_assert_msg(line != NULL || result.air_lines.full, "no line at %ld Hz", hz);
     complete = complete && line != NULL;
     if (line == NULL)
       continue;
