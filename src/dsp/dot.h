@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The inner loops of every FIR filter here: four or eight dot products with the same taps. */
+/* The inner loops of FIR filters that change the rate: four or eight dot products with the same
+ * taps. Long blocks at an unchanged rate have sweeps (dsp/sweep.h). */
 #ifndef SIDECOMB_DSP_DOT_H
 #define SIDECOMB_DSP_DOT_H
 
