@@ -131,28 +131,41 @@ struct dsp_fft_group {
   fftwf_plan plan;
 };
 
+static fftwf_plan try_group(const struct dsp_fft_shape *shape, unsigned flags, float *in,
+                            float *out)
+{
+  const int n = (int)shape->length, stride = (int)shape->stride, distance = (int)shape->distance;
+  return fftwf_plan_many_dft(1, &n, (int)shape->count, (fftwf_complex *)in, NULL, stride, distance,
+                             (fftwf_complex *)out, NULL, stride, distance, FFTW_FORWARD, flags);
+}
+
 /* Arrays that begin in the middle of a vector need another plan. */
-static fftwf_plan plan_group(const struct dsp_fft_shape *shape, float *in, float *out)
+static fftwf_plan plan_group(const struct dsp_fft_shape *shape, enum dsp_effort effort, float *in,
+                             float *out)
 {
   enum { ALIGNED = 8 }; /* complex values */
-  const int n = (int)shape->length, stride = (int)shape->stride, distance = (int)shape->distance;
   const bool aligned = shape->count > 1 || shape->length % ALIGNED == 0;
+  const unsigned flags = planner_flags(effort) | (aligned ? 0 : FFTW_UNALIGNED);
   pthread_mutex_lock(&planner_lock);
-  fftwf_plan plan = fftwf_plan_many_dft(
-      1, &n, (int)shape->count, (fftwf_complex *)in, NULL, stride, distance, (fftwf_complex *)out,
-      NULL, stride, distance, FFTW_FORWARD, FFTW_ESTIMATE | (aligned ? 0 : FFTW_UNALIGNED));
+  fftwf_plan plan = NULL;
+  if (effort == DSP_PLAN_MEASURE) {
+    plan = try_group(shape, flags | FFTW_WISDOM_ONLY, in, out);
+    measured_anew = measured_anew || plan == NULL;
+  }
+  if (plan == NULL)
+    plan = try_group(shape, flags, in, out);
   pthread_mutex_unlock(&planner_lock);
   return plan;
 }
 
-enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, float *in, float *out,
-                                   struct dsp_fft_group **group)
+enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, enum dsp_effort effort,
+                                   float *in, float *out, struct dsp_fft_group **group)
 {
   if (shape->length == 0 || shape->count == 0 || shape->length > INT_MAX / shape->count)
     return SC_BAD_ARGUMENT;
   struct dsp_fft_group *made = malloc(sizeof *made);
   if (made != NULL)
-    made->plan = plan_group(shape, in, out);
+    made->plan = plan_group(shape, effort, in, out);
   if (made == NULL || made->plan == NULL) {
     free(made);
     return SC_NO_MEMORY;

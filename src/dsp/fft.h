@@ -37,10 +37,10 @@ struct dsp_fft_shape {
 };
 
 struct dsp_fft_group;
-/* Planned without trials. `in` and `out` stand for those that it will run on: from dsp_memory_make,
- * or anywhere. */
-enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, float *in, float *out,
-                                   struct dsp_fft_group **group);
+/* `in` and `out` stand for those that it will run on: from dsp_memory_make, or anywhere. Trials
+ * write to them. */
+enum sc_error dsp_fft_group_create(const struct dsp_fft_shape *shape, enum dsp_effort effort,
+                                   float *in, float *out, struct dsp_fft_group **group);
 void dsp_fft_group_run(const struct dsp_fft_group *group, float *in, float *out);
 void dsp_fft_group_destroy(struct dsp_fft_group *group);
 

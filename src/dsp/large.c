@@ -78,7 +78,7 @@ static enum sc_error create_parts(struct dsp_large *l)
   memset(l->columns, 0, block * sizeof *l->columns);
   fill_turns(l);
   const struct dsp_fft_shape columns = {rows, TOGETHER, TOGETHER, 1};
-  return dsp_fft_group_create(&columns, l->columns, l->turned, &l->by_columns);
+  return dsp_fft_group_create(&columns, DSP_PLAN_ESTIMATE, l->columns, l->turned, &l->by_columns);
 }
 
 static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
@@ -94,7 +94,7 @@ static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
   if (error != SC_OK)
     return error;
   const struct dsp_fft_shape row = {l->at.length, 1, 1, l->at.length};
-  return dsp_fft_group_create(&row, l->at.values, l->at.rows > 1 ? l->row : l->at.values,
+  return dsp_fft_group_create(&row, DSP_PLAN_ESTIMATE, l->at.values, l->at.rows > 1 ? l->row : l->at.values,
                               &l->by_rows);
 }
 

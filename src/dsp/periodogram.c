@@ -45,10 +45,12 @@ void dsp_gather_two_powers(const float *restrict first, const float *restrict se
                            double decay, double *restrict sum, float *restrict max,
                            float *restrict min)
 {
+  const float less = (float)decay;
+  const double both = decay * decay;
   for (size_t k = 0; k < bins; k++) {
     float one = bin_power(first + 2 * k), two = bin_power(second + 2 * k);
     float larger = one > two ? one : two, smaller = one < two ? one : two;
-    sum[k] = decay * (decay * sum[k] + (double)one) + (double)two;
+    sum[k] = both * sum[k] + (double)(less * one + two);
     max[k] = larger > max[k] ? larger : max[k];
     min[k] = smaller < min[k] ? smaller : min[k];
   }

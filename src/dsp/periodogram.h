@@ -13,7 +13,7 @@ void dsp_weigh_real(const float *in, const float *window, size_t frames, float *
  * sum = decay * sum + power, in double since a long average outgrows a float's 24 bits. */
 void dsp_gather_power(const float *spectrum, size_t bins, double decay, double *sum, float *max,
                       float *min);
-/* The same for two records, the earlier one first: as two calls, to the last bit. */
+/* The same for two records, the earlier one first: as two calls, to a float's precision. */
 void dsp_gather_two_powers(const float *first, const float *second, size_t bins, double decay,
                            double *sum, float *max, float *min);
 

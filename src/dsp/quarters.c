@@ -3,7 +3,6 @@
  * is bin k of the transform of sum over q of x[i + q n / 4] (-j)^(q r), turned by r i / n. */
 #include "dsp/quarters.h"
 
-#include "dsp/fft.h"
 #include "dsp/simd.h"
 
 #include <math.h>
@@ -11,11 +10,15 @@
 
 #define TWO_PI 6.283185307179586476925286766559
 
+/* Rows stand APART floats, a line of the cache, farther from each other than they need: at a power
+ * of two they would all claim the same places of the cache. */
+enum { APART = 16 };
+
 struct dsp_quarters {
   size_t quarter;
-  float *input, *output;
-  float *turns[3]; /* of the quarters 1 to 3 */
-  struct dsp_fft *ffts[4];
+  float *turns[3]; /* of the rows 1 to 3: the real parts, then the imaginary ones */
+  float *bins[4];  /* of each row */
+  struct dsp_fft_group *fft;
 };
 
 static enum sc_error create_turns(struct dsp_quarters *q)
@@ -27,14 +30,24 @@ static enum sc_error create_turns(struct dsp_quarters *q)
       return SC_NO_MEMORY;
     for (size_t i = 0; i < q->quarter; i++) {
       const double angle = -TWO_PI * (double)(r * i) / (double)(4 * q->quarter);
-      turn[2 * i] = (float)cos(angle);
-      turn[2 * i + 1] = (float)sin(angle);
+      turn[i] = (float)cos(angle);
+      turn[q->quarter + i] = (float)sin(angle);
     }
   }
   return SC_OK;
 }
 
-enum sc_error dsp_quarters_create(size_t n, struct dsp_quarters **quarters)
+static enum sc_error create_bins(struct dsp_quarters *q)
+{
+  for (size_t r = 0; r < 4; r++) {
+    q->bins[r] = dsp_memory_make(2 * q->quarter * sizeof *q->bins[r]);
+    if (q->bins[r] == NULL)
+      return SC_NO_MEMORY;
+  }
+  return SC_OK;
+}
+
+enum sc_error dsp_quarters_create(size_t n, enum dsp_effort effort, struct dsp_quarters **quarters)
 {
   if (n == 0 || n % 4 != 0)
     return SC_BAD_ARGUMENT;
@@ -42,11 +55,12 @@ enum sc_error dsp_quarters_create(size_t n, struct dsp_quarters **quarters)
   if (q == NULL)
     return SC_NO_MEMORY;
   q->quarter = n / 4;
-  q->input = calloc(2 * n, sizeof *q->input);
-  q->output = calloc(2 * n, sizeof *q->output);
-  enum sc_error error = q->input != NULL && q->output != NULL ? create_turns(q) : SC_NO_MEMORY;
-  for (size_t r = 0; error == SC_OK && r < 4; r++)
-    error = dsp_fft_create_apart(q->quarter, false, DSP_PLAN_ESTIMATE, &q->ffts[r]);
+  enum sc_error error = create_turns(q);
+  if (error == SC_OK)
+    error = create_bins(q);
+  const struct dsp_fft_shape row = {q->quarter, 1, 1, q->quarter};
+  if (error == SC_OK)
+    error = dsp_fft_group_create(&row, effort, q->bins[0], q->bins[1], &q->fft);
   if (error != SC_OK) {
     dsp_quarters_destroy(q);
     return error;
@@ -55,40 +69,60 @@ enum sc_error dsp_quarters_create(size_t n, struct dsp_quarters **quarters)
   return SC_OK;
 }
 
-float *dsp_quarters_input(struct dsp_quarters *quarters)
+static size_t stride(const struct dsp_quarters *q)
 {
-  return quarters->input;
+  return 2 * q->quarter + APART;
 }
 
-float *dsp_quarters_output(struct dsp_quarters *quarters)
+size_t dsp_quarters_room(const struct dsp_quarters *quarters)
 {
-  return quarters->output;
+  return 4 * stride(quarters);
 }
 
 DSP_CLONES
-static void divide(const float *restrict x, size_t quarter, const float *restrict one,
-                   const float *restrict two, const float *restrict three, float *restrict y0,
-                   float *restrict y1, float *restrict y2, float *restrict y3)
+static void divide(const float *restrict x, const float *restrict window, size_t quarter,
+                   const float *restrict one, const float *restrict two,
+                   const float *restrict three, float *restrict y0, float *restrict y1,
+                   float *restrict y2, float *restrict y3)
 {
-  const float *const b = x + 2 * quarter, *const c = b + 2 * quarter, *const d = c + 2 * quarter;
+  const float *const a = x, *const b = a + 2 * quarter, *const c = b + 2 * quarter;
+  const float *const d = c + 2 * quarter;
   for (size_t i = 0; i < quarter; i++) {
     const size_t re = 2 * i, im = 2 * i + 1;
-    const float even_re = x[re] + c[re], even_im = x[im] + c[im];
-    const float apart_re = x[re] - c[re], apart_im = x[im] - c[im];
-    const float odd_re = b[re] + d[re], odd_im = b[im] + d[im];
-    const float turned_re = b[im] - d[im], turned_im = d[re] - b[re]; /* -j (b - d) */
+    const float wa = window[i], wb = window[i + quarter];
+    const float wc = window[i + 2 * quarter], wd = window[i + 3 * quarter];
+    const float a_re = wa * a[re], a_im = wa * a[im], b_re = wb * b[re], b_im = wb * b[im];
+    const float c_re = wc * c[re], c_im = wc * c[im], d_re = wd * d[re], d_im = wd * d[im];
+    const float even_re = a_re + c_re, even_im = a_im + c_im;
+    const float apart_re = a_re - c_re, apart_im = a_im - c_im;
+    const float odd_re = b_re + d_re, odd_im = b_im + d_im;
+    const float turned_re = b_im - d_im, turned_im = d_re - b_re; /* -j (b - d) */
     const float s1_re = apart_re + turned_re, s1_im = apart_im + turned_im;
     const float s2_re = even_re - odd_re, s2_im = even_im - odd_im;
     const float s3_re = apart_re - turned_re, s3_im = apart_im - turned_im;
     y0[re] = even_re + odd_re;
     y0[im] = even_im + odd_im;
-    y1[re] = s1_re * one[re] - s1_im * one[im];
-    y1[im] = s1_re * one[im] + s1_im * one[re];
-    y2[re] = s2_re * two[re] - s2_im * two[im];
-    y2[im] = s2_re * two[im] + s2_im * two[re];
-    y3[re] = s3_re * three[re] - s3_im * three[im];
-    y3[im] = s3_re * three[im] + s3_im * three[re];
+    y1[re] = s1_re * one[i] - s1_im * one[i + quarter];
+    y1[im] = s1_re * one[i + quarter] + s1_im * one[i];
+    y2[re] = s2_re * two[i] - s2_im * two[i + quarter];
+    y2[im] = s2_re * two[i + quarter] + s2_im * two[i];
+    y3[re] = s3_re * three[i] - s3_im * three[i + quarter];
+    y3[im] = s3_re * three[i + quarter] + s3_im * three[i];
   }
+}
+
+void dsp_quarters_divide(const struct dsp_quarters *quarters, const float *x, const float *window,
+                         float *rows)
+{
+  const struct dsp_quarters *q = quarters;
+  const size_t apart = stride(q);
+  divide(x, window, q->quarter, q->turns[0], q->turns[1], q->turns[2], rows, rows + apart,
+         rows + 2 * apart, rows + 3 * apart);
+}
+
+void dsp_quarters_row(const struct dsp_quarters *quarters, float *rows, size_t row, float *bins)
+{
+  dsp_fft_group_run(quarters->fft, rows + row * stride(quarters), bins);
 }
 
 DSP_CLONES
@@ -104,16 +138,12 @@ static void interleave(const float *restrict a, const float *restrict b, const f
     }
 }
 
-void dsp_quarters_run(struct dsp_quarters *quarters)
+void dsp_quarters_run(const struct dsp_quarters *quarters, float *rows, float *bins)
 {
   const struct dsp_quarters *q = quarters;
-  struct dsp_fft *const *f = q->ffts;
-  divide(q->input, q->quarter, q->turns[0], q->turns[1], q->turns[2], dsp_fft_buffer(f[0]),
-         dsp_fft_buffer(f[1]), dsp_fft_buffer(f[2]), dsp_fft_buffer(f[3]));
   for (size_t r = 0; r < 4; r++)
-    dsp_fft_run(f[r]);
-  interleave(dsp_fft_output(f[0]), dsp_fft_output(f[1]), dsp_fft_output(f[2]), dsp_fft_output(f[3]),
-             q->quarter, q->output);
+    dsp_quarters_row(q, rows, r, q->bins[r]);
+  interleave(q->bins[0], q->bins[1], q->bins[2], q->bins[3], q->quarter, bins);
 }
 
 void dsp_quarters_destroy(struct dsp_quarters *quarters)
@@ -121,10 +151,9 @@ void dsp_quarters_destroy(struct dsp_quarters *quarters)
   if (quarters == NULL)
     return;
   for (size_t r = 0; r < 4; r++)
-    dsp_fft_destroy(quarters->ffts[r]);
+    dsp_memory_free(quarters->bins[r]);
   for (size_t r = 0; r < 3; r++)
     free(quarters->turns[r]);
-  free(quarters->input);
-  free(quarters->output);
+  dsp_fft_group_destroy(quarters->fft);
   free(quarters);
 }

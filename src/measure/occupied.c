@@ -61,8 +61,11 @@ struct measure_occupied {
   double rate_hz, bin_hz;
   size_t top, reach; /* bins: the last that may stay; the last that is looked at */
   struct dsp_quarters *fft;
+  float *rows, *bins; /* of the transform */
+  float *values;      /* LENGTH complex ones, before it */
   float window[LENGTH];
   float level[LENGTH]; /* a window for the ends: nearly flat */
+  float back[LENGTH];  /* weights of the way back */
   float head[LENGTH];  /* the first frames of the stretch */
   size_t head_frames;
   size_t highest; /* bin that stayed, in any pair */
@@ -117,6 +120,19 @@ static void make_level(float *level)
   }
 }
 
+static enum sc_error make_transform(struct measure_occupied *o)
+{
+  enum sc_error error = dsp_quarters_create(LENGTH, DSP_PLAN_ESTIMATE, &o->fft);
+  if (error != SC_OK)
+    return error;
+  o->rows = dsp_memory_make(dsp_quarters_room(o->fft) * sizeof *o->rows);
+  o->bins = dsp_memory_make(2 * LENGTH * sizeof *o->bins);
+  o->values = dsp_memory_make(2 * LENGTH * sizeof *o->values);
+  for (size_t i = 0; i < LENGTH; i++)
+    o->back[i] = 1.0F / (float)LENGTH;
+  return o->rows != NULL && o->bins != NULL && o->values != NULL ? SC_OK : SC_NO_MEMORY;
+}
+
 enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **occupied)
 {
   struct measure_occupied *o = calloc(1, sizeof *o);
@@ -126,7 +142,7 @@ enum sc_error measure_occupied_create(double rate_hz, struct measure_occupied **
   o->bin_hz = rate_hz / LENGTH;
   o->top = (size_t)fmin(HALF - 1 - BESIDE, top_hz / o->bin_hz);
   o->reach = o->top + WIDE < HALF - 1 ? o->top + WIDE : HALF - 1;
-  enum sc_error error = dsp_quarters_create(LENGTH, &o->fft);
+  enum sc_error error = make_transform(o);
   if (error == SC_OK)
     error = make_window(o->window);
   make_level(o->level);
@@ -146,6 +162,9 @@ void measure_occupied_destroy(struct measure_occupied *occupied)
   if (occupied == NULL)
     return;
   dsp_quarters_destroy(occupied->fft);
+  dsp_memory_free(occupied->rows);
+  dsp_memory_free(occupied->bins);
+  dsp_memory_free(occupied->values);
   free(occupied);
 }
 
@@ -249,7 +268,7 @@ static void add_pair(const float *restrict z, size_t last, float share, float *r
 
 static void add_power(struct measure_occupied *o)
 {
-  const float *z = dsp_quarters_output(o->fft);
+  const float *z = o->bins;
   o->pairs += 1.0;
   const float share = (float)fmax(1.0 / o->pairs, 1.0 / pairs_averaged);
   add_pair(z, o->reach, share, o->power, o->mean);
@@ -334,21 +353,26 @@ static void learn(struct measure_occupied *o)
 }
 
 SC_KERNEL
-static void weigh(const float *restrict window, const float *restrict a, const float *restrict b,
-                  float *restrict z)
+static void pair_up(const float *restrict a, const float *restrict b, float *restrict z)
 {
   for (size_t i = 0; i < LENGTH; i++) {
-    z[2 * i] = window[i] * a[i];
-    z[2 * i + 1] = window[i] * b[i];
+    z[2 * i] = a[i];
+    z[2 * i + 1] = b[i];
   }
+}
+
+static void run(struct measure_occupied *o, const float *weights)
+{
+  dsp_quarters_divide(o->fft, o->values, weights, o->rows);
+  dsp_quarters_run(o->fft, o->rows, o->bins);
 }
 
 /* One block in the real part, one in the imaginary part. */
 static void transform(struct measure_occupied *o, const float *window, const float *a,
                       const float *b)
 {
-  weigh(window, a, b, dsp_quarters_input(o->fft));
-  dsp_quarters_run(o->fft);
+  pair_up(a, b, o->values);
+  run(o, window);
 }
 
 /* Bins 0 to `last` and their mirrors; what is between is nothing. */
@@ -356,16 +380,15 @@ SC_KERNEL
 static void exchange(const float *restrict z, const float *restrict kept, size_t last,
                      float *restrict to)
 {
-  const float scale = 1.0F / (float)LENGTH;
   const float *const upper = z + 2 * (LENGTH - last);
   float *const to_upper = to + 2 * (LENGTH - last);
   for (size_t k = 0; k <= last; k++) {
-    to[2 * k] = kept[k] * scale * z[2 * k + 1];
-    to[2 * k + 1] = kept[k] * scale * z[2 * k];
+    to[2 * k] = kept[k] * z[2 * k + 1];
+    to[2 * k + 1] = kept[k] * z[2 * k];
   }
   for (size_t i = 0; i < last; i++) {
-    to_upper[2 * i] = kept[last - i] * scale * upper[2 * i + 1];
-    to_upper[2 * i + 1] = kept[last - i] * scale * upper[2 * i];
+    to_upper[2 * i] = kept[last - i] * upper[2 * i + 1];
+    to_upper[2 * i + 1] = kept[last - i] * upper[2 * i];
   }
 }
 
@@ -373,11 +396,10 @@ static void exchange(const float *restrict z, const float *restrict kept, size_t
  * out in the imaginary part, block b in the real one. */
 static const float *transform_back(struct measure_occupied *o, const float *kept, size_t last)
 {
-  float *to = dsp_quarters_input(o->fft);
-  exchange(dsp_quarters_output(o->fft), kept, last, to);
-  memset(to + 2 * (last + 1), 0, 2 * (LENGTH - 2 * last - 1) * sizeof *to);
-  dsp_quarters_run(o->fft);
-  return dsp_quarters_output(o->fft);
+  exchange(o->bins, kept, last, o->values);
+  memset(o->values + 2 * (last + 1), 0, 2 * (LENGTH - 2 * last - 1) * sizeof *o->values);
+  run(o, o->back);
+  return o->bins;
 }
 
 /* Sum of the squares of what is between them. */
@@ -489,7 +511,7 @@ static struct measure_extremes extremes_at(struct measure_occupied *o, const flo
 {
   transform(o, o->window, x, x);
   const float *z = transform_back(o, o->kept, o->top + BESIDE);
-  float *out = dsp_quarters_input(o->fft);
+  float *out = o->values;
   for (size_t i = o->edge; i < LENGTH - o->edge; i++)
     out[i] = z[2 * i + 1] / o->window[i];
   return measure_extremes_of(out + o->edge, LENGTH - 2 * o->edge);
@@ -526,7 +548,7 @@ static struct measure_extremes held_below(struct measure_occupied *o, const floa
     all[k] = 1.0F;
   transform(o, o->level, a, b);
   const float *z = transform_back(o, all, last);
-  float *one = dsp_quarters_input(o->fft), *other = one + LENGTH;
+  float *one = o->values, *other = one + LENGTH;
   for (size_t i = 0; i < LENGTH; i++) {
     one[i] = z[2 * i + 1];
     other[i] = z[2 * i];

@@ -3,7 +3,10 @@
  *
  * Samples pass the zoom, where there is one, and are cut into overlapping records; each goes
  * through a worker: weigh, transform, gather powers. A worker holds all that a record changes,
- * sums included; sums of several workers could be added. */
+ * sums included; sums of several workers could be added.
+ *
+ * A transform of complex values is done in quarters, each of which makes every fourth bin. The sums
+ * stay in that order, so that a row's powers are taken while it is in the nearest cache. */
 #include <sidecomb/spectrum.h>
 
 #include <math.h>
@@ -12,6 +15,7 @@
 
 #include "dsp/fft.h"
 #include "dsp/periodogram.h"
+#include "dsp/quarters.h"
 #include "dsp/window.h"
 #include "dsp/zoom.h"
 #include "measure/spectrum_plan.h"
@@ -27,14 +31,20 @@ static const double PLANNING_S_PER_POINT = 25e-6, SAVING_S_PER_FRAME = 1e-9;
  * record of 28 is the worst of rounding). */
 enum { NEIGHBOURS_MAX = 32 };
 
-/* Two transforms wait for each other, so that the sums are read and written half as often; long
- * ones, which leave the cache in any case, do without. */
-enum { PAIRED_LENGTH_MAX = 1 << 15 };
+/* Two records wait for each other, so that the sums are read and written half as often; long ones,
+ * which leave the cache in any case, do without. */
+enum { PAIRED_LENGTH_MAX = 1 << 17 };
+
+/* Quarters need whole vectors, and short ones gain nothing. */
+enum { QUARTERS_LENGTH_MIN = 1024, QUARTERS_UNIT = 32 };
 
 struct worker {
+  size_t rows, row_bins;         /* bin k is number k / rows of row k % rows */
+  struct dsp_quarters *quarters; /* NULL: one row, by fft */
+  float *divided[2], *bins[2];   /* of the quarters: rows before they are transformed, one after */
   struct dsp_fft *fft[2];
-  size_t transforms, waiting;
-  double *sum;
+  size_t records, waiting; /* that can wait, that do */
+  double *sum;             /* rows, one behind the other */
   float *max, *min;
 };
 
@@ -60,19 +70,21 @@ struct sc_spectrum {
   struct measure_records plan;
   size_t points, components; /* floats of a frame */
   double rbw_hz;
-  float *window, *mean;
+  float *record; /* one that is in several pieces */
+  float *window, *mean, *max, *min;
   struct kept kept;
   struct dsp_zoom *zoom; /* NULL: the input's own samples */
   struct worker worker;
   struct tally tally;
 };
 
-static void worker_clear(struct worker *worker, size_t points)
+static void worker_clear(struct worker *worker)
 {
+  const size_t count = worker->rows * worker->row_bins;
   worker->waiting = 0;
-  memset(worker->sum, 0, points * sizeof *worker->sum);
-  memset(worker->max, 0, points * sizeof *worker->max);
-  for (size_t i = 0; i < points; i++)
+  memset(worker->sum, 0, count * sizeof *worker->sum);
+  memset(worker->max, 0, count * sizeof *worker->max);
+  for (size_t i = 0; i < count; i++)
     worker->min[i] = INFINITY;
 }
 
@@ -87,33 +99,53 @@ static void halve_edges(float *bins, size_t length)
   }
 }
 
-/* Powers of `count` bins from `bin` on into the sums from `point` on. */
-static void gather(struct worker *worker, size_t bin, size_t point, size_t count, double decay)
+/* Bins of a row of a record that waits. */
+static const float *transform_row(struct worker *worker, size_t record, size_t row, bool half)
 {
-  const float *first = dsp_fft_output(worker->fft[0]) + 2 * bin;
-  double *sum = worker->sum + point;
-  float *max = worker->max + point, *min = worker->min + point;
+  if (worker->quarters != NULL) {
+    dsp_quarters_row(worker->quarters, worker->divided[record], row, worker->bins[record]);
+    return worker->bins[record];
+  }
+  struct dsp_fft *fft = worker->fft[record];
+  dsp_fft_run(fft);
+  if (half)
+    halve_edges(dsp_fft_output(fft), 2 * (worker->row_bins - 1));
+  return dsp_fft_output(fft);
+}
+
+/* Powers of a row's bins that stand for bins [from, to) of the transform, into its sums. */
+static void gather(struct worker *worker, const float *const bins[2], size_t row, size_t from,
+                   size_t to, double decay)
+{
+  const size_t rows = worker->rows;
+  const size_t first = from > row ? (from - row + rows - 1) / rows : 0;
+  const size_t end = to > row ? (to - row + rows - 1) / rows : 0;
+  const size_t at = row * worker->row_bins + first;
+  double *sum = worker->sum + at;
+  float *max = worker->max + at, *min = worker->min + at;
+  if (end <= first)
+    return;
   if (worker->waiting == 1)
-    dsp_gather_power(first, count, decay, sum, max, min);
+    dsp_gather_power(bins[0] + 2 * first, end - first, decay, sum, max, min);
   else
-    dsp_gather_two_powers(first, dsp_fft_output(worker->fft[1]) + 2 * bin, count, decay, sum, max,
+    dsp_gather_two_powers(bins[0] + 2 * first, bins[1] + 2 * first, end - first, decay, sum, max,
                           min);
 }
 
 /* A transform holds the bins from zero up, then those from the lowest negative one. */
-static void gather_waiting(struct worker *worker, const struct measure_records *plan, double decay)
+static void gather_waiting(struct sc_spectrum *s)
 {
-  size_t below = 0;
-  if (worker->waiting == 0)
-    return;
-  if (plan->first < 0) {
-    long last = plan->last < -1 ? plan->last : -1;
-    below = (size_t)(last - plan->first + 1);
-    gather(worker, plan->length - (size_t)-plan->first, 0, below, decay);
-  }
-  if (plan->last >= 0) {
-    size_t bin = plan->first > 0 ? (size_t)plan->first : 0;
-    gather(worker, bin, below, (size_t)plan->last + 1 - bin, decay);
+  struct worker *worker = &s->worker;
+  const long first = s->plan.first, last = s->plan.last, length = (long)s->plan.length;
+  for (size_t row = 0; row < worker->rows && worker->waiting > 0; row++) {
+    const float *bins[2] = {NULL, NULL};
+    for (size_t i = 0; i < worker->waiting; i++)
+      bins[i] = transform_row(worker, i, row, s->band.half);
+    if (first < 0)
+      gather(worker, bins, row, (size_t)(length + first),
+             (size_t)(length + (last < -1 ? last : -1) + 1), s->tally.decay);
+    if (last >= 0)
+      gather(worker, bins, row, (size_t)(first > 0 ? first : 0), (size_t)last + 1, s->tally.decay);
   }
   worker->waiting = 0;
 }
@@ -127,32 +159,34 @@ static void tally_record(struct tally *tally)
   tally->run++;
 }
 
-/* A piece of a record into the transform's input, `at` frames after the record's start. */
-static void weigh(struct sc_spectrum *s, const float *samples, size_t at, size_t frames)
-{
-  float *input = dsp_fft_buffer(s->worker.fft[s->worker.waiting]) + at * s->components;
-  if (s->band.half)
-    dsp_weigh_real(samples, s->window + at, frames, input);
-  else
-    dsp_weigh_complex(samples, s->window + at, frames, input);
-}
-
-/* The record that starts with the kept frames and goes on in the block. */
-static void take_record(struct sc_spectrum *s, const float *block)
+/* The record that starts with the kept frames and goes on in the block, in one piece. */
+static const float *whole_record(struct sc_spectrum *s, const float *block)
 {
   const struct kept *kept = &s->kept;
+  const size_t length = s->plan.length, width = s->components, to_end = length - kept->start;
+  const size_t first = kept->frames < to_end ? kept->frames : to_end;
+  float *const then = s->record + first * width, *const last = s->record + kept->frames * width;
+  if (kept->frames == 0)
+    return block;
+  memcpy(s->record, kept->ring + kept->start * width, first * width * sizeof *block);
+  memcpy(then, kept->ring, (kept->frames - first) * width * sizeof *block);
+  memcpy(last, block, (length - kept->frames) * width * sizeof *block);
+  return s->record;
+}
+
+static void take_record(struct sc_spectrum *s, const float *block)
+{
+  const float *const record = whole_record(s, block);
   struct worker *worker = &s->worker;
-  struct dsp_fft *fft = worker->fft[worker->waiting];
-  size_t length = s->plan.length, to_end = length - kept->start;
-  size_t first = kept->frames < to_end ? kept->frames : to_end;
-  weigh(s, kept->ring + kept->start * s->components, 0, first);
-  weigh(s, kept->ring, first, kept->frames - first);
-  weigh(s, block, kept->frames, length - kept->frames);
-  dsp_fft_run(fft);
-  if (s->band.half)
-    halve_edges(dsp_fft_output(fft), length);
-  if (++worker->waiting == worker->transforms)
-    gather_waiting(worker, &s->plan, s->tally.decay);
+  const size_t length = s->plan.length, place = worker->waiting;
+  if (worker->quarters != NULL)
+    dsp_quarters_divide(worker->quarters, record, s->window, worker->divided[place]);
+  else if (s->band.half)
+    dsp_weigh_real(record, s->window, length, dsp_fft_buffer(worker->fft[place]));
+  else
+    dsp_weigh_complex(record, s->window, length, dsp_fft_buffer(worker->fft[place]));
+  if (++worker->waiting == worker->records)
+    gather_waiting(s);
   tally_record(&s->tally);
 }
 
@@ -226,20 +260,34 @@ void sc_spectrum_feed(struct sc_spectrum *spectrum, const float *samples, size_t
     feed_records(spectrum, samples, frames);
 }
 
+/* From the order of the rows to that of the frequencies. */
+static void put_in_order(struct sc_spectrum *s)
+{
+  const struct worker *worker = &s->worker;
+  const size_t length = s->plan.length;
+  for (size_t i = 0; i < s->points; i++) {
+    const size_t bin = (size_t)(s->plan.first + (long)(i + length)) % length;
+    const size_t at = bin % worker->rows * worker->row_bins + bin / worker->rows;
+    s->mean[i] = (float)(worker->sum[at] / s->tally.weight);
+    s->max[i] = worker->max[at];
+    s->min[i] = worker->min[at];
+  }
+}
+
 void sc_spectrum_result(struct sc_spectrum *spectrum, struct sc_trace *trace)
 {
-  const struct sc_spectrum *s = spectrum;
+  struct sc_spectrum *s = spectrum;
   const struct tally *tally = &s->tally;
-  gather_waiting(&spectrum->worker, &s->plan, tally->decay);
-  for (size_t i = 0; i < s->points && tally->records; i++)
-    s->mean[i] = (float)(s->worker.sum[i] / tally->weight);
+  gather_waiting(s);
+  if (tally->records > 0)
+    put_in_order(s);
   *trace = (struct sc_trace){
       .start_hz = s->band.mix_hz + (double)s->plan.first * s->plan.step_hz,
       .step_hz = s->plan.step_hz,
       .points = tally->records ? s->points : 0,
       .mean = s->mean,
-      .max_hold = s->worker.max,
-      .min_hold = s->worker.min,
+      .max_hold = s->max,
+      .min_hold = s->min,
       .rbw_hz = s->rbw_hz,
       .record_s = (double)s->plan.length / s->band.rate_hz,
       .records = tally->records,
@@ -254,7 +302,7 @@ void sc_spectrum_result(struct sc_spectrum *spectrum, struct sc_trace *trace)
 void sc_spectrum_reset(struct sc_spectrum *spectrum)
 {
   start_afresh(spectrum);
-  worker_clear(&spectrum->worker, spectrum->points);
+  worker_clear(&spectrum->worker);
   spectrum->tally.records = 0;
   spectrum->tally.weight = spectrum->tally.pairs = 0;
 }
@@ -281,19 +329,59 @@ static enum dsp_effort choose_effort(const struct sc_spectrum *s)
   return frames * SAVING_S_PER_FRAME > cost_s ? DSP_PLAN_MEASURE : DSP_PLAN_ESTIMATE;
 }
 
+static enum sc_error make_quarters(struct sc_spectrum *s)
+{
+  struct worker *worker = &s->worker;
+  const size_t bytes = 2 * worker->row_bins * sizeof *worker->bins[0];
+  enum sc_error error = dsp_quarters_create(s->plan.length, choose_effort(s), &worker->quarters);
+  for (size_t i = 0; i < worker->records && error == SC_OK; i++) {
+    worker->divided[i] = dsp_memory_make(dsp_quarters_room(worker->quarters) * sizeof(float));
+    worker->bins[i] = dsp_memory_make(bytes);
+    if (worker->divided[i] == NULL || worker->bins[i] == NULL)
+      error = SC_NO_MEMORY;
+  }
+  return error;
+}
+
+static enum sc_error make_transforms(struct sc_spectrum *s)
+{
+  struct worker *worker = &s->worker;
+  enum sc_error error = SC_OK;
+  if (worker->rows > 1)
+    return make_quarters(s);
+  for (size_t i = 0; i < worker->records && error == SC_OK; i++)
+    error = dsp_fft_create_apart(s->plan.length, s->band.half, choose_effort(s), &worker->fft[i]);
+  return error;
+}
+
 static enum sc_error make_worker(struct sc_spectrum *s)
 {
   struct worker *worker = &s->worker;
-  worker->sum = malloc(s->points * sizeof *worker->sum);
-  worker->max = malloc(s->points * sizeof *worker->max);
-  worker->min = malloc(s->points * sizeof *worker->min);
-  if (!worker->sum || !worker->max || !worker->min)
-    return SC_NO_MEMORY;
-  worker->transforms = s->plan.length <= PAIRED_LENGTH_MAX ? 2 : 1;
-  enum sc_error error = SC_OK;
-  for (size_t i = 0; i < worker->transforms && error == SC_OK; i++)
-    error = dsp_fft_create_apart(s->plan.length, s->band.half, choose_effort(s), &worker->fft[i]);
-  return error;
+  const size_t length = s->plan.length;
+  const bool quarters =
+      !s->band.half && length >= QUARTERS_LENGTH_MIN && length % QUARTERS_UNIT == 0;
+  worker->rows = quarters ? 4 : 1;
+  worker->row_bins = s->band.half ? length / 2 + 1 : length / worker->rows;
+  worker->records = length <= PAIRED_LENGTH_MAX ? 2 : 1;
+  const size_t count = worker->rows * worker->row_bins;
+  worker->sum = malloc(count * sizeof *worker->sum);
+  worker->max = malloc(count * sizeof *worker->max);
+  worker->min = malloc(count * sizeof *worker->min);
+  const bool made = worker->sum != NULL && worker->max != NULL && worker->min != NULL;
+  return made ? make_transforms(s) : SC_NO_MEMORY;
+}
+
+static void destroy_worker(struct worker *worker)
+{
+  for (size_t i = 0; i < 2; i++) {
+    dsp_fft_destroy(worker->fft[i]);
+    dsp_memory_free(worker->divided[i]);
+    dsp_memory_free(worker->bins[i]);
+  }
+  dsp_quarters_destroy(worker->quarters);
+  free(worker->sum);
+  free(worker->max);
+  free(worker->min);
 }
 
 static void fill_tally(struct sc_spectrum *s, const double *window)
@@ -345,8 +433,12 @@ static enum sc_error make_records(struct sc_spectrum *s)
   s->points = (size_t)(s->plan.last - s->plan.first + 1);
   s->components = s->band.half ? 1 : 2;
   s->kept.ring = malloc(s->plan.length * s->components * sizeof *s->kept.ring);
+  s->record = malloc(s->plan.length * s->components * sizeof *s->record);
   s->mean = malloc(s->points * sizeof *s->mean);
-  enum sc_error error = s->kept.ring && s->mean ? make_window(s) : SC_NO_MEMORY;
+  s->max = malloc(s->points * sizeof *s->max);
+  s->min = malloc(s->points * sizeof *s->min);
+  const bool made = s->kept.ring && s->record && s->mean && s->max && s->min;
+  enum sc_error error = made ? make_window(s) : SC_NO_MEMORY;
   return error == SC_OK ? make_worker(s) : error;
 }
 
@@ -381,14 +473,13 @@ void sc_spectrum_destroy(struct sc_spectrum *spectrum)
 {
   if (!spectrum)
     return;
-  dsp_fft_destroy(spectrum->worker.fft[0]);
-  dsp_fft_destroy(spectrum->worker.fft[1]);
-  free(spectrum->worker.sum);
-  free(spectrum->worker.max);
-  free(spectrum->worker.min);
+  destroy_worker(&spectrum->worker);
   dsp_zoom_destroy(spectrum->zoom);
   free(spectrum->window);
   free(spectrum->kept.ring);
+  free(spectrum->record);
   free(spectrum->mean);
+  free(spectrum->max);
+  free(spectrum->min);
   free(spectrum);
 }

@@ -217,31 +217,44 @@ START_TEST(a_large_transform_of_nothing_is_refused)
 }
 END_TEST
 
-static const size_t in_quarters[] = {4, 16, 60, 256, 1000, 1024};
+static const size_t in_quarters[] = {4, 16, 60, 64, 256, 992, 1024};
 enum { IN_QUARTERS = sizeof in_quarters / sizeof *in_quarters };
 
+/* Weighted, row by row and all at once. */
 START_TEST(a_transform_in_quarters_agrees_with_the_defining_sum)
 {
   uint64_t state = support_seed("a_transform_in_quarters_agrees_with_the_defining_sum", 15);
-  const size_t n = in_quarters[_i];
+  const size_t n = in_quarters[_i], quarter = n / 4;
   double complex x[MAX_SIZE] = {0}, got[MAX_SIZE] = {0}, want[MAX_SIZE] = {0};
+  float input[2 * MAX_SIZE], window[MAX_SIZE];
   struct dsp_quarters *quarters;
   random_vector(&state, x, n);
-  ck_assert_int_eq(dsp_quarters_create(n, &quarters), SC_OK);
-  float *input = dsp_quarters_input(quarters), *output = dsp_quarters_output(quarters);
   for (size_t i = 0; i < n; i++) {
+    window[i] = 0.5F + (float)support_uniform(&state);
     input[2 * i] = (float)creal(x[i]);
     input[2 * i + 1] = (float)cimag(x[i]);
+    x[i] *= (double)window[i];
   }
-  dsp_quarters_run(quarters);
-  for (size_t k = 0; k < n; k++)
-    got[k] = from_parts((double)output[2 * k], (double)output[2 * k + 1]);
   slow_transform(x, n, want);
-  ck_assert_double_lt(relative_error(got, want, n), SINGLE_ERROR);
-  for (size_t i = 0; i < n; i++)
-    ck_assert_float_eq(input[2 * i], (float)creal(x[i]));
+  ck_assert_int_eq(dsp_quarters_create(n, DSP_PLAN_ESTIMATE, &quarters), SC_OK);
+  float *rows = dsp_memory_make(dsp_quarters_room(quarters) * sizeof *rows);
+  float *bins = dsp_memory_make(2 * n * sizeof *bins);
+  for (int at_once = 0; at_once < 2; at_once++) {
+    dsp_quarters_divide(quarters, input, window, rows);
+    if (at_once)
+      dsp_quarters_run(quarters, rows, bins);
+    for (size_t row = 0; row < 4 && !at_once; row++)
+      dsp_quarters_row(quarters, rows, row, bins + 2 * row * quarter);
+    for (size_t k = 0; k < n; k++) {
+      const float *bin = at_once ? bins + 2 * k : bins + 2 * (k % 4 * quarter + k / 4);
+      got[k] = from_parts((double)bin[0], (double)bin[1]);
+    }
+    ck_assert_double_lt(relative_error(got, want, n), SINGLE_ERROR);
+  }
+  dsp_memory_free(rows);
+  dsp_memory_free(bins);
   dsp_quarters_destroy(quarters);
-  ck_assert_int_eq(dsp_quarters_create(n + 1, &quarters), SC_BAD_ARGUMENT);
+  ck_assert_int_eq(dsp_quarters_create(n + 1, DSP_PLAN_ESTIMATE, &quarters), SC_BAD_ARGUMENT);
 }
 END_TEST
 
