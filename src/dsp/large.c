@@ -94,8 +94,8 @@ static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
   if (error != SC_OK)
     return error;
   const struct dsp_fft_shape row = {l->at.length, 1, 1, l->at.length};
-  return dsp_fft_group_create(&row, DSP_PLAN_ESTIMATE, l->at.values, l->at.rows > 1 ? l->row : l->at.values,
-                              &l->by_rows);
+  return dsp_fft_group_create(&row, DSP_PLAN_ESTIMATE, l->at.values,
+                              l->at.rows > 1 ? l->row : l->at.values, &l->by_rows);
 }
 
 size_t dsp_large_room(size_t n)
