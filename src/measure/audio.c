@@ -17,8 +17,10 @@
 #include "measure/audio_spectrum.h"
 
 static const double rate_least_hz = 32e3, rate_most_hz = 192e3;
-/* The longest part, a clock that is off, and the time until the first chirps are told. */
-static const double kept_s = 16, longest_s = 12.1;
+/* The longest part, with a clock that is off, and the time until the first chirps are told: no more
+ * than that is kept while there is no sequence, so that memory that is not needed is not touched.
+ */
+static const double longest_s = 12.1, told_s = 3.9;
 /* How far the trailing chirps may be from where the clock says, and how long they are waited for.
  */
 static const double trail_tolerance_s = 0.5, trail_wait_s = 2;
@@ -30,8 +32,9 @@ struct sc_audio_meter {
   struct audio_spectrum *spectrum; /* of all that was fed */
   struct audio_marks *marks;
   struct audio_parts *parts;
-  float *kept; /* ring of kept_frames frames */
-  size_t kept_frames;
+  float *kept; /* ring of kept_frames frames, in room for the longest part as well */
+  size_t kept_frames, told_frames, longest_frames;
+  uint64_t since;  /* frames before it are not in it */
   uint64_t frames; /* since the last discontinuity */
   double before_s; /* of the recording, before it */
   float chunk[2 * CHUNK];
@@ -52,11 +55,12 @@ enum sc_error sc_audio_create(const struct sc_audio_settings *settings,
   if (m == NULL)
     return SC_NO_MEMORY;
   m->settings = *settings;
-  m->kept_frames = (size_t)(kept_s * rate);
-  m->kept = calloc(2 * m->kept_frames, sizeof *m->kept);
+  m->told_frames = (size_t)(told_s * rate);
+  m->longest_frames = (size_t)(longest_s * rate);
+  m->kept = calloc(2 * (m->told_frames + m->longest_frames), sizeof *m->kept);
   if (m->kept == NULL || audio_spectrum_create(rate, &m->spectrum) != SC_OK ||
       audio_marks_create(rate, &m->marks) != SC_OK ||
-      audio_parts_create(rate, (size_t)(longest_s * rate), &m->parts) != SC_OK) {
+      audio_parts_create(rate, m->longest_frames, &m->parts) != SC_OK) {
     sc_audio_destroy(m);
     return SC_NO_MEMORY;
   }
@@ -69,6 +73,7 @@ void sc_audio_reset(struct sc_audio_meter *m)
 {
   m->totals = (struct audio_totals){0};
   m->frames = 0;
+  m->kept_frames = m->told_frames;
   m->before_s = 0;
   m->running = m->finished = false;
   m->run = (struct audio_run){0};
@@ -76,31 +81,7 @@ void sc_audio_reset(struct sc_audio_meter *m)
   audio_marks_reset(m->marks);
 }
 
-/* ---- the running sequence */
-
-static void begin(struct sc_audio_meter *m, double middle_s)
-{
-  m->totals.sequences++;
-  m->running = true;
-  m->next = SC_PART_LINE_UP;
-  m->run = (struct audio_run){.lead_s = middle_s, .clock = 1, .trail_s = (double)NAN};
-}
-
-static void end(struct sc_audio_meter *m, bool whole)
-{
-  m->running = false;
-  m->finished = whole;
-  m->run.lead_s += m->before_s;
-  m->run.trail_s += m->before_s;
-}
-
-/* Seconds of the sequence into frames since the last discontinuity. */
-static double frame_of(const struct sc_audio_meter *m, double sequence_s)
-{
-  const double after_lead_s = sequence_s - audio_mark_middle_s(SC_PART_LEAD);
-  const double at_s = m->run.lead_s + after_lead_s * m->run.clock;
-  return at_s * m->settings.rate_hz;
-}
+/* ---- the last seconds */
 
 static void fetch(struct sc_audio_meter *m, uint64_t first, size_t frames)
 {
@@ -115,6 +96,56 @@ static void fetch(struct sc_audio_meter *m, uint64_t first, size_t frames)
   }
 }
 
+static void put(struct sc_audio_meter *m, uint64_t first, const float *frames, size_t count)
+{
+  size_t at = (size_t)(first % m->kept_frames);
+  while (count > 0) {
+    const size_t run = m->kept_frames - at < count ? m->kept_frames - at : count;
+    memcpy(m->kept + 2 * at, frames, 2 * run * sizeof *frames);
+    frames += 2 * run;
+    count -= run;
+    at = 0;
+  }
+}
+
+/* From now on so many frames; those that are there stay, `told_frames` at the most. */
+static void keep_last(struct sc_audio_meter *m, size_t frames)
+{
+  const size_t there = m->frames < m->told_frames ? (size_t)m->frames : m->told_frames;
+  m->since = m->frames - there;
+  fetch(m, m->since, there);
+  m->kept_frames = frames;
+  put(m, m->since, audio_parts_buffer(m->parts), there);
+}
+
+/* ---- the running sequence */
+
+static void begin(struct sc_audio_meter *m, double middle_s)
+{
+  m->totals.sequences++;
+  m->running = true;
+  m->next = SC_PART_LINE_UP;
+  m->run = (struct audio_run){.lead_s = middle_s, .clock = 1, .trail_s = (double)NAN};
+  keep_last(m, m->told_frames + m->longest_frames);
+}
+
+static void end(struct sc_audio_meter *m, bool whole)
+{
+  m->running = false;
+  m->finished = whole;
+  keep_last(m, m->told_frames);
+  m->run.lead_s += m->before_s;
+  m->run.trail_s += m->before_s;
+}
+
+/* Seconds of the sequence into frames since the last discontinuity. */
+static double frame_of(const struct sc_audio_meter *m, double sequence_s)
+{
+  const double after_lead_s = sequence_s - audio_mark_middle_s(SC_PART_LEAD);
+  const double at_s = m->run.lead_s + after_lead_s * m->run.clock;
+  return at_s * m->settings.rate_hz;
+}
+
 /* Measures the next part if it has passed; false: it has not. */
 static bool step(struct sc_audio_meter *m)
 {
@@ -125,7 +156,7 @@ static bool step(struct sc_audio_meter *m)
   if (m->next >= SC_PART_PAUSE || to > (double)m->frames)
     return false;
   m->next++;
-  if (from < 0 || to - from > longest_s * m->settings.rate_hz ||
+  if (from < (double)m->since || to - from > longest_s * m->settings.rate_hz ||
       (double)m->frames - from > (double)m->kept_frames)
     return true;
   fetch(m, (uint64_t)from, (size_t)(to - from));
@@ -179,19 +210,6 @@ static void add_totals(struct sc_audio_meter *m, const float *frames, size_t cou
   t->frames += (double)count;
 }
 
-static void keep(struct sc_audio_meter *m, const float *frames, size_t count)
-{
-  size_t at = (size_t)(m->frames % m->kept_frames);
-  m->frames += count;
-  while (count > 0) {
-    const size_t run = m->kept_frames - at < count ? m->kept_frames - at : count;
-    memcpy(m->kept + 2 * at, frames, 2 * run * sizeof *frames);
-    frames += 2 * run;
-    count -= run;
-    at = 0;
-  }
-}
-
 static void break_off(struct sc_audio_meter *m)
 {
   if (m->running)
@@ -216,7 +234,8 @@ static void feed_chunk(struct sc_audio_meter *m, const double *samples, size_t c
     m->chunk[2 * i + 1] = sane(samples[i * channels + channels - 1]);
   }
   add_totals(m, m->chunk, count);
-  keep(m, m->chunk, count);
+  put(m, m->frames, m->chunk, count);
+  m->frames += count;
   audio_spectrum_feed(m->spectrum, m->chunk, count);
   audio_marks_feed(m->marks, m->chunk, count);
   advance(m);

@@ -339,6 +339,22 @@ START_TEST(a_part_of_the_sequence_says_what_it_can)
 }
 END_TEST
 
+/* After so long a wait, the last seconds that are kept have been written over many times. */
+START_TEST(a_sequence_after_a_long_wait_is_measured)
+{
+  const struct radio radio = {.rate_hz = 32000,
+                              .until_s = first_parts_s + filter_s,
+                              .before_s = 41.3,
+                              .gain = {{1, 0.01}, {0.01, 1}},
+                              .noise = 1e-5};
+  const struct sc_audio audio = radio_judge("a long wait", &radio);
+  ck_assert_int_eq(audio.sequence, SC_YES);
+  ck_assert_int_eq(audio.order, SC_ORDER_NORMAL);
+  check_quantity(&audio.separation_left_to_right_db, 40, separation_tolerance_db);
+  check_quantity(&audio.separation_right_to_left_db, 40, separation_tolerance_db);
+}
+END_TEST
+
 static struct sc_audio judge_samples(const double *samples, size_t frames, unsigned channels)
 {
   const struct sc_audio_settings settings = {48000, channels};
@@ -450,6 +466,7 @@ Suite *audio_suite(void)
   tcase_add_test(tests, distortion_is_that_of_the_curve);
   tcase_add_test(tests, noise_is_that_which_was_added);
   tcase_add_test(tests, a_part_of_the_sequence_says_what_it_can);
+  tcase_add_test(tests, a_sequence_after_a_long_wait_is_measured);
   tcase_add_test(tests, garbage_makes_no_numbers);
   tcase_add_test(tests, a_steady_tone_is_measured_without_the_sequence);
   tcase_add_test(tests, settings_are_checked_and_memory_may_fail);
