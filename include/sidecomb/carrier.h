@@ -51,8 +51,10 @@ struct sc_carrier {
 /* Finds the channel in a spectrum of the whole capture: the 200 kHz with most power above the
  * noise floor (25 % quantile), centred on its centre of gravity, which for FM is its mean
  * frequency. Coarse, within a few kilohertz. A line at zero, where receivers put one of their own,
- * is taken only when nothing else comes within 20 dB of it. SC_NO: no line passes the threshold
- * that noise passes once in 1e6, and no 200 kHz are 1 dB above the floor. SC_UNKNOWN: no trace. */
+ * is taken only when nothing else comes within 20 dB of it, or when what is beside it has more than
+ * a hundredth of its power and the strongest other channel has less. SC_NO: no line passes the
+ * threshold that noise passes once in 1e6, and no 200 kHz are 1 dB above the floor. SC_UNKNOWN: no
+ * trace. */
 struct sc_channel_guess {
   enum sc_truth present;
   double offset_hz;

@@ -10,10 +10,16 @@
 
 #include "account/scene.h"
 
-static const double image_most = 0.3; /* -10 dB: no receiver is as bad */
-static const double pair_db = 3;      /* lines of a pair around another carrier */
-static const double other_width_hz = 100e3;
-enum { OTHER_LINES_MIN = 6, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3 };
+static const double image_most = 0.3;       /* -10 dB: no receiver is as bad */
+static const double pair_db = 3;            /* lines of a pair around another carrier */
+static const double other_width_hz = 100e3; /* of pairs around it, either side */
+static const double other_reach_hz =
+    150e3; /* of its lines: Carson's bandwidth, and what is beside */
+/* Lines of one level, to this, are a comb: those of FM differ as Bessel functions do. */
+static const double one_level_db = 2;
+/* Two pairs are enough around a carrier that is so much stronger: a pilot without programme. */
+static const double carrier_over_db = 6;
+enum { OTHER_LINES_MIN = 5, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3, CARRIER_PAIRS_MIN = 2 };
 
 /* ---- mirror image */
 
@@ -81,14 +87,14 @@ static int falling(const void *a, const void *b)
   return (left < right) - (left > right);
 }
 
-/* The strongest loose lines. */
+/* The strongest loose lines that are of no signal found so far. */
 static size_t take_loose(const struct account_scene *scene,
                          const struct sc_line *loose[OTHER_LINES_MAX])
 {
   const struct sc_line_list *list = &scene->result->air_lines;
   size_t count = 0;
   for (size_t i = 0; i < list->count; i++) {
-    if (!is_loose(scene, &list->lines[i]))
+    if (!is_loose(scene, &list->lines[i]) || account_other_of(scene, &list->lines[i]) != NULL)
       continue;
     if (count < OTHER_LINES_MAX) {
       loose[count++] = &list->lines[i];
@@ -101,41 +107,81 @@ static size_t take_loose(const struct account_scene *scene,
   return count;
 }
 
-static size_t pairs_around(const struct account_scene *scene, const struct sc_line *const *loose,
-                           size_t count, double centre_hz)
+struct pairs {
+  size_t count;
+  double highest_dbc, lowest_dbc; /* of their lines */
+};
+
+static bool is_pair(const struct account_scene *scene, const struct sc_line *one,
+                    const struct sc_line *other, double centre_hz)
 {
-  const struct sc_line_list *list = &scene->result->air_lines;
-  size_t pairs = 0;
+  double sum = one->offset_hz.value + other->offset_hz.value;
+  double spread = hypot(one->offset_hz.uncertainty, other->offset_hz.uncertainty);
+  return fabs(one->offset_hz.value - centre_hz) <= other_width_hz &&
+         fabs(sum - 2 * centre_hz) <= account_exact_hz(&scene->result->air_lines, spread) &&
+         fabs(one->level_dbc.value - other->level_dbc.value) <= pair_db;
+}
+
+static struct pairs pairs_around(const struct account_scene *scene,
+                                 const struct sc_line *const *loose, size_t count, double centre_hz)
+{
+  struct pairs pairs = {0, -INFINITY, INFINITY};
   for (size_t i = 0; i < count; i++)
     for (size_t k = 0; k < i; k++) {
-      double sum = loose[i]->offset_hz.value + loose[k]->offset_hz.value;
-      double spread = hypot(loose[i]->offset_hz.uncertainty, loose[k]->offset_hz.uncertainty);
-      pairs += fabs(sum - 2 * centre_hz) <= account_exact_hz(list, spread) &&
-               fabs(loose[i]->level_dbc.value - loose[k]->level_dbc.value) <= pair_db;
+      if (!is_pair(scene, loose[i], loose[k], centre_hz))
+        continue;
+      double one = loose[i]->level_dbc.value, other = loose[k]->level_dbc.value;
+      pairs.count++;
+      pairs.highest_dbc = fmax(pairs.highest_dbc, fmax(one, other));
+      pairs.lowest_dbc = fmin(pairs.lowest_dbc, fmin(one, other));
     }
   return pairs;
 }
 
 /* An FM signal has its lines in pairs around its carrier, and the carrier's own line where that is
  * not just in a null. */
-void account_find_other(struct account_scene *scene)
+static bool are_of_carrier(const struct pairs *pairs, const struct sc_line *carrier)
 {
-  const struct sc_line *loose[OTHER_LINES_MAX];
-  size_t count = take_loose(scene, loose), most = OTHER_PAIRS_MIN - 1;
-  if (count < OTHER_LINES_MIN)
-    return;
-  for (size_t i = 0; i < count; i++) {
-    size_t pairs = pairs_around(scene, loose, count, loose[i]->offset_hz.value);
-    if (pairs <= most)
-      continue;
-    most = pairs;
-    scene->other_hz = loose[i]->offset_hz.value;
-  }
+  bool above = carrier->level_dbc.value >= pairs->highest_dbc + carrier_over_db;
+  return pairs->count >= (above ? CARRIER_PAIRS_MIN : OTHER_PAIRS_MIN) &&
+         pairs->highest_dbc - pairs->lowest_dbc >= one_level_db;
 }
 
-bool account_is_of_other(const struct account_scene *scene, const struct sc_line *line)
+/* Finds the one with most pairs; false: there is none. */
+static bool find_next(struct account_scene *scene)
 {
-  return scene->other_hz != 0 && is_loose(scene, line) &&
-         line->offset_hz.value * scene->other_hz > 0 &&
-         fabs(line->offset_hz.value - scene->other_hz) <= other_width_hz;
+  const struct sc_line *loose[OTHER_LINES_MAX];
+  size_t count = take_loose(scene, loose), most = 0;
+  double centre_hz = 0;
+  for (size_t i = 0; i < count && count >= OTHER_LINES_MIN; i++) {
+    const struct pairs pairs = pairs_around(scene, loose, count, loose[i]->offset_hz.value);
+    if (pairs.count <= most || !are_of_carrier(&pairs, loose[i]))
+      continue;
+    most = pairs.count;
+    centre_hz = loose[i]->offset_hz.value;
+  }
+  if (most > 0)
+    scene->others_hz[scene->other_count++] = centre_hz;
+  return most > 0;
+}
+
+void account_find_others(struct account_scene *scene)
+{
+  while (scene->other_count < ACCOUNT_OTHERS_MAX && find_next(scene))
+    ;
+}
+
+const double *account_other_of(const struct account_scene *scene, const struct sc_line *line)
+{
+  const double *nearest = NULL;
+  /* nearer to it than to the carrier */
+  double reach_hz = fmin(other_reach_hz, fabs(line->offset_hz.value));
+  for (size_t i = 0; i < scene->other_count; i++) {
+    double away_hz = fabs(line->offset_hz.value - scene->others_hz[i]);
+    if (away_hz > reach_hz)
+      continue;
+    reach_hz = away_hz;
+    nearest = &scene->others_hz[i];
+  }
+  return nearest != NULL && is_loose(scene, line) ? nearest : NULL;
 }

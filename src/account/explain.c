@@ -152,7 +152,7 @@ static enum sc_error explain(struct account_scene *scene)
   if (error != SC_OK)
     return error;
   scene->direct_current = has_direct_current(scene->result);
-  account_find_other(scene);
+  account_find_others(scene);
   account_give_roles(scene);
   account_judge_air(scene);
   account_fill_parts(scene);

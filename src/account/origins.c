@@ -17,6 +17,11 @@ static const double chance_share = 0.025;
 static const double coincidences = 0.01;
 /* Beside half of Carson's bandwidth, where the outer lines of a full modulation end. */
 static const double beside_hz = 30e3;
+/* By so much is twice one line less another weaker than the first at the least: of all that a cubic
+ * or harder curve does to two tones an ideal limiter makes most of it, 8.7 dB less (at 0.9 of the
+ * other's amplitude before it; from the Fourier series of the sign of cos a + r cos b). Lines of
+ * one level in equal steps are no products of each other. */
+static const double limited_db = 8.5;
 enum { PARENTS_MAX = 32 };
 
 /* Whether `hz` is a multiple of the reference as exactly as that is known; 0: it is none. */
@@ -112,7 +117,8 @@ static bool is_mixed(const struct account_scene *scene, const struct sc_line *li
 {
   double away = line->tone.frequency_hz.value - 2 * twice->tone.frequency_hz.value +
                 once->tone.frequency_hz.value;
-  return twice != once && fabs(away) <= mixing_reach(scene, line, twice, once);
+  return twice != once && fabs(away) <= mixing_reach(scene, line, twice, once) &&
+         line->level_dbc.value < twice->level_dbc.value - limited_db;
 }
 
 /* So many pairs that one would fit by chance. The parents are known better than the line. */

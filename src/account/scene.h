@@ -11,7 +11,7 @@
 
 #include "account/predict.h"
 
-enum { ACCOUNT_AM_MAX = 8 };
+enum { ACCOUNT_AM_MAX = 8, ACCOUNT_OTHERS_MAX = 12 };
 
 /* Amplitude modulation of the whole signal. */
 struct account_am {
@@ -35,8 +35,9 @@ struct account_scene {
   double complex image_phasor;       /* the same with its phase, 0: not known */
   struct account_am ams[ACCOUNT_AM_MAX];
   size_t am_count;
-  bool direct_current; /* the receiver's own is among the lines on air */
-  double other_hz;     /* centre of another modulated signal, 0: not seen */
+  bool direct_current;                  /* the receiver's own is among the lines on air */
+  double others_hz[ACCOUNT_OTHERS_MAX]; /* centres of other modulated signals */
+  size_t other_count;
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
   double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
@@ -73,11 +74,11 @@ bool account_mostly_predicted(const struct account_scene *scene, const struct sc
 bool account_agrees(double measured, double uncertainty, double expected);
 
 /* What makes lines beside the modulation, each in the scene when it is there: the mirror image of
- * unequal I and Q, amplitude modulation, another modulated signal. */
+ * unequal I and Q, amplitude modulation, other modulated signals. */
 void account_find_image(struct account_scene *scene);
 /* SC_NO_MEMORY. */
 enum sc_error account_find_am(struct account_scene *scene);
-void account_find_other(struct account_scene *scene);
+void account_find_others(struct account_scene *scene);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together
@@ -108,7 +109,8 @@ struct account_parts {
 struct account_parts account_divide(const struct account_scene *scene, const struct sc_line *line);
 /* Fills the parts of all lines on air. */
 void account_fill_parts(const struct account_scene *scene);
-bool account_is_of_other(const struct account_scene *scene, const struct sc_line *line);
+/* The centre of the other signal whose line it is, NULL: of none. */
+const double *account_other_of(const struct account_scene *scene, const struct sc_line *line);
 
 /* Of this level re full scale or less, where too little noise covers the steps of the capture's
  * converter: they make such lines of a steady signal. */

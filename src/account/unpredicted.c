@@ -100,13 +100,14 @@ static bool as_am(const struct account_scene *scene, struct sc_line *line)
 static bool as_other_signal(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
-  if (!account_is_of_other(scene, line))
+  const double *other_hz = account_other_of(scene, line);
+  if (other_hz == NULL)
     return false;
-  account_frequency_words(fabs(scene->other_hz), name);
-  account_label(line, "other signal %s%s", scene->other_hz < 0 ? "-" : "+", name);
+  account_frequency_words(fabs(*other_hz), name);
+  account_label(line, "other signal %s%s", *other_hz < 0 ? "-" : "+", name);
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "of another modulated signal around %s%s: a neighbour station, or a spurious one",
-                  scene->other_hz < 0 ? "-" : "+", name);
+                  *other_hz < 0 ? "-" : "+", name);
   return true;
 }
 

@@ -223,6 +223,16 @@ static void exclude_zero(struct search *s)
     s->to++;
 }
 
+/* What is at zero, in a channel apart from the one at `other`, has side lines of its own: it is a
+ * carrier that the receiver was tuned to, and no direct current. */
+static bool is_tuned_to(const struct search *apart, size_t zero, size_t other, double all)
+{
+  double beside;
+  const size_t between = zero > other ? zero - other : other - zero;
+  return between > apart->half_points && stands_out(apart, zero, &beside) &&
+         beside > spike_share * all;
+}
+
 struct sc_channel_guess sc_channel_find(const struct sc_trace *whole, double sample_rate_hz)
 {
   struct sc_channel_guess none = {SC_UNKNOWN, 0.0, 0.0, (double)NAN, (double)NAN};
@@ -238,7 +248,8 @@ struct sc_channel_guess sc_channel_find(const struct sc_trace *whole, double sam
   struct search apart = s;
   exclude_zero(&apart);
   const size_t without_zero = recentre(&apart, strongest(&apart));
-  if (stands_out(&apart, without_zero, &beside) && beside > spike_share * all)
+  if (stands_out(&apart, without_zero, &beside) && beside > spike_share * all &&
+      !(all > beside && is_tuned_to(&apart, with_zero, without_zero, all)))
     return describe(&apart, without_zero, beside);
   if (any)
     return describe(&s, with_zero, all);

@@ -373,6 +373,31 @@ START_TEST(mixing_of_two_carriers)
 }
 END_TEST
 
+/* Amplitudes that an ideal limiter makes of two equal tones: its products are a third of each
+ * (cos x cos 3 y / 3 against cos x cos y in the product of two square waves). Six in equal steps,
+ * of one level, may not be that, whichever is taken for a parent. */
+START_TEST(mixing_makes_no_comb_of_one_level)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, 101e3, 1.00e-2);
+  add_air(&made, 121e3, 1.00e-2);
+  add_air(&made, 81e3, 0.33e-2);
+  add_air(&made, 141e3, 0.34e-2);
+  explain(&made);
+  check(&made.air[9], SC_VERDICT_SPURIOUS, "mixing product, twice the line at +101.000 kHz");
+  check(&made.air[10], SC_VERDICT_SPURIOUS, "mixing product, twice the line at +121.000 kHz");
+  start(&made);
+  add_pilot_alone(&made);
+  for (int i = 0; i < 6; i++)
+    add_air(&made, 81e3 + 20e3 * i, 1e-2 + 1e-5 * fabs(i - 2.5));
+  explain(&made);
+  for (size_t i = 7; i < 13; i++)
+    ck_assert_ptr_null(strstr(made.air[i].cause, "mixing"));
+}
+END_TEST
+
 /* l = conj(u): AM (the phases of both lines are those of the carrier). */
 START_TEST(amplitude_modulation)
 {
@@ -570,6 +595,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, lines_of_the_reference);
   tcase_add_test(lines, harmonics_of_the_reference);
   tcase_add_test(lines, mixing_of_two_carriers);
+  tcase_add_test(lines, mixing_makes_no_comb_of_one_level);
   tcase_add_test(lines, amplitude_modulation);
   tcase_add_test(lines, a_pair_of_unseen_fm);
   tcase_add_test(lines, pairs_are_divided);

@@ -246,6 +246,26 @@ START_TEST(a_neighbour_is_no_fault)
 }
 END_TEST
 
+/* One without programme has five lines, and there may be more than one. */
+START_TEST(neighbours_without_programme_are_no_faults)
+{
+  struct sc_result result =
+      measure("rate_hz = 1024000; receiver = { hz = 91.2e6; noise = { cnr_db = 40; };"
+              "neighbours = ( { offset_hz = 250000; level_db = -15; pilot_khz = 6.75; },"
+              "{ offset_hz = -310000; level_db = -5; pilot_khz = 6; tone_hz = 3000;"
+              "tone_khz = 40; } ); };",
+              51);
+  const struct sc_line_list *air = &result.air_lines;
+  check(air, 249880, SC_VERDICT_UNKNOWN, "other signal +249.88 kHz");
+  check(air, 249880 + 19e3, SC_VERDICT_UNKNOWN, "other signal +249.88 kHz");
+  check(air, 249880 - 38e3, SC_VERDICT_UNKNOWN, "other signal +249.88 kHz");
+  check(air, -310120 + 42e3, SC_VERDICT_UNKNOWN, "other signal -310.12 kHz");
+  check(air, 19e3, SC_VERDICT_EXPLAINED, "pilot");
+  ck_assert_uint_eq(count_of(air, SC_VERDICT_SPURIOUS), 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* ---- random scenes */
 
 /* Each scene has a tone, a one-sided carrier, AM, and two of a kind 19 kHz apart, all between 61
@@ -411,6 +431,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, a_neighbour_is_no_fault);
+  tcase_add_test(lines, neighbours_without_programme_are_no_faults);
   suite_add_tcase(suite, lines);
   TCase *clean = tcase_create("clean");
   tcase_add_test(clean, a_clean_pilot_has_no_residual);

@@ -392,6 +392,20 @@ START_TEST(spikes_and_neighbours)
 }
 END_TEST
 
+/* With lines of its own beside it, what stands at zero is a station that the receiver was tuned to,
+ * though most of its power is in one line and a weaker one is elsewhere. */
+START_TEST(a_silent_station_at_zero_is_a_station)
+{
+  struct sc_signal_settings s = unmodulated(2.4e6, 40.0, 4);
+  s.carriers[s.carrier_count++] = (struct sc_signal_tone){300e3, 0.7, 0.0};
+  ck_assert_double_eq_tol(find(&s, 0.2).offset_hz, 300e3, 5e3); /* at zero: direct current */
+  s.pilot_khz = 6.75;
+  ck_assert_double_eq_tol(find(&s, 0.2).offset_hz, 0.0, 5e3);
+  s.carriers[0].amplitude = 1.4;
+  ck_assert_double_eq_tol(find(&s, 0.2).offset_hz, 300e3, 5e3);
+}
+END_TEST
+
 START_TEST(no_trace_no_guess)
 {
   const struct sc_trace empty = {0};
@@ -415,6 +429,7 @@ Suite *carrier_suite(void)
   tcase_add_test(tests, channel_is_found);
   tcase_add_test(tests, noise_has_no_channel);
   tcase_add_test(tests, spikes_and_neighbours);
+  tcase_add_test(tests, a_silent_station_at_zero_is_a_station);
   tcase_add_test(tests, no_trace_no_guess);
   suite_add_tcase(suite, tests);
   return suite;
