@@ -15,6 +15,8 @@
 #include "account/words.h"
 
 enum { BEATERS_MAX = 16 };
+/* Half the width of the channel filter (sidecomb/composite.h): the discriminator sees no more. */
+static const double seen_hz = 175e3;
 static const double sigmas = 5;
 static const double off_share = 0.3; /* of the beats, whose makers' levels are not exact */
 
@@ -29,7 +31,8 @@ static bool is_beater(const struct account_scene *scene, const struct sc_line *l
 {
   const struct sc_result *result = scene->result;
   double reach = account_reach_hz(&result->air_lines, line->offset_hz.uncertainty);
-  if (fabs(line->offset_hz.value) <= reach || account_mostly_predicted(scene, line))
+  if (fabs(line->offset_hz.value) <= reach || fabs(line->offset_hz.value) > seen_hz ||
+      account_mostly_predicted(scene, line))
     return false;
   return account_is_direct_current(result, line) ||
          (line->mirror < 0 && account_mirror_visible(result, line));

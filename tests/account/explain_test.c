@@ -11,7 +11,7 @@
 #include "account/scene.h"
 #include "account/suites.h"
 
-enum { LINES = 16 };
+enum { LINES = 48 };
 static const double pi = 3.14159265358979323846;
 static const double carrier_hz = -60e3; /* in the capture */
 static const double pilot_index = 6.75 / 19;
@@ -237,6 +237,23 @@ START_TEST(a_one_sided_carrier_and_its_beats)
   ck_assert_ptr_nonnull(made.air[7].predicted_dbc.why);
   check(&made.composite[1], SC_VERDICT_ARTEFACT, "made in the discriminator");
   check(&made.composite[2], SC_VERDICT_ARTEFACT, "made in the discriminator");
+}
+END_TEST
+
+/* Stronger lines outside of the channel filter do not reach the discriminator, however many. */
+START_TEST(lines_beside_the_channel_make_no_beats)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  made.result.capture.info.sample_rate_hz = 2.4e6;
+  double e = 0.01, hz = 71210;
+  for (int i = 0; i < 20; i++)
+    add_air(&made, 400e3 + 7001 * i, 0.2 + 0.01 * i);
+  add_air(&made, hz, e);
+  add_tone(&made, hz, 1e-3 * e * j0(pilot_index) * hz, 0);
+  explain(&made);
+  check(&made.composite[1], SC_VERDICT_ARTEFACT, "one-sided line at +71.210 kHz");
 }
 END_TEST
 
@@ -587,6 +604,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, what_is_left_is_told);
   tcase_add_test(lines, without_a_pilot_nothing_is_called_so);
   tcase_add_test(lines, a_one_sided_carrier_and_its_beats);
+  tcase_add_test(lines, lines_beside_the_channel_make_no_beats);
   tcase_add_test(lines, no_mirror_can_be_seen);
   tcase_add_test(lines, direct_current_of_the_receiver);
   tcase_add_test(lines, hum_and_clocks_of_the_receiver);
