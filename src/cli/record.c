@@ -4,8 +4,11 @@
 #include <config.h>
 #endif
 
+#include <limits.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/record.h>
 
@@ -18,9 +21,33 @@ static void tell(const char *path, const struct sc_record_summary *summary)
   fprintf(stderr, "%s: %.6g s, %llu frames", path, summary->seconds,
           (unsigned long long)summary->frames);
   if (summary->gaps > 0)
-    fprintf(stderr, ", with %llu gap%s where samples were lost",
-            (unsigned long long)summary->gaps, summary->gaps == 1 ? "" : "s");
+    fprintf(stderr, ", with %llu gap%s where samples were lost", (unsigned long long)summary->gaps,
+            summary->gaps == 1 ? "" : "s");
   fputs(".\n", stderr);
+}
+
+/* Where `path`, with the end of its name changed to that, leads to; false: to no file. */
+static bool leads_to(const char *path, const char *ending, char place[PATH_MAX])
+{
+  char name[PATH_MAX];
+  const char *sigmf = strstr(path, ".sigmf");
+  const size_t base = ending[0] != '\0' && sigmf != NULL ? (size_t)(sigmf - path) : strlen(path);
+  const int length = snprintf(name, sizeof name, "%.*s%s", (int)base, path, ending);
+  return length > 0 && (size_t)length < sizeof name && realpath(name, place) != NULL;
+}
+
+/* Whether writing `to` would take away what is read, also through another name of it. */
+static bool is_input(const char *from, const char *to)
+{
+  static const char *const endings[] = {"", ".sigmf-data", ".sigmf-meta"};
+  enum { ENDINGS = sizeof endings / sizeof *endings };
+  char read[PATH_MAX], written[PATH_MAX];
+  for (size_t i = 0; from != NULL && i < ENDINGS; i++)
+    for (size_t k = 0; k < ENDINGS; k++)
+      if (leads_to(from, endings[i], read) && leads_to(to, endings[k], written) &&
+          strcmp(read, written) == 0)
+        return true;
+  return false;
 }
 
 static enum sc_error record(const struct cli_settings *settings, struct sc_message *message)
@@ -49,6 +76,8 @@ enum cli_status cli_run_record(const struct cli_settings *settings)
   struct sc_message message = {""};
   if (settings->compose.file.path == NULL)
     return cli_complain("record: name the file with --out, ending in .sigmf-meta or .wav");
+  if (is_input(settings->source.path, settings->compose.file.path))
+    return cli_complain("record: the file to write is the one that is read; give another name");
   enum sc_error error = record(settings, &message);
   if (error == SC_OK)
     return CLI_MEASURED;
