@@ -15,10 +15,13 @@
 #include "cli/command.h"
 #include "cli/output.h"
 #include "cli/progress.h"
+#include "common/text.h"
 
 static void tell(const char *path, const struct sc_record_summary *summary)
 {
-  fprintf(stderr, "%s: %.6g s, %llu frames", path, summary->seconds,
+  char name[PATH_MAX];
+  common_clean(name, sizeof name, path, strlen(path));
+  fprintf(stderr, "%s: %.6g s, %llu frames", name, summary->seconds,
           (unsigned long long)summary->frames);
   if (summary->gaps > 0)
     fprintf(stderr, ", with %llu gap%s where samples were lost", (unsigned long long)summary->gaps,
