@@ -92,6 +92,15 @@ wait $recording || complain "a signal ends it with status $?: $(cat err)"
 exec 3>&-
 said 'ended.wav: 2 s, 480000 frames.'
 
+# What is read is not written over, by whatever name.
+ln -s made.sigmf-data other.sigmf-data
+for name in made.sigmf-meta other.sigmf-meta; do
+  "$sidecomb" record --replace -o $name made.sigmf-meta >out 2>err
+  [ "$?" -eq 2 ] || complain "recording onto the input ends with another status: $(cat err)"
+  said 'is the one that is read'
+  [ -s made.sigmf-data ] || complain "recording onto the input emptied it"
+done
+
 # A folder that is removed amid a stream ends it, with one line.
 mkdir folder
 exec 3<>pipe
