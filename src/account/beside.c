@@ -13,8 +13,7 @@
 static const double image_most = 0.3;       /* -10 dB: no receiver is as bad */
 static const double pair_db = 3;            /* lines of a pair around another carrier */
 static const double other_width_hz = 100e3; /* of pairs around it, either side */
-static const double other_reach_hz =
-    150e3; /* of its lines: Carson's bandwidth, and what is beside */
+static const double other_reach_hz = 150e3; /* of its lines: half Carson's bandwidth and more */
 /* Lines of one level, to this, are a comb: those of FM differ as Bessel functions do. */
 static const double one_level_db = 2;
 /* Two pairs are enough around a carrier that is so much stronger: a pilot without programme. */

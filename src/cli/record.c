@@ -33,8 +33,9 @@ static void tell(const char *path, const struct sc_record_summary *summary)
 static bool leads_to(const char *path, const char *ending, char place[PATH_MAX])
 {
   char name[PATH_MAX];
-  const char *sigmf = strstr(path, ".sigmf");
-  const size_t base = ending[0] != '\0' && sigmf != NULL ? (size_t)(sigmf - path) : strlen(path);
+  const char *last = strrchr(path, '.');
+  const bool half = ending[0] != '\0' && last != NULL && strncmp(last, ".sigmf", 6) == 0;
+  const size_t base = half ? (size_t)(last - path) : strlen(path);
   const int length = snprintf(name, sizeof name, "%.*s%s", (int)base, path, ending);
   return length > 0 && (size_t)length < sizeof name && realpath(name, place) != NULL;
 }

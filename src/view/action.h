@@ -37,7 +37,7 @@ struct view_action {
   int range;        /* so many keys follow on from keys[0]; 0 and 1: only itself */
   const char *help; /* what it does, in the imperative, no full stop */
   enum view_ask ask;
-  const char *question; /* what the prompt says */
+  const char *question; /* what the input line asks */
   /* NULL: always. Whether it does something here. */
   bool (*applies)(const struct view_state *state, const struct view_model *model);
   /* `number`: `argument` of the table, the key's place in its range, or what was typed. */
@@ -62,7 +62,7 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
 void view_action_run(const struct view_action *action, struct view_state *state,
                      const struct view_model *model, int place);
 
-/* Takes a key: runs an action, edits the prompt, or moves the page. */
+/* Takes a key: runs an action, edits the input line, or moves the page. */
 void view_key(struct view_state *state, const struct view_model *model, int key);
 
 #endif

@@ -8,11 +8,11 @@
 
 enum { VIEW_MATCHES_MAX = 96 };
 
-/* Fills matches[] (VIEW_MATCHES_MAX) with the words that can complete the prompt's last one;
+/* Fills matches[] (VIEW_MATCHES_MAX) with the words that can complete the input line's last one;
  * *typed is set to where that begins in the text. Returns how many. */
 size_t view_command_matches(const struct view_state *state, const struct view_model *model,
                             const char **matches, const char **typed);
-/* Extends the prompt's text as far as all matches agree. */
+/* Extends the input line's text as far as all matches agree. */
 void view_command_complete(struct view_state *state, const struct view_model *model);
 void view_command_run(struct view_state *state, const struct view_model *model, const char *text);
 
