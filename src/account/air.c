@@ -84,16 +84,16 @@ static void say_no_residual(const struct account_scene *scene, const struct acco
 static void say_what(const struct account_scene *scene, const struct account_spot *spot,
                      struct sc_line *line, char what[WHAT_LENGTH])
 {
-  const struct account_way *way = &scene->prediction.ways[spot->first];
+  const struct account_way *way = spot->ways;
   char words[ACCOUNT_TERMS_LENGTH], first[ACCOUNT_TERMS_LENGTH], other[ACCOUNT_TERMS_LENGTH];
   int ignored[SC_LINE_ORDERS_MAX];
   size_t count;
-  account_way_words(scene, way, words, line->orders, &line->order_count);
+  account_way_words(scene, &way[0], words, line->orders, &line->order_count);
   account_label(line, "%s", words);
   say_way(scene, way, words, first);
   if (line->order_count == 0) {
     say_carrier(scene, what);
-  } else if (spot->count > 1 && cabs(way[1].amplitude) > counts * cabs(way[0].amplitude)) {
+  } else if (way[1].size > counts * way[0].size) {
     account_way_words(scene, &way[1], words, ignored, &count);
     say_way(scene, &way[1], words, other);
     snprintf(what, WHAT_LENGTH, "%s with %s, added by phase", first,
@@ -169,7 +169,8 @@ static void judge(const struct account_scene *scene, struct sc_line *line)
     fill_rest(line, predicted, doubt);
   bool mostly = account_mostly_predicted(scene, line) &&
                 !account_below_converter(scene->result, line->tone.level_db.value);
-  if (spot == NULL || !(explained || mostly)) {
+  bool by_doubt = !mostly && account_is_unreached(scene, line);
+  if (spot == NULL || by_doubt || !(explained || mostly)) {
     account_judge_unpredicted(scene, line);
     return;
   }

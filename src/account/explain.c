@@ -12,9 +12,10 @@
 #include "account/scene.h"
 #include "account/words.h"
 
-static const double below_weakest = 0.01; /* of the floor to the weakest line on air: many ways too
-                                            weak to matter alone lead to one place */
-static const double floor_least = 1e-6, floor_most = 1e-3;
+/* Of the floor to the weakest line on air: many ways too weak to matter alone lead to one place,
+ * and where the list holds the strongest lines alone, those are hundreds. */
+static const double below_weakest = 0.001;
+static const double floor_least = 1e-7, floor_most = 1e-4;
 static const double pi = 3.14159265358979323846;
 
 static void name_nearest(struct sc_line_list *list)

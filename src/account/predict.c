@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Depth first over the components, those of the highest index first, so that a branch is left as
- * soon as nothing below it can reach the floor. */
+/* One component after the other, those of the highest index first; what cannot reach the floor with
+ * the ones to come is left out at once. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -85,126 +85,183 @@ static enum sc_error fill_bessel(struct account_prediction *prediction)
   return SC_OK;
 }
 
-/* ---- the search */
+/* ---- one component after the other */
 
-struct branch {
-  double value, reach, phase_rad, frequency_hz;
+/* The spots so far, moved by one order of the component: those are in order already, and all orders
+ * are merged by their frequencies. */
+struct moved {
+  int order;
+  size_t next;         /* spot */
+  double frequency_hz; /* of that one, moved */
 };
 
-struct search {
-  struct account_prediction *prediction;
-  short orders[ACCOUNT_COMPONENTS_MAX];
-  bool full;
+struct stage {
+  const struct account_spot *from;
+  size_t count;
+  const struct factor *factor;
+  size_t component;
+  double frequency_hz, phase_rad;
+  double least;                                 /* reach of a product that is of use */
+  double tolerance_hz;                          /* of one spot */
+  struct moved heap[2 * ACCOUNT_ORDER_MAX + 1]; /* the lowest frequency first */
+  size_t orders;
+  double dropped; /* power of all products that were of no use, with what they would lead to */
 };
 
-static void keep(struct search *search, const struct branch *branch)
+/* The next spot of this order that is of use. */
+static bool advance(struct stage *stage, struct moved *moved)
 {
-  struct account_prediction *prediction = search->prediction;
-  if (prediction->way_count == ACCOUNT_WAYS_MAX) {
-    search->full = true;
-    return;
+  double reach = stage->factor->reach[abs(moved->order)];
+  double value = stage->factor->value[abs(moved->order)];
+  for (; moved->next < stage->count; moved->next++) {
+    const struct account_spot *from = &stage->from[moved->next];
+    if (from->reach * reach >= stage->least)
+      break;
+    double lost = cabs(from->amplitude) * value;
+    stage->dropped += lost * lost;
   }
-  struct account_way *way = &prediction->ways[prediction->way_count++];
-  way->frequency_hz = branch->frequency_hz;
-  way->amplitude = branch->value * cexp(I * branch->phase_rad);
-  memcpy(way->orders, search->orders, sizeof way->orders);
+  if (moved->next == stage->count)
+    return false;
+  moved->frequency_hz = stage->from[moved->next].frequency_hz + moved->order * stage->frequency_hz;
+  return true;
 }
 
-static void visit(struct search *search, size_t depth, const struct branch *branch);
-
-static void take(struct search *search, size_t depth, const struct branch *branch, int n)
+static void sift(struct stage *stage, size_t at)
 {
-  const struct account_prediction *prediction = search->prediction;
-  size_t index = prediction->bessel->order[depth];
-  const struct factor *factor = &prediction->bessel->factors[index];
-  const struct account_component *component = &prediction->components[index];
-  int size = abs(n);
-  double sign = n < 0 && size % 2 == 1 ? -1 : 1;
-  struct branch next = {branch->value * sign * factor->value[size],
-                        branch->reach * factor->reach[size],
-                        branch->phase_rad + n * component->phase_rad,
-                        branch->frequency_hz + n * component->frequency_hz};
-  search->orders[index] = (short)n;
-  visit(search, depth + 1, &next);
-  search->orders[index] = 0;
+  struct moved *heap = stage->heap, moved = heap[at];
+  for (size_t child = 2 * at + 1; child < stage->orders; child = 2 * at + 1) {
+    if (child + 1 < stage->orders && heap[child + 1].frequency_hz < heap[child].frequency_hz)
+      child++;
+    if (!(heap[child].frequency_hz < moved.frequency_hz))
+      break;
+    heap[at] = heap[child];
+    at = child;
+  }
+  heap[at] = moved;
 }
 
-static void visit(struct search *search, size_t depth, const struct branch *branch)
+static void start_stage(struct stage *stage)
 {
-  const struct account_prediction *prediction = search->prediction;
+  stage->orders = 0;
+  for (int n = -stage->factor->top; n <= stage->factor->top; n++) {
+    struct moved moved = {.order = n};
+    if (advance(stage, &moved))
+      stage->heap[stage->orders++] = moved;
+  }
+  for (size_t at = stage->orders / 2; at > 0; at--)
+    sift(stage, at - 1);
+}
+
+static void name_way(struct account_spot *spot, const struct account_way *way, double factor,
+                     size_t component, int order)
+{
+  double size = way->size * fabs(factor);
+  size_t at = ACCOUNT_NAMED_WAYS;
+  for (; at > 0 && spot->ways[at - 1].size < size; at--)
+    if (at < ACCOUNT_NAMED_WAYS)
+      spot->ways[at] = spot->ways[at - 1];
+  if (at == ACCOUNT_NAMED_WAYS)
+    return;
+  spot->ways[at] = *way;
+  spot->ways[at].size = size;
+  spot->ways[at].orders[component] = (short)order;
+}
+
+static void add(const struct stage *stage, const struct moved *moved, struct account_spot *spot)
+{
+  const struct account_spot *from = &stage->from[moved->next];
+  int n = moved->order, size = abs(n);
+  double factor = (n < 0 && size % 2 == 1 ? -1 : 1) * stage->factor->value[size];
+  double before = spot->ways[0].size;
+  spot->amplitude += from->amplitude * factor * cexp(I * (n * stage->phase_rad));
+  spot->reach = hypot(spot->reach, from->reach * stage->factor->reach[size]);
+  for (size_t i = 0; i < ACCOUNT_NAMED_WAYS; i++)
+    name_way(spot, &from->ways[i], factor, stage->component, n);
+  if (before == 0 || spot->ways[0].size > before)
+    spot->frequency_hz = moved->frequency_hz;
+}
+
+/* Takes the lowest one off. */
+static void take(struct stage *stage, struct account_spot *spot)
+{
+  struct moved *lowest = &stage->heap[0];
+  add(stage, lowest, spot);
+  lowest->next++;
+  if (!advance(stage, lowest))
+    *lowest = stage->heap[--stage->orders];
+  sift(stage, 0);
+}
+
+/* Returns how many spots it makes; ACCOUNT_SPOTS_MAX + 1: too many. */
+static size_t run_stage(struct stage *stage, struct account_spot *spots)
+{
+  size_t count = 0;
+  start_stage(stage);
+  while (stage->orders > 0) {
+    if (count == ACCOUNT_SPOTS_MAX)
+      return ACCOUNT_SPOTS_MAX + 1;
+    double first_hz = stage->heap[0].frequency_hz;
+    struct account_spot *spot = &spots[count++];
+    *spot = (struct account_spot){0};
+    while (stage->orders > 0 && stage->heap[0].frequency_hz - first_hz <= stage->tolerance_hz)
+      take(stage, spot);
+    spot->reach = fmax(spot->reach, cabs(spot->amplitude));
+  }
+  return count;
+}
+
+/* All components at the floor as it is; false: too many spots. What was dropped leads to the
+ * frequencies that are kept, or to more than those, in phases as good as random. */
+static bool fill_spots(struct account_prediction *prediction, struct account_spot **spare)
+{
   const struct account_bessel *bessel = prediction->bessel;
-  if (depth == prediction->component_count) {
-    keep(search, branch);
-    return;
+  struct stage stage = {.tolerance_hz = prediction->tolerance_hz};
+  prediction->spots[0] = (struct account_spot){.amplitude = 1, .reach = 1, .ways = {{.size = 1}}};
+  prediction->spot_count = 1;
+  for (size_t i = 0; i < prediction->component_count; i++) {
+    struct account_spot *from = prediction->spots;
+    size_t component = bessel->order[i];
+    stage.component = component;
+    stage.from = from;
+    stage.count = prediction->spot_count;
+    stage.factor = &bessel->factors[component];
+    stage.frequency_hz = prediction->components[component].frequency_hz;
+    stage.phase_rad = prediction->components[component].phase_rad;
+    stage.least = prediction->floor / bessel->rest[i + 1];
+    prediction->spots = *spare;
+    *spare = from;
+    prediction->spot_count = run_stage(&stage, prediction->spots);
+    if (prediction->spot_count > ACCOUNT_SPOTS_MAX)
+      return false;
   }
-  const struct factor *factor = &bessel->factors[bessel->order[depth]];
-  double most = branch->reach * bessel->rest[depth + 1];
-  for (int n = 0; n <= factor->top && !search->full; n++) {
-    if (most * factor->reach[n] < prediction->floor)
-      continue;
-    take(search, depth, branch, n);
-    if (n > 0)
-      take(search, depth, branch, -n);
+  prediction->missing = sqrt(stage.dropped / fmax((double)prediction->spot_count, 1));
+  return true;
+}
+
+static void finish(struct account_prediction *prediction, double asked_floor)
+{
+  for (size_t i = 0; i < prediction->spot_count; i++) {
+    double size = cabs(prediction->spots[i].amplitude);
+    prediction->power += size * size;
   }
+  if (prediction->floor > asked_floor)
+    prediction->missing = hypot(prediction->missing, prediction->floor);
 }
 
-static void find_ways(struct account_prediction *prediction)
+static enum sc_error find_spots(struct account_prediction *prediction)
 {
-  struct search search = {.prediction = prediction, .full = true};
-  for (; search.full; prediction->floor *= floor_step) {
-    static const struct branch root = {1, 1, 0, 0};
-    search.full = false;
-    prediction->way_count = 0;
-    visit(&search, 0, &root);
-    if (!search.full)
-      return;
-  }
-}
-
-/* ---- ways of one frequency to spots */
-
-static int by_frequency(const void *a, const void *b)
-{
-  const struct account_way *left = a, *right = b;
-  return (left->frequency_hz > right->frequency_hz) - (left->frequency_hz < right->frequency_hz);
-}
-
-static int by_strength(const void *a, const void *b)
-{
-  double left = cabs(((const struct account_way *)a)->amplitude);
-  double right = cabs(((const struct account_way *)b)->amplitude);
-  return (left < right) - (left > right);
-}
-
-static void close_spot(struct account_prediction *prediction, size_t first, size_t end)
-{
-  struct account_spot *spot = &prediction->spots[prediction->spot_count++];
-  *spot = (struct account_spot){.first = first, .count = end - first};
-  if (spot->count > 1)
-    qsort(prediction->ways + first, spot->count, sizeof *prediction->ways, by_strength);
-  for (size_t i = first; i < end; i++)
-    spot->amplitude += prediction->ways[i].amplitude;
-  spot->frequency_hz = prediction->ways[first].frequency_hz;
-  double size = cabs(spot->amplitude);
-  prediction->power += size * size;
-}
-
-static void gather(struct account_prediction *prediction, double tolerance_hz)
-{
-  struct account_way *ways = prediction->ways;
-  size_t count = prediction->way_count, first = 0;
-  if (count > 0)
-    qsort(ways, count, sizeof *ways, by_frequency);
-  double start_hz = count > 0 ? ways[0].frequency_hz : 0;
-  for (size_t i = 0; i < count; i++) {
-    if (ways[i].frequency_hz - start_hz <= tolerance_hz)
-      continue;
-    start_hz = ways[i].frequency_hz;
-    close_spot(prediction, first, i);
-    first = i;
-  }
-  if (count > 0)
-    close_spot(prediction, first, count);
+  const size_t size = ACCOUNT_SPOTS_MAX * sizeof *prediction->spots;
+  struct account_spot *spare = malloc(size);
+  double asked_floor = prediction->floor;
+  prediction->spots = malloc(size);
+  bool good = spare != NULL && prediction->spots != NULL;
+  while (good && !fill_spots(prediction, &spare))
+    prediction->floor *= floor_step;
+  free(spare);
+  if (!good)
+    return SC_NO_MEMORY;
+  finish(prediction, asked_floor);
+  return SC_OK;
 }
 
 static bool sensible(const struct account_component *components, size_t count, double floor)
@@ -220,7 +277,7 @@ enum sc_error account_predict(const struct account_component *components, size_t
                               double floor, double tolerance_hz,
                               struct account_prediction *prediction)
 {
-  *prediction = (struct account_prediction){.floor = floor};
+  *prediction = (struct account_prediction){.floor = floor, .tolerance_hz = tolerance_hz};
   if (count > ACCOUNT_COMPONENTS_MAX)
     return SC_UNSUPPORTED;
   if (!sensible(components, count, floor))
@@ -229,16 +286,10 @@ enum sc_error account_predict(const struct account_component *components, size_t
     prediction->components[i] = components[i];
   prediction->component_count = count;
   prediction->bessel = calloc(1, sizeof *prediction->bessel);
-  prediction->ways = malloc(ACCOUNT_WAYS_MAX * sizeof *prediction->ways);
-  prediction->spots = malloc(ACCOUNT_WAYS_MAX * sizeof *prediction->spots);
-  if (prediction->bessel == NULL || prediction->ways == NULL || prediction->spots == NULL)
+  if (prediction->bessel == NULL)
     return SC_NO_MEMORY;
   enum sc_error error = fill_bessel(prediction);
-  if (error != SC_OK)
-    return error;
-  find_ways(prediction);
-  gather(prediction, tolerance_hz);
-  return SC_OK;
+  return error == SC_OK ? find_spots(prediction) : error;
 }
 
 const struct account_spot *account_spot_near(const struct account_prediction *prediction,
@@ -276,21 +327,6 @@ double account_spot_neighbours(const struct account_prediction *prediction,
 
 /* ---- uncertainty */
 
-/* The way with the slope of one component's factor in place of its value. */
-static double complex way_slope(const struct account_prediction *prediction,
-                                const struct account_way *way, size_t component)
-{
-  double slope = 1, phase_rad = 0;
-  for (size_t i = 0; i < prediction->component_count; i++) {
-    const struct factor *factor = &prediction->bessel->factors[i];
-    int n = way->orders[i], size = abs(n);
-    slope *= i == component ? factor->slope[size] : factor->value[size];
-    slope *= n < 0 && size % 2 == 1 ? -1 : 1;
-    phase_rad += n * prediction->components[i].phase_rad;
-  }
-  return slope * cexp(I * phase_rad);
-}
-
 struct spread {
   double along, whole; /* variances along the amplitude, and of both its parts */
 };
@@ -302,21 +338,31 @@ static void widen(struct spread *spread, double complex change, double complex d
   spread->whole += whole * whole;
 }
 
+static double complex amplitude_at(const struct account_prediction *prediction, double frequency_hz)
+{
+  const struct account_spot *spot =
+      account_spot_near(prediction, frequency_hz, prediction->tolerance_hz);
+  return spot == NULL ? 0 : spot->amplitude;
+}
+
 static struct spread spread_of(const struct account_prediction *prediction,
                                const struct account_spot *spot)
 {
-  struct spread spread = {0};
+  double missing = prediction->missing * prediction->missing;
+  struct spread spread = {missing / 2, missing};
   double size = cabs(spot->amplitude);
   double complex direction = size > 0 ? spot->amplitude / size : 0;
   for (size_t i = 0; i < prediction->component_count; i++) {
-    double complex by_index = 0, by_phase = 0;
-    for (size_t k = spot->first; k < spot->first + spot->count; k++) {
-      const struct account_way *way = &prediction->ways[k];
-      by_index += way_slope(prediction, way, i);
-      by_phase += I * way->orders[i] * way->amplitude;
-    }
-    widen(&spread, by_index * prediction->bessel->factors[i].index_uncertainty, direction);
-    widen(&spread, by_phase * prediction->components[i].phase_uncertainty_rad, direction);
+    const struct account_component *component = &prediction->components[i];
+    const struct factor *factor = &prediction->bessel->factors[i];
+    double complex turn = cexp(I * component->phase_rad);
+    double complex below =
+        amplitude_at(prediction, spot->frequency_hz - component->frequency_hz) * turn;
+    double complex above =
+        amplitude_at(prediction, spot->frequency_hz + component->frequency_hz) * conj(turn);
+    widen(&spread, (below - above) / 2 * factor->index_uncertainty, direction);
+    widen(&spread, I * factor->index * (below + above) / 2 * component->phase_uncertainty_rad,
+          direction);
   }
   return spread;
 }
@@ -338,7 +384,6 @@ double account_spot_spread(const struct account_prediction *prediction,
 void account_prediction_destroy(struct account_prediction *prediction)
 {
   free(prediction->bessel);
-  free(prediction->ways);
   free(prediction->spots);
   *prediction = (struct account_prediction){0};
 }

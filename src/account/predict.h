@@ -5,7 +5,8 @@
  * modulation index b = D / f. Of several tones exp(j sum b_i sin(w_i t + p_i)) has lines at
  * sum(n_i f_i) of the complex amplitude prod J_{n_i}(b_i) exp(j sum n_i p_i), relative to the
  * unmodulated carrier (Abramowitz and Stegun 9.1.41, multiplied out). What falls on one frequency
- * is added with its phase. */
+ * is added with its phase, one tone after the other: a programme of few tones has millions of
+ * products on a few hundred frequencies. */
 #ifndef SIDECOMB_ACCOUNT_PREDICT_H
 #define SIDECOMB_ACCOUNT_PREDICT_H
 
@@ -16,8 +17,9 @@
 
 enum {
   ACCOUNT_COMPONENTS_MAX = 32,
-  ACCOUNT_ORDER_MAX = 400,   /* of one tone */
-  ACCOUNT_WAYS_MAX = 1 << 14 /* products that are kept */
+  ACCOUNT_ORDER_MAX = 400,     /* of one tone */
+  ACCOUNT_SPOTS_MAX = 1 << 14, /* frequencies that are kept */
+  ACCOUNT_NAMED_WAYS = 2       /* of each */
 };
 
 struct account_component {
@@ -29,34 +31,36 @@ struct account_component {
 
 /* One product: its order of each component. */
 struct account_way {
-  double frequency_hz;
-  double complex amplitude;
+  double size; /* |amplitude|; 0: there is none */
   short orders[ACCOUNT_COMPONENTS_MAX];
 };
 
 /* All products of one frequency. */
 struct account_spot {
-  double frequency_hz;      /* of the strongest way */
+  double frequency_hz;      /* of the strongest product */
   double complex amplitude; /* relative to the unmodulated carrier */
-  size_t first, count;      /* ways, the strongest first */
+  double reach;             /* root of the products' powers, each at its upper uncertainty */
+  struct account_way ways[ACCOUNT_NAMED_WAYS]; /* the strongest first */
 };
 
 struct account_bessel;
 struct account_prediction {
   struct account_component components[ACCOUNT_COMPONENTS_MAX];
   size_t component_count;
-  struct account_way *ways;
-  size_t way_count;
   struct account_spot *spots; /* by frequency */
   size_t spot_count;
-  double floor; /* amplitude of the weakest product that was kept; above what was asked for when
-                   there were too many */
-  double power; /* of all spots; 1 but for what is below the floor */
+  double tolerance_hz;
+  double floor;   /* amplitude of the weakest product that was kept; above what was asked for when
+                     there were too many */
+  double power;   /* of all spots; 1 but for what is below the floor */
+  double missing; /* amplitude that products below the floor may add to a spot: the root of their
+                     power, shared out to all; and, above the floor that was asked for, that one */
   struct account_bessel *bessel;
 };
 
-/* Products of an amplitude of `floor` and more; those within `tolerance_hz` make one spot. A tone
- * counts at its upper one standard uncertainty for that, so that a line near a null is kept.
+/* Products of an amplitude of `floor` and more; those within `tolerance_hz` make one spot, and what
+ * they have in common counts by its sum. A tone counts at its upper one standard uncertainty for
+ * that, so that a line near a null is kept.
  * SC_NO_MEMORY; SC_UNSUPPORTED: more components than ACCOUNT_COMPONENTS_MAX, or one whose index
  * needs higher orders than ACCOUNT_ORDER_MAX; SC_BAD_ARGUMENT: frequencies or floor not above 0.
  * To be destroyed in any case. */
@@ -69,7 +73,9 @@ const struct account_spot *account_spot_near(const struct account_prediction *pr
 /* Root of the powers of the other spots within `within_hz` of one. */
 double account_spot_neighbours(const struct account_prediction *prediction,
                                const struct account_spot *spot, double within_hz);
-/* Standard uncertainty of |amplitude| from those of deviations and phases, taken as independent.
+/* Standard uncertainty of |amplitude| from those of deviations and phases, taken as independent,
+ * and from what is missing: of all spots A, dA(f)/db = (A(f - f_i) e^jp - A(f + f_i) e^-jp) / 2 and
+ * dA(f)/dp = jb (A(f - f_i) e^jp + A(f + f_i) e^-jp) / 2, the derivatives of exp(jb sin(wt + p)).
  * Near a null, where the modulus has no slope, that of the complex amplitude. */
 double account_spot_uncertainty(const struct account_prediction *prediction,
                                 const struct account_spot *spot);

@@ -104,6 +104,16 @@ bool account_mostly_predicted(const struct account_scene *scene, const struct sc
   return predicted >= mostly * (size - spread) && predicted > 0;
 }
 
+double account_unreached(const struct account_scene *scene)
+{
+  return sigmas * scene->prediction.missing;
+}
+
+bool account_is_unreached(const struct account_scene *scene, const struct sc_line *line)
+{
+  return account_amplitude(line) <= account_unreached(scene);
+}
+
 bool account_agrees(double measured, double uncertainty, double expected)
 {
   return expected > 0 && (fabs(measured - expected) <= sigmas * uncertainty ||

@@ -70,6 +70,9 @@ const struct account_spot *account_spot_of(const struct account_scene *scene,
 double account_predicted(const struct account_scene *scene, const struct account_spot *spot);
 /* Most of a line is predicted. */
 bool account_mostly_predicted(const struct account_scene *scene, const struct sc_line *line);
+/* Amplitude up to which products that the prediction had no room for may make a line. */
+double account_unreached(const struct account_scene *scene);
+bool account_is_unreached(const struct account_scene *scene, const struct sc_line *line);
 /* Two amplitudes agree within a factor of 1.4 or the uncertainty. */
 bool account_agrees(double measured, double uncertainty, double expected);
 

@@ -121,6 +121,17 @@ static bool as_quantisation(const struct account_scene *scene, struct sc_line *l
   return true;
 }
 
+static bool as_unreached(const struct account_scene *scene, struct sc_line *line)
+{
+  if (!account_is_unreached(scene, line) || account_is_far(scene, line))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "%zu tones make more lines than can be predicted: those of %.0f dBc and less may "
+                  "be of FM",
+                  scene->prediction.component_count, 20 * log10(account_unreached(scene)));
+  return true;
+}
+
 static bool as_pair(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
@@ -179,10 +190,20 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
 
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
-  static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current,           as_ripple, as_clock,        as_image,
-      account_as_reference_beside, as_am,     as_other_signal, as_quantisation,
-      account_as_mixing,           as_pair,   as_carrier,      as_far};
+  static bool (*const kinds[])(const struct account_scene *,
+                               struct sc_line *) = {as_direct_current,
+                                                    as_ripple,
+                                                    as_clock,
+                                                    as_image,
+                                                    account_as_reference_beside,
+                                                    as_am,
+                                                    as_other_signal,
+                                                    as_quantisation,
+                                                    as_unreached,
+                                                    account_as_mixing,
+                                                    as_pair,
+                                                    as_carrier,
+                                                    as_far};
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))
       return;

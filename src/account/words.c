@@ -81,7 +81,10 @@ void account_way_words(const struct account_scene *scene, const struct account_w
                        size_t *order_count)
 {
   size_t terms[ACCOUNT_COMPONENTS_MAX], count = sort_terms(scene, way, terms);
-  int sign = way->frequency_hz < 0 ? -1 : 1;
+  double sum_hz = 0;
+  for (size_t i = 0; i < count; i++)
+    sum_hz += way->orders[terms[i]] * scene->prediction.components[terms[i]].frequency_hz;
+  int sign = sum_hz < 0 ? -1 : 1;
   words[0] = '\0';
   *order_count = 0;
   for (size_t i = 0; i < count; i++) {

@@ -144,6 +144,7 @@ static void compare(const struct account_component *components, size_t count)
   struct account_prediction prediction;
   ck_assert_int_eq(account_predict(components, count, 1e-7, 0.1, &prediction), SC_OK);
   ck_assert_double_eq_tol(10 * log10(prediction.power), 0, 0.01); /* Parseval */
+  ck_assert_double_lt(prediction.missing, 1e-5);
   size_t compared = 0;
   for (long bin = -POINTS / 2; bin < POINTS / 2; bin++) {
     if (cabs(at(spectrum, (double)bin)) < 1e-5)
@@ -182,6 +183,45 @@ START_TEST(locked_tones_add_with_their_phases)
   struct account_component three[] = {tone(1900, 1.4, 0.3), tone(3800, 0.9, 1.1),
                                       tone(5700, 0.5, -2.2)};
   compare(three, 3);
+}
+END_TEST
+
+/* 1 kHz left with 20 and 2 kHz right with 15 kHz beside a pilot, all frequencies by a hundredth to
+ * fit: 280000 products of 1e-7 and more on some hundred frequencies. */
+START_TEST(strong_stereo_tones_as_modulated_by_numbers)
+{
+  struct account_component seven[] = {
+      tone(10, 10, 0.3),      tone(20, 3.75, 1.1),   tone(190, 0.355, -2.2), tone(370, 0.135, 0.9),
+      tone(390, 0.128, -1.4), tone(360, 0.104, 2.6), tone(400, 0.094, 3.0)};
+  compare(seven, 7);
+}
+END_TEST
+
+/* Three strong tones without a common measure: what the prediction had no room for is what it says,
+ * within a factor of two. */
+START_TEST(what_is_missing_is_stated)
+{
+  struct account_component four[] = {tone(397, 12, 0.3), tone(613, 9, 1.1), tone(1021, 6, -2.2),
+                                     tone(4787, 0.4, 0.9)};
+  double complex *spectrum = modulate(four, 4);
+  struct account_prediction prediction;
+  ck_assert_int_eq(account_predict(four, 4, 1e-7, 0.1, &prediction), SC_OK);
+  ck_assert_double_gt(prediction.floor, 1e-7);
+  double squares = 0;
+  size_t count = 0;
+  for (size_t i = 0; i < prediction.spot_count; i++) {
+    const struct account_spot *s = &prediction.spots[i];
+    if (fabs(s->frequency_hz) >= POINTS / 2)
+      continue;
+    double off = cabs(s->amplitude - at(spectrum, s->frequency_hz));
+    squares += off * off;
+    count++;
+  }
+  double rms = sqrt(squares / (double)count);
+  ck_assert_msg(rms < 2 * prediction.missing, "%g off, stated %g", rms, prediction.missing);
+  ck_assert_double_lt(prediction.missing, 0.01);
+  account_prediction_destroy(&prediction);
+  fftw_free(spectrum);
 }
 END_TEST
 
@@ -250,6 +290,8 @@ Suite *predict_suite(void)
   tcase_add_test(lines, two_tones_as_modulated_by_numbers);
   tcase_add_test(lines, three_tones_as_modulated_by_numbers);
   tcase_add_test(lines, locked_tones_add_with_their_phases);
+  tcase_add_test(lines, strong_stereo_tones_as_modulated_by_numbers);
+  tcase_add_test(lines, what_is_missing_is_stated);
   tcase_add_test(lines, uncertainty_is_what_small_changes_make);
   tcase_add_test(lines, many_tones_raise_the_floor);
   tcase_add_test(lines, what_cannot_be_predicted_is_refused);

@@ -164,6 +164,31 @@ START_TEST(a_residual_is_found_at_any_phase)
 END_TEST
 
 /* Three lines between 61 and 97 kHz look alike on air or on the composite; and a little hum. */
+/* Hundreds of lines are explained, within 0.1 dB, and a carrier beside them is not. */
+START_TEST(strong_tones_left_and_right_make_no_residuals)
+{
+  static const char *const programmes[] = {
+      "{ kind = \"tone\"; to = \"left\"; hz = 1000; khz = 20; },"
+      "{ kind = \"tone\"; to = \"right\"; hz = 2000; khz = 15; }",
+      "{ kind = \"tone\"; to = \"left\"; hz = 997; khz = 20; },"
+      "{ kind = \"tone\"; to = \"right\"; hz = 1213; khz = 20; }"};
+  for (unsigned i = 0; i < 2; i++) {
+    char changes[384];
+    snprintf(changes, sizeof changes,
+             "seconds = 2.0; station = { programme = ( %s ); };"
+             "receiver = { carriers = ( { name = \"s\"; hz = 71330; dbc = %d; } ); };",
+             programmes[i], i == 0 ? -45 : -28);
+    struct sc_result result = measure(changes, 30 + i);
+    const struct sc_line_list *air = &result.air_lines;
+    ck_assert_uint_gt(air->count, 200);
+    check(air, 71210, SC_VERDICT_SPURIOUS, "carrier at +71.21 kHz");
+    ck_assert_uint_eq(count_of(air, SC_VERDICT_EXPLAINED), air->count - 1);
+    check_rests(air);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 START_TEST(carriers_tones_and_am_are_told_apart)
 {
   struct sc_result result =
@@ -428,6 +453,7 @@ Suite *account_suite(void)
   Suite *suite = suite_create("account");
   TCase *lines = tcase_create("lines");
   tcase_add_test(lines, carriers_tones_and_am_are_told_apart);
+  tcase_add_test(lines, strong_tones_left_and_right_make_no_residuals);
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, a_neighbour_is_no_fault);
