@@ -87,6 +87,7 @@ struct sc_annotation {
   char text[128];
 };
 
+enum { SC_DATETIME_LENGTH = 32 };
 struct sc_source_info {
   char name[256];        /* the file's name as the user may see it, cleaned */
   char format[96];       /* container and sample type in words, for example "SigMF, ci8" */
@@ -97,6 +98,10 @@ struct sc_source_info {
   double nominal_rate_hz;
   double clock_relative_uncertainty; /* NAN when nobody stated it */
   double centre_hz;      /* tuned frequency, corrected by clock_ppm; 0 when unknown */
+  char datetime[SC_DATETIME_LENGTH]; /* when the first frame was taken (SigMF core:datetime), ISO
+                                        8601 in UTC; empty when the container does not say */
+  bool indexed;          /* the container says ... */
+  uint64_t global_index; /* ... that frame's place in the stream it is of (core:global_index) */
   uint64_t frames;       /* in the selected part; 0 when unknown (a pipe) */
   bool live;             /* cannot seek; the newest counts */
   unsigned bits;         /* significant bits of a sample of the container; 0 for floats */
@@ -116,7 +121,8 @@ struct sc_block {
   uint64_t lost;             /* of a device: so many, by the clock; 0: unknown, or none */
   uint64_t clipped;          /* frames with a sample at either end of the range */
   uint64_t invalid;          /* frames that held NaN or infinity */
-  const struct sc_source_info *info; /* the settings under which it was taken */
+  const struct sc_source_info *info; /* the settings under which it was taken; time and index are
+                                        of the first frame under them */
 };
 
 enum { SC_NOTICE_LENGTH = 256, SC_NOTICES_MAX = 32 };

@@ -4,8 +4,10 @@
  * The file has its name from the start and is valid at any moment: a full disk or a killed
  * program leave what was written by then. Whether it still has its name is looked at every second,
  * so that a folder that was removed does not swallow what comes. Samples keep their bits: 16 where
- * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. Where frames are
- * missing, SigMF begins a new capture and says in an annotation how many; WAV cannot say so.
+ * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. SigMF keeps the
+ * tuned frequency, the time and the place in its stream of every capture of the source. Where a
+ * device lost frames it begins a new capture and says in an annotation how many. WAV has no place
+ * for any of that.
  */
 #ifndef SIDECOMB_RECORD_H
 #define SIDECOMB_RECORD_H
@@ -13,6 +15,7 @@
 #include <sidecomb/api.h>
 #include <sidecomb/capture.h>
 
+enum { SC_RECORD_CAPTURES = 512 };
 struct sc_record_settings {
   const char *path; /* ends in .sigmf, .sigmf-meta, .sigmf-data or .wav */
   bool replace;     /* a file of that name may be there already */
@@ -22,6 +25,8 @@ struct sc_record_settings {
 struct sc_record_summary {
   uint64_t frames, gaps;
   double seconds;
+  uint64_t untold; /* captures of the source whose frequency or time the file does not hold: WAV,
+                      or more than SC_RECORD_CAPTURES */
 };
 
 struct sc_recorder;

@@ -11,6 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/datetime.h"
 #include "capture/live.h"
 #include "capture/notice.h"
 #include "capture/receiver.h"
@@ -88,20 +89,42 @@ enum sc_error source_take(struct sc_source *source, float *out, size_t frames, s
   return SC_OK;
 }
 
+/* Of the segment's first frame, or of the part's where that begins later. */
+static void note_origin(struct sc_source *source, const struct capture_segment *segment)
+{
+  struct sc_source_info *now = &source->now;
+  if (segment == source->segment)
+    return;
+  source->segment = segment;
+  const uint64_t skipped = source->start > segment->first ? source->start - segment->first : 0;
+  (void)capture_datetime_move(segment->datetime, (double)skipped / now->sample_rate_hz,
+                              now->datetime);
+  now->indexed = segment->indexed;
+  now->global_index = segment->indexed ? segment->global_index + skipped : 0;
+}
+
+void source_enter(struct sc_source *source)
+{
+  const struct capture *capture = source->capture;
+  const struct capture_segment *segment =
+      &capture->segments[capture_segment_at(capture, source->position)];
+  double centre_hz = source->given_centre_hz;
+  if (source->info.kind == SC_KIND_IQ && centre_hz == 0) /* exact: not given */
+    centre_hz = segment->centre_hz;
+  source->now.centre_hz = centre_hz * source->clock_factor;
+  note_origin(source, segment);
+}
+
 /* Settings may change where a segment begins; a block never straddles that. */
 static void enter_segment(struct sc_source *source)
 {
   const struct capture *capture = source->capture;
-  size_t index = capture_segment_at(capture, source->position);
-  const struct capture_segment *segment = &capture->segments[index];
-  double centre_hz = source->given_centre_hz;
-  if (source->info.kind == SC_KIND_IQ && centre_hz == 0) /* exact: not given */
-    centre_hz = segment->centre_hz;
-  centre_hz *= source->clock_factor;
-  bool starts = index > 0 && source->position == segment->first;
-  if (starts && (!segment->follows || centre_hz != source->now.centre_hz))
+  const size_t index = capture_segment_at(capture, source->position);
+  const double before_hz = source->now.centre_hz;
+  const bool starts = index > 0 && source->position == capture->segments[index].first;
+  source_enter(source);
+  if (starts && (!capture->segments[index].follows || source->now.centre_hz != before_hz))
     source->broken = true;
-  source->now.centre_hz = centre_hz;
 }
 
 static uint64_t frames_left(const struct sc_source *source)

@@ -27,6 +27,7 @@ struct sc_source {
   bool broken;         /* the next block does not follow the last one */
   bool swap_iq;
   unsigned offset;        /* of the selected floats in a frame of the container */
+  const struct capture_segment *segment; /* of the last block */
   double clock_factor;    /* corrected over nominal */
   double given_centre_hz; /* by the user; 0: as the container says */
   float *block;           /* block_frames * info.channels */
@@ -39,6 +40,8 @@ struct sc_source {
   struct sc_notices notices; /* made by the opening */
 };
 
+/* Takes over what the container says of the next frame's segment. */
+void source_enter(struct sc_source *source);
 /* Next frames as the container delivers them; ahead-read ones first. */
 enum sc_error source_fetch(struct sc_source *source, float *samples, size_t frames, size_t *got,
                            struct sc_message *message);

@@ -338,15 +338,12 @@ static void fill_info(const struct opening *opening)
   info->bits = capture->facts.bits;
 }
 
-/* The centre at the part's first frame. */
-static void fill_centre(struct sc_source *source)
+/* Centre and time at the part's first frame. */
+static void fill_origin(struct sc_source *source)
 {
-  size_t index = capture_segment_at(source->capture, source->start);
-  double centre_hz = source->given_centre_hz;
-  if (source->info.kind == SC_KIND_IQ && centre_hz == 0) /* exact: not given */
-    centre_hz = source->capture->segments[index].centre_hz;
-  source->info.centre_hz = centre_hz * source->clock_factor;
   source->now = source->info;
+  source_enter(source);
+  source->info = source->now;
 }
 
 static enum sc_error allocate(const struct opening *opening)
@@ -390,7 +387,7 @@ static enum sc_error open_source(const struct opening *opening)
                              source->info.channels, &source->corrector, opening->message);
   if (error != SC_OK)
     return error;
-  fill_centre(source);
+  fill_origin(source);
   shift_annotations(source);
   watch_start(&source->watch, source->info.sample_rate_hz, source->info.kind == SC_KIND_IQ);
   return SC_OK;

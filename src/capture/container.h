@@ -21,6 +21,9 @@ struct capture_segment {
   uint64_t offset_bytes; /* of its first frame in the data file */
   double centre_hz;      /* 0 when unknown */
   bool follows;          /* the container shows that no frame is missing before it */
+  bool indexed;          /* its first frame's place in the stream is known: */
+  uint64_t global_index;
+  char datetime[SC_DATETIME_LENGTH]; /* of its first frame; empty: unknown */
 };
 
 struct capture_facts {

@@ -14,6 +14,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "capture/datetime.h"
 #include "capture/growth.h"
 #include "capture/notice.h"
 #include "capture/open.h"
@@ -148,7 +149,12 @@ static void begin_at_end(struct raw *raw)
   struct capture_segment *last = &base->segments[base->segment_count - 1];
   uint64_t second = (uint64_t)base->facts.rate_hz;
   uint64_t held = raw->frames > last->first ? raw->frames - last->first : 0;
-  last->offset_bytes += held > second ? (held - second) * raw->frame_bytes : 0;
+  uint64_t left_out = held > second ? held - second : 0;
+  char began[SC_DATETIME_LENGTH];
+  memcpy(began, last->datetime, sizeof began);
+  last->offset_bytes += left_out * raw->frame_bytes;
+  last->global_index += last->indexed ? left_out : 0;
+  (void)capture_datetime_move(began, (double)left_out / base->facts.rate_hz, last->datetime);
   last->first = 0;
   base->segments[0] = *last;
   base->segment_count = 1;

@@ -9,10 +9,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include <sidecomb/record.h>
 
+#include "capture/datetime.h"
 #include "capture/notice.h"
 #include "capture/write.h"
 
@@ -24,12 +24,13 @@ struct sc_recorder {
   struct capture_writer *writer;
   double rate_hz;
   unsigned channels;
-  bool sigmf;
+  bool sigmf, live;
   struct sc_record_summary summary;
   uint64_t settled; /* frames when the header was brought up to date last */
-  char path[PATH_MAX], datetime[40];
+  char path[PATH_MAX];
   struct sc_annotation gaps[RECORD_GAPS];
-  uint64_t breaks[RECORD_GAPS];
+  struct capture_mark marks[SC_RECORD_CAPTURES], last; /* as the source says of its capture */
+  size_t mark_count;
   double frames[CHUNK_FLOATS];
 };
 
@@ -79,21 +80,46 @@ static void choose_bits(struct sc_recorder *recorder, const struct sc_source_inf
       recorder->sigmf && is_complex ? 1 : info->channels;
 }
 
-static void note_time(struct sc_recorder *recorder, double before_s)
+static void note_time(struct capture_mark *mark, double before_s)
 {
   struct timespec now;
-  struct tm parts;
-  char day[24];
   if (clock_gettime(CLOCK_REALTIME, &now) != 0)
     return;
   double at_s = (double)now.tv_sec + 1e-9 * (double)now.tv_nsec - before_s;
-  time_t whole = (time_t)floor(at_s);
-  if (gmtime_r(&whole, &parts) == NULL ||
-      strftime(day, sizeof day, "%Y-%m-%dT%H:%M:%S", &parts) == 0)
-    return;
-  (void)snprintf(recorder->datetime, sizeof recorder->datetime, "%s.%03dZ", day,
-                 (int)(1000 * (at_s - floor(at_s))));
-  recorder->write.datetime = recorder->datetime;
+  now.tv_sec = (time_t)floor(at_s);
+  now.tv_nsec = (long)(1e9 * (at_s - floor(at_s)));
+  (void)capture_datetime_write(&now, 3, mark->datetime);
+}
+
+static struct capture_mark mark_of(const struct sc_source_info *info)
+{
+  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0,
+                              .indexed = info->indexed,
+                              .global_index = info->global_index};
+  memcpy(mark.datetime, info->datetime, sizeof mark.datetime);
+  return mark;
+}
+
+/* What the file has no place for is counted. */
+static void put_mark(struct sc_recorder *recorder, const struct capture_mark *mark)
+{
+  if (recorder->sigmf && recorder->mark_count < SC_RECORD_CAPTURES)
+    recorder->marks[recorder->mark_count++] = *mark;
+  else if (mark->centre_hz != 0 || mark->datetime[0] != '\0') /* exact: not given */
+    recorder->summary.untold++;
+}
+
+static void begin_marks(struct sc_recorder *recorder, const struct sc_source_info *info,
+                        double before_s)
+{
+  recorder->live = info->live;
+  recorder->last = mark_of(info);
+  put_mark(recorder, &recorder->last);
+  if (info->live && info->datetime[0] == '\0')
+    note_time(&recorder->marks[0], before_s);
+  recorder->write.marks = recorder->marks;
+  recorder->write.mark_count = recorder->mark_count;
+  recorder->write.annotations = recorder->gaps;
 }
 
 static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_source_info *info,
@@ -109,11 +135,9 @@ static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_sourc
   choose_bits(recorder, info);
   recorder->rate_hz = recorder->write.rate_hz = rate_hz;
   recorder->channels = info->channels;
-  recorder->write.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0;
   recorder->write.growing = true;
   recorder->write.keep = !settings->replace;
-  if (info->live)
-    note_time(recorder, settings->before_s);
+  begin_marks(recorder, info, settings->before_s);
   return capture_writer_create(&recorder->write, &recorder->writer, message);
 }
 
@@ -151,7 +175,30 @@ static void note_gap(struct sc_recorder *recorder, uint64_t lost)
                    (unsigned long long)lost);
   else
     (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one");
-  recorder->breaks[n] = gap->first;
+}
+
+static bool same(const struct capture_mark *a, const struct capture_mark *b)
+{
+  return a->centre_hz == b->centre_hz && a->indexed == b->indexed &&
+         a->global_index == b->global_index && strcmp(a->datetime, b->datetime) == 0;
+}
+
+/* Where a capture of the source begins, or a device lost frames. */
+static void note_capture(struct sc_recorder *recorder, const struct sc_block *block)
+{
+  struct capture_mark mark = mark_of(block->info);
+  const bool another = !same(&mark, &recorder->last);
+  if (block->discontinuity && recorder->live)
+    note_gap(recorder, block->lost);
+  if (!another && !block->discontinuity)
+    return;
+  recorder->last = mark;
+  if (!another) { /* its time and place are those of its start */
+    mark.indexed = false;
+    mark.datetime[0] = '\0';
+  }
+  mark.first = recorder->summary.frames;
+  put_mark(recorder, &mark);
 }
 
 static enum sc_error put(struct sc_recorder *recorder, const float *samples, size_t frames,
@@ -177,8 +224,8 @@ enum sc_error sc_record_feed(struct sc_recorder *recorder, const struct sc_block
 {
   if (block->channels != recorder->channels)
     return SC_BAD_ARGUMENT;
-  if (block->discontinuity && recorder->summary.frames > 0)
-    note_gap(recorder, block->lost);
+  if (recorder->summary.frames > 0)
+    note_capture(recorder, block);
   enum sc_error error = put(recorder, block->samples, block->frames, message);
   if (error != SC_OK)
     return error;
@@ -196,7 +243,7 @@ enum sc_error sc_record_finish(struct sc_recorder *recorder, struct sc_record_su
   recorder->summary.seconds = (double)recorder->summary.frames / recorder->rate_hz;
   if (summary != NULL)
     *summary = recorder->summary;
-  capture_writer_marks(recorder->writer, recorder->gaps, recorder->breaks, gaps);
+  capture_writer_count(recorder->writer, gaps, recorder->mark_count);
   enum sc_error error = capture_writer_finish(recorder->writer, message);
   free(recorder);
   return error;

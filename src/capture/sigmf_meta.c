@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "capture/datetime.h"
 #include "capture/sigmf.h"
 #include "common/text.h"
 
@@ -136,10 +137,24 @@ static enum sc_error get_start(const json_t *entry, const struct capture_sigmf *
   return SC_OK;
 }
 
-/* One entry of "captures". *global_index stays negative when the entry has none. */
+/* Where the entry's first frame stands in its stream, and when it was taken; a text that is no
+ * time is left out. */
+static enum sc_error get_origin(const json_t *entry, struct capture_segment *segment,
+                                const struct place *place)
+{
+  double index = -1;
+  enum sc_error error = get_number(entry, "core:global_index", &index, place);
+  segment->indexed = index >= 0 && index <= 0x1p53;
+  segment->global_index = segment->indexed ? (uint64_t)index : 0;
+  const char *time = get_text(entry, "core:datetime");
+  if (time != NULL)
+    (void)capture_datetime_move(time, 0, segment->datetime);
+  return error;
+}
+
+/* One entry of "captures". */
 static enum sc_error get_segment(const json_t *entry, const struct capture_sigmf *sigmf,
-                                 struct capture_segment *segment, double *global_index,
-                                 const struct place *place)
+                                 struct capture_segment *segment, const struct place *place)
 {
   if (!json_is_object(entry))
     return complain(place, "the entry", "an object");
@@ -151,7 +166,7 @@ static enum sc_error get_segment(const json_t *entry, const struct capture_sigmf
   if (error == SC_OK)
     error = get_count(entry, "core:header_bytes", &segment->offset_bytes, place);
   if (error == SC_OK)
-    error = get_number(entry, "core:global_index", global_index, place);
+    error = get_origin(entry, segment, place);
   return error;
 }
 
@@ -176,20 +191,18 @@ static enum sc_error get_segments(const json_t *root, struct capture_sigmf *sigm
   sigmf->segments = calloc(count + 1, sizeof *sigmf->segments);
   if (sigmf->segments == NULL)
     return sc_fail(place->message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
-  double last_index = -1;
   place->list = "captures";
   for (size_t i = 0; i < count; i++) {
     struct capture_segment *segment = &sigmf->segments[i];
-    double index = -1;
     place->index = i;
-    enum sc_error error = get_segment(json_array_get(list, i), sigmf, segment, &index, place);
+    enum sc_error error = get_segment(json_array_get(list, i), sigmf, segment, place);
     if (error == SC_OK && i > 0 && segment->first <= segment[-1].first)
       error = complain(place, "core:sample_start", "behind that of the entry before");
     if (error != SC_OK)
       return error;
-    segment->follows = i > 0 && index >= 0 && last_index >= 0 &&
-                       index - last_index == (double)(segment->first - segment[-1].first);
-    last_index = index;
+    segment->follows =
+        i > 0 && segment->indexed && segment[-1].indexed &&
+        segment->global_index - segment[-1].global_index == segment->first - segment[-1].first;
   }
   sigmf->segment_count = count;
   insert_start(sigmf);

@@ -169,12 +169,10 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
   return SC_OK;
 }
 
-void capture_writer_marks(struct capture_writer *writer, const struct sc_annotation *annotations,
-                          const uint64_t *breaks, size_t count)
+void capture_writer_count(struct capture_writer *writer, size_t annotations, size_t marks)
 {
-  writer->settings.annotations = annotations;
-  writer->settings.breaks = breaks;
-  writer->settings.annotation_count = writer->settings.break_count = count;
+  writer->settings.annotation_count = annotations;
+  writer->settings.mark_count = marks;
 }
 
 /* Whether a growing file still stands under its name: what is written into a file without a name

@@ -30,6 +30,15 @@ enum capture_write_container {
   CAPTURE_WRITE_CONTAINERS
 };
 
+/* Where frames do not follow the one before, or their tuned frequency or time is to be said. */
+struct capture_mark {
+  uint64_t first;
+  double centre_hz; /* 0: left out */
+  bool indexed;     /* its place in the stream that it is of is known: */
+  uint64_t global_index;
+  char datetime[SC_DATETIME_LENGTH]; /* empty: left out */
+};
+
 struct capture_write_settings {
   const char *path; /* "-" with CAPTURE_WRITE_RAW: standard output */
   enum capture_write_container container;
@@ -38,13 +47,12 @@ struct capture_write_settings {
   unsigned channels;       /* sound files and real types: floats in a frame, 0 counts as 1;
                               complex types: signals, of 2 floats each */
   double rate_hz;          /* sound files: a whole number */
-  double centre_hz;        /* SigMF only; 0: left out */
+  double centre_hz;        /* SigMF without marks only; 0: left out */
   const char *description; /* SigMF only; NULL: left out */
   const struct sc_annotation *annotations; /* SigMF only */
   size_t annotation_count;
-  const uint64_t *breaks; /* SigMF only: frames that do not follow the one before */
-  size_t break_count;
-  const char *datetime; /* SigMF only: of the first frame, ISO 8601 in UTC; NULL: left out */
+  const struct capture_mark *marks; /* SigMF only; the first one is at frame 0 */
+  size_t mark_count;
   bool growing; /* a recording: under its own name from the start, and valid at any moment */
   bool keep;   /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither; /* triangular, 2 steps wide: quantisation noise becomes independent of the signal */
@@ -58,10 +66,8 @@ enum sc_error capture_writer_create(const struct capture_write_settings *setting
                                     struct capture_writer **writer, struct sc_message *message);
 enum sc_error capture_writer_feed(struct capture_writer *writer, const double *samples,
                                   size_t frames, struct sc_message *message);
-/* A growing SigMF pair: where frames are missing, as annotations and as breaks. The arrays must
- * live until finish. */
-void capture_writer_marks(struct capture_writer *writer, const struct sc_annotation *annotations,
-                          const uint64_t *breaks, size_t count);
+/* A growing SigMF pair: how many of the settings' annotations and marks there are by now. */
+void capture_writer_count(struct capture_writer *writer, size_t annotations, size_t marks);
 /* A growing file: brings its header up to date. SC_WRITE_FAILED: it has no longer its name, for its
  * folder was removed. */
 enum sc_error capture_writer_settle(struct capture_writer *writer, struct sc_message *message);

@@ -11,8 +11,8 @@
 #include <string.h>
 #include <unistd.h>
 
-/* What a recording with a hundred gaps needs, and more. */
-enum { RESERVED_BYTES = 1 << 16 };
+/* What a recording with all its gaps and marks needs (record.c), some 150 and 200 bytes each. */
+enum { RESERVED_BYTES = 1 << 17 };
 
 /* Whole numbers without a decimal point. */
 static json_t *number(double value)
@@ -38,14 +38,18 @@ static json_t *global_object(const struct capture_write_settings *settings)
   return NULL;
 }
 
-static json_t *capture_object(const struct capture_write_settings *settings, uint64_t first)
+static json_t *capture_object(const struct capture_mark *mark)
 {
   json_t *capture = json_object();
-  int failed = json_object_set_new(capture, "core:sample_start", json_integer((json_int_t)first));
-  if (settings->centre_hz != 0) /* exact: not given */
-    failed |= json_object_set_new(capture, "core:frequency", number(settings->centre_hz));
-  if (settings->datetime != NULL && first == 0)
-    failed |= json_object_set_new(capture, "core:datetime", json_string(settings->datetime));
+  int failed =
+      json_object_set_new(capture, "core:sample_start", json_integer((json_int_t)mark->first));
+  if (mark->centre_hz != 0) /* exact: not given */
+    failed |= json_object_set_new(capture, "core:frequency", number(mark->centre_hz));
+  if (mark->datetime[0] != '\0')
+    failed |= json_object_set_new(capture, "core:datetime", json_string(mark->datetime));
+  if (mark->indexed)
+    failed |= json_object_set_new(capture, "core:global_index",
+                                  json_integer((json_int_t)mark->global_index));
   if (failed == 0)
     return capture;
   json_decref(capture);
@@ -54,10 +58,13 @@ static json_t *capture_object(const struct capture_write_settings *settings, uin
 
 static json_t *captures_array(const struct capture_write_settings *settings)
 {
+  const struct capture_mark start = {.centre_hz = settings->centre_hz};
   json_t *captures = json_array();
-  int failed = json_array_append_new(captures, capture_object(settings, 0));
-  for (size_t i = 0; i < settings->break_count; i++)
-    failed |= json_array_append_new(captures, capture_object(settings, settings->breaks[i]));
+  int failed = 0;
+  if (settings->mark_count == 0)
+    failed = json_array_append_new(captures, capture_object(&start));
+  for (size_t i = 0; i < settings->mark_count; i++)
+    failed |= json_array_append_new(captures, capture_object(&settings->marks[i]));
   if (failed == 0)
     return captures;
   json_decref(captures);

@@ -27,6 +27,12 @@ static void tell(const char *path, const struct sc_record_summary *summary)
     fprintf(stderr, ", with %llu gap%s where samples were lost", (unsigned long long)summary->gaps,
             summary->gaps == 1 ? "" : "s");
   fputs(".\n", stderr);
+  if (summary->untold > 0)
+    fprintf(stderr,
+            "%s: has no place for the tuned frequency and time of %llu capture segment%s: WAV holds "
+            "none, SigMF at most %d\n",
+            name, (unsigned long long)summary->untold, summary->untold == 1 ? "" : "s",
+            SC_RECORD_CAPTURES);
 }
 
 /* Where `path`, with the end of its name changed to that, leads to; false: to no file. */

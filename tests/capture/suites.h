@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *datetime_suite(void);
 Suite *follow_suite(void);
 Suite *fuzz_suite(void);
 Suite *live_suite(void);

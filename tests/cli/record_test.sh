@@ -20,6 +20,43 @@ grep -q 'core:frequency' made.sigmf-meta && {
   grep -q 'core:frequency' kept.sigmf-meta || complain "the tuned frequency is lost"
 }
 
+# Every tuning that falls into what is copied, with its time (the later by what is left out before)
+# and its place in the stream. By hand: 0.25 s after 12:00:59.875 is 12:01:00.125.
+cat >two.sigmf-meta <<'END'
+{"global": {"core:datatype": "ci16_le", "core:sample_rate": 240000, "core:version": "1.0.0"},
+ "captures": [
+  {"core:sample_start": 0, "core:frequency": 98e6, "core:datetime": "2031-05-04T12:00:59.875Z"},
+  {"core:sample_start": 240000, "core:frequency": 99e6, "core:datetime": "2031-05-04T12:05:00Z",
+   "core:global_index": 1000},
+  {"core:sample_start": 360000, "core:frequency": 99e6, "core:datetime": "2031-05-04T12:05:00.5Z",
+   "core:global_index": 121000}]}
+END
+cp made.sigmf-data two.sigmf-data
+captures() {
+  tr -d ' \n' <"$1" | sed 's/.*"captures":\[\(.*\)\],"annotations":\(.*\)}/\1 \2/'
+}
+second='{"core:sample_start":S,"core:frequency":99000000,"core:datetime":"2031-05-04T12:05:00Z"'
+second+=',"core:global_index":1000}'
+third='{"core:sample_start":T,"core:frequency":99000000,"core:datetime":"2031-05-04T12:05:00.5Z"'
+third+=',"core:global_index":121000}'
+two() { # START-OF-SECOND START-OF-THIRD
+  printf '%s,%s []' "${second/S/$1}" "${third/T/$2}"
+}
+expect 0 record two.sigmf-meta -o both.sigmf-meta
+first='{"core:sample_start":0,"core:frequency":98000000,"core:datetime":"2031-05-04T12:00:59.875Z"}'
+[ "$(captures both.sigmf-meta)" = "$first,$(two 240000 360000)" ] ||
+  complain "two tunings: $(captures both.sigmf-meta)"
+[ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
+said 'both.sigmf-meta: 2 s, 480000 frames.'
+expect 0 record --start 0.25 two.sigmf-meta -o later.sigmf-meta
+first='{"core:sample_start":0,"core:frequency":98000000,"core:datetime":"2031-05-04T12:01:00.125000000Z"}'
+[ "$(captures later.sigmf-meta)" = "$first,$(two 180000 300000)" ] ||
+  complain "the later part of two tunings: $(captures later.sigmf-meta)"
+expect 0 record both.sigmf-meta -o twice.sigmf-meta
+cmp both.sigmf-meta twice.sigmf-meta || complain "recorded again, the metadata are others"
+expect 0 record two.sigmf-meta -o two.wav
+said 'has no place for the tuned frequency and time of 3 capture segments'
+
 # WAV keeps its 24 bits, and below 4 GB it is no RF64.
 expect 0 record --as composite made.wav -o kept.wav
 [ "$(head -c 4 kept.wav)" = RIFF ] || complain "a short file is no plain WAV"
