@@ -91,7 +91,8 @@ struct sc_lines_result {
   double threshold_db; /* E that a line needed, for the stated rate */
   double false_alarm;
   double resolution_hz; /* lines closer than this are not told apart */
-  bool full;            /* more lines were found than lines_max */
+  bool full;            /* more were found than lines_max, or than can be followed, and the
+                           weakest were left out */
 };
 
 /* Memory for the transform of a record of so many frames; NULL: there is none. */

@@ -78,6 +78,8 @@ enum { SC_LINE_SEARCHES_MAX = 2, SC_LISTED_MAX = SC_LINE_SEARCHES_MAX * SC_LINES
 struct sc_line_search {
   double reach_hz; /* offsets below this, that no earlier search covers */
   double record_s, threshold_db;
+  struct sc_quantity weakest_db; /* tone.level_db of the weakest line that was kept, where the
+                                    search found more than it keeps; why: it kept all */
 };
 
 struct sc_line_list {
@@ -87,7 +89,8 @@ struct sc_line_list {
   uint64_t records;
   const char *why; /* not NULL: lines could not be measured, and why */
   bool full;       /* the search kept the strongest only; weaker lines may be there */
-  struct sc_line_search searches[SC_LINE_SEARCHES_MAX]; /* on air, from the carrier outwards */
+  struct sc_line_search searches[SC_LINE_SEARCHES_MAX]; /* on air, from the carrier outwards: the
+                                                           first has the lines `alongside` */
   size_t search_count;
 };
 

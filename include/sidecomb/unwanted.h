@@ -10,7 +10,9 @@
  * length of a record, and 2 dB more for the search's window (the amplitude of a steady line in
  * noise is normal with variance N / 2T; S. M. Kay, Fundamentals of Statistical Signal Processing,
  * vol. 2, 1998, ch. 7). N is the largest median of the averaged spectrum over 2 kHz in the stated
- * span, both sides of the carrier.
+ * span, both sides of the carrier. A search that found more lines than it keeps has left out the
+ * weakest ones: there it is no less than the level of the weakest line that was kept and 2.33
+ * standard uncertainties of the difference of two such lines.
  */
 #ifndef SIDECOMB_UNWANTED_H
 #define SIDECOMB_UNWANTED_H
@@ -26,6 +28,7 @@ struct sc_seen_span {
   struct sc_quantity lower_hz, upper_hz; /* exact */
   struct sc_quantity level_dbc;          /* a line is found from here on, in the worst place */
   enum sc_truth by_modulation; /* it is the modulation that hides weaker ones, not noise */
+  enum sc_truth by_full_list;  /* it is that more lines were found than are kept */
 };
 
 /* Noise-like power: the medians of the averaged spectrum over 2 kHz stand 3 dB or more above the

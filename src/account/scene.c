@@ -47,17 +47,12 @@ double account_amplitude_uncertainty(const struct sc_line *line)
   return account_amplitude(line) * line->level_dbc.uncertainty / decibels;
 }
 
-/* Where the search that found the line lists as many as it can, the weakest ones have gone. */
+/* Where the search that found the line found more than it keeps, the weakest ones have gone. */
 static double weakest_db(const struct sc_line_list *list, const struct sc_line *line)
 {
-  double weakest = INFINITY;
-  size_t count = 0;
-  for (size_t i = 0; i < list->count; i++)
-    if (list->lines[i].alongside == line->alongside) {
-      weakest = fmin(weakest, list->lines[i].tone.level_db.value);
-      count++;
-    }
-  return count >= SC_LINES_MAX ? weakest : -(double)INFINITY;
+  size_t of = line->alongside ? 0 : 1;
+  bool full = of < list->search_count && list->searches[of].weakest_db.why == NULL;
+  return full ? list->searches[of].weakest_db.value : -(double)INFINITY;
 }
 
 double account_margin_db(const struct sc_line_list *list, const struct sc_line *line)

@@ -75,13 +75,22 @@ enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_line
   return SC_OK;
 }
 
+static struct sc_quantity weakest_kept(const struct sc_lines_result *found)
+{
+  struct sc_quantity weakest = sc_not_measured("the search kept all lines that it found");
+  for (size_t i = 0; found->full && i < found->count; i++)
+    if (weakest.why != NULL || found->tones[i].level_db.value < weakest.value)
+      weakest = found->tones[i].level_db;
+  return weakest;
+}
+
 void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,
                           double reach_hz)
 {
   list->full = list->full || found->full;
   if (list->search_count < SC_LINE_SEARCHES_MAX)
-    list->searches[list->search_count++] =
-        (struct sc_line_search){reach_hz, found->record_s, found->threshold_db};
+    list->searches[list->search_count++] = (struct sc_line_search){
+        reach_hz, found->record_s, found->threshold_db, weakest_kept(found)};
 }
 
 static int by_offset(const void *a, const void *b)

@@ -16,7 +16,7 @@ struct sc_line_list analysis_no_lines(const char *why);
 enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
                                  double shift_hz);
 
-/* Notes a search that was added, and how far from the carrier it reaches. */
+/* Notes a search that was added, how far from the carrier it reaches, and what it left out. */
 void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,
                           double reach_hz);
 

@@ -63,15 +63,6 @@ static double densest(const struct sc_trace *air, double from_hz, double to_hz)
   return most;
 }
 
-/* The search that covers this offset. */
-static const struct sc_line_search *search_at(const struct sc_line_list *list, double offset_hz)
-{
-  for (size_t i = 0; i < list->search_count; i++)
-    if (offset_hz < list->searches[i].reach_hz)
-      return &list->searches[i];
-  return NULL;
-}
-
 static double level_seen_dbc(const struct sc_line_search *search, double density,
                              const struct sc_carrier *carrier)
 {
@@ -81,23 +72,54 @@ static double level_seen_dbc(const struct sc_line_search *search, double density
          carrier->level_dbfs.value;
 }
 
+/* Of a search that kept only the strongest: a line was kept from here on. */
+static double level_kept_dbc(const struct sc_line_search *search, const struct sc_carrier *carrier)
+{
+  const struct sc_quantity *weakest = &search->weakest_db;
+  if (weakest->why != NULL)
+    return -(double)INFINITY;
+  double doubt = quantile_99 * sqrt(2) * weakest->uncertainty;
+  return weakest->value + doubt - carrier->level_dbfs.value;
+}
+
+/* By the worst of the searches that cover a part of the span. */
+static double level_found_dbc(const struct sc_result *result, const struct sc_seen_span *span,
+                              double density, bool *by_list)
+{
+  const struct sc_line_list *list = &result->air_lines;
+  double level = -(double)INFINITY, reached = 0;
+  for (size_t i = 0; i < list->search_count; i++) {
+    const struct sc_line_search *search = &list->searches[i];
+    bool covers = reached < span->upper_hz.value && search->reach_hz > span->lower_hz.value;
+    reached = search->reach_hz;
+    if (!covers)
+      continue;
+    double seen = level_seen_dbc(search, density, &result->carrier);
+    double kept = level_kept_dbc(search, &result->carrier);
+    if (fmax(seen, kept) > level)
+      *by_list = kept > seen;
+    level = fmax(level, fmax(seen, kept));
+  }
+  return level;
+}
+
 static bool judge_span(const struct sc_trace *air, const struct sc_result *result, double lower,
                        double upper, struct sc_seen_span *span)
 {
   const struct sc_carrier *carrier = &result->carrier;
-  const struct sc_line_search *search = search_at(&result->air_lines, lower);
   double centre = carrier->offset_hz.value;
   double density = fmax(densest(air, centre + lower, centre + upper),
                         densest(air, centre - upper, centre - lower));
-  if (search == NULL || !(density > 0))
+  if (result->air_lines.search_count == 0 || !(density > 0))
     return false;
+  bool by_list = false;
   double over_noise = 10 * log10(density) - carrier->noise_density_dbfs_hz.value;
-  *span = (struct sc_seen_span){
-      .lower_hz = sc_measured(lower, (double)NAN),
-      .upper_hz = sc_measured(upper, (double)NAN),
-      .level_dbc = sc_measured(level_seen_dbc(search, density, carrier), (double)NAN),
-      .by_modulation = over_noise > modulation_db ? SC_YES : SC_NO};
-  return true;
+  *span = (struct sc_seen_span){.lower_hz = sc_measured(lower, (double)NAN),
+                                .upper_hz = sc_measured(upper, (double)NAN)};
+  span->level_dbc = sc_measured(level_found_dbc(result, span, density, &by_list), (double)NAN);
+  span->by_full_list = by_list ? SC_YES : SC_NO;
+  span->by_modulation = !by_list && over_noise > modulation_db ? SC_YES : SC_NO;
+  return isfinite(span->level_dbc.value);
 }
 
 static void bound_beside(const struct sc_line_list *list, struct sc_unwanted *unwanted)

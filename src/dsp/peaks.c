@@ -30,6 +30,7 @@ struct dsp_peaks {
   struct dsp_peaks_settings settings;
   size_t wide, grid_step, grid_count;
   size_t count;
+  bool crowded; /* some were left out of the last search */
   double *lobe;
   float *grid;
   float *scratch;
@@ -230,8 +231,15 @@ static int stronger_first(const void *left, const void *right)
 static void keep_strongest(struct dsp_peaks *peaks)
 {
   qsort(peaks->found, peaks->count, sizeof *peaks->found, stronger_first);
-  if (peaks->count > peaks->settings.capacity)
-    peaks->count = peaks->settings.capacity;
+  if (peaks->count <= peaks->settings.capacity)
+    return;
+  peaks->count = peaks->settings.capacity;
+  peaks->crowded = true;
+}
+
+bool dsp_peaks_crowded(const struct dsp_peaks *peaks)
+{
+  return peaks->crowded;
 }
 
 static double leakage(const struct dsp_peaks *peaks, size_t from, size_t to)
@@ -342,6 +350,7 @@ const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *powe
   const struct bars bars = {threshold, 1 + near_share * (threshold - 1),
                             dsp_quantile_bias(near_quantile, looks), lowest};
   peaks->count = 0;
+  peaks->crowded = false;
   fill_grid(peaks, power, wide_bias);
   for (size_t cell = 0; cell * peaks->grid_step < n; cell++)
     scan_cell(peaks, power, &bars, cell);

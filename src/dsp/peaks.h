@@ -42,6 +42,8 @@ enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct
  * next call. */
 const struct dsp_peak *dsp_peaks_find(struct dsp_peaks *peaks, const float *power, double looks,
                                       double expected, double lowest, size_t *count);
+/* The last search found more than it has room for. */
+bool dsp_peaks_crowded(const struct dsp_peaks *peaks);
 /* What noise in one bin passes with chance `chance`, over the floor, as an average of `tested`
  * looks where the floor was taken from `looks`. */
 double dsp_peaks_threshold(const struct dsp_peaks *peaks, double tested, double looks,

@@ -363,7 +363,7 @@ static void list_lines(struct sc_lines *lines, struct lines_record *record,
                        struct sc_lines_result *result)
 {
   double chance = chance_everywhere(lines);
-  bool listed[LINES_TRACKS_MAX] = {false};
+  bool listed[LINES_TRACKS_MAX] = {false}, full = false;
   size_t peak_count, length = lines_record_length(record);
   const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
   for (size_t i = 0; i < peak_count; i++) {
@@ -375,12 +375,13 @@ static void list_lines(struct sc_lines *lines, struct lines_record *record,
     struct sc_tone line = lines_track_combine(track, &lines->settings, length);
     if (!asked_for(&lines->settings, line.frequency_hz.value))
       continue;
-    result->full = result->count == lines->settings.lines_max;
-    if (result->full)
+    full = result->count == lines->settings.lines_max;
+    if (full)
       break;
     listed[track - lines->tracks->tracks] = true;
     lines->tones[result->count++] = line;
   }
+  result->full = full || lines_record_crowded(record);
   result->threshold_db =
       10 * log10(lines_record_threshold(record, lines->records > 0 ? lines->records : 1, chance));
   qsort(lines->tones, result->count, sizeof *lines->tones, by_frequency);

@@ -52,6 +52,7 @@ struct lines_record {
   unsigned found_looks; /* of the last search */
   const struct dsp_peak *found;
   size_t found_count;
+  bool crowded;                              /* peaks were left out of a search */
   struct known known[LINES_RECORDS_MAX + 1]; /* by the number of fits */
   double smallest;                           /* that a line in the loaded record may be */
   double lowest;                             /* sum of that over looks */
@@ -212,6 +213,7 @@ void lines_record_forget(struct lines_record *record)
 {
   memset(record->power, 0, record->bins * sizeof *record->power);
   record->looks = record->found_looks = 0;
+  record->crowded = false;
   record->lowest = 0;
 }
 
@@ -220,8 +222,14 @@ const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *co
   record->found = dsp_peaks_find(record->peaks, record->power, record->looks, candidates,
                                  record->lowest, &record->found_count);
   record->found_looks = record->looks;
+  record->crowded = record->crowded || dsp_peaks_crowded(record->peaks);
   *count = record->found_count;
   return record->found;
+}
+
+bool lines_record_crowded(const struct lines_record *record)
+{
+  return record->crowded;
 }
 
 const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *count)

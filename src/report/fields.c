@@ -470,6 +470,7 @@ static const struct sc_field seen_fields[] = {
     EXACT("upper_hz", "to", HZ, 0, upper_hz),
     EXACT("level_dbc", "found from", DBC, 1, level_dbc),
     TRUTH("by_modulation", "the modulation hides weaker ones", by_modulation, "it is not known"),
+    TRUTH("by_full_list", "the list of lines was full", by_full_list, "it is not known"),
 };
 
 const struct sc_section *sc_seen_section(void)

@@ -230,10 +230,18 @@ static void print_bands(struct report_buffer *out, const struct sc_unwanted *unw
   }
 }
 
+static const char *hidden_by(const struct sc_seen_span *span)
+{
+  return span->by_full_list == SC_YES    ? " (list full)"
+         : span->by_modulation == SC_YES ? " (modulation)"
+                                         : "";
+}
+
 /* From which level on a line of another source would have been found, in one sentence. */
 static void print_seen(struct report_buffer *out, const struct sc_unwanted *unwanted, size_t width)
 {
   struct report_buffer sentence = {0};
+  bool full = false;
   if (unwanted->seen_count == 0)
     return;
   report_add(&sentence, "A line of another source is found, with a probability of 99 %%,");
@@ -241,9 +249,12 @@ static void print_seen(struct report_buffer *out, const struct sc_unwanted *unwa
     const struct sc_seen_span *span = &unwanted->seen[i];
     report_add(&sentence, "%s %.0f to %.0f kHz from the carrier from %.1f dBc on%s",
                i > 0 ? "," : "", span->lower_hz.value * 1e-3, span->upper_hz.value * 1e-3,
-               span->level_dbc.value, span->by_modulation == SC_YES ? " (modulation)" : "");
+               span->level_dbc.value, hidden_by(span));
+    full = full || span->by_full_list == SC_YES;
   }
   report_add(&sentence, ".");
+  if (full)
+    report_add(&sentence, " More lines were found than are kept: weaker ones may be missing.");
   char *text = report_take(&sentence);
   if (text == NULL)
     out->failed = true;

@@ -130,22 +130,24 @@ static void add_pilot_alone(struct made *made)
     add_pair(made, 19e3 * n, jn(n, pilot_index), jn(-n, pilot_index));
 }
 
-/* A search that lists as many lines as it can has lost its weakest: that says nothing of lines that
- * another one found. */
+/* A search that found more lines than it keeps has lost its weakest: that says nothing of lines
+ * that another one found. */
 START_TEST(a_full_search_speaks_for_its_own_lines)
 {
-  enum { COUNT = SC_LINES_MAX + 1 };
-  static struct sc_line lines[COUNT];
-  const struct sc_line_list list = {.lines = lines, .count = COUNT, .threshold_db = 13};
-  for (size_t i = 0; i < COUNT; i++) {
-    lines[i].alongside = i < SC_LINES_MAX;
+  struct sc_line lines[] = {{.alongside = true}, {.alongside = false}};
+  const struct sc_line_list list = {
+      .lines = lines,
+      .count = 2,
+      .threshold_db = 13,
+      .searches = {{.reach_hz = 120e3, .weakest_db = sc_measured(-75, 0.1)},
+                   {.reach_hz = (double)INFINITY, .weakest_db = sc_not_measured("it kept all")}},
+      .search_count = 2};
+  for (size_t i = 0; i < 2; i++) {
     lines[i].tone.level_db = sc_measured(-70, 0.1);
     lines[i].tone.snr_db = 50;
   }
-  lines[1].tone.level_db = sc_measured(-75, 0.1);
-  lines[COUNT - 1].tone.level_db = sc_measured(-72, 0.1);
   ck_assert_double_eq_tol(account_margin_db(&list, &lines[0]), 5, 1e-9);
-  ck_assert_double_eq_tol(account_margin_db(&list, &lines[COUNT - 1]), 37, 1e-9);
+  ck_assert_double_eq_tol(account_margin_db(&list, &lines[1]), 37, 1e-9);
 }
 END_TEST
 

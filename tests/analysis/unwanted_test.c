@@ -9,6 +9,7 @@
 #include "analysis/chain.h"
 #include "analysis/scene.h"
 #include "analysis/suites.h"
+#include "analysis/unwanted.h"
 #include "support/random.h"
 #include "support/support.h"
 
@@ -89,6 +90,52 @@ START_TEST(what_is_said_to_be_found_is_found)
   printf("a carrier at the stated %.1f dBc is found in %u of %u\n", level_dbc, found, trials);
   double missed = 0.01 * trials;
   ck_assert_uint_ge(found, trials - (unsigned)ceil(missed + 3.7 * sqrt(missed) + 0.5));
+}
+END_TEST
+
+static double seen_from(struct sc_result *result, double offset_hz)
+{
+  float flat[1 << 10];
+  for (size_t i = 0; i < sizeof flat / sizeof *flat; i++)
+    flat[i] = 1e-10f;
+  const struct sc_trace air = {.mean = flat,
+                               .points = sizeof flat / sizeof *flat,
+                               .start_hz = -500e3,
+                               .step_hz = 1e3,
+                               .rbw_hz = 1e3};
+  analysis_unwanted(&air, result);
+  return span_of(&result->unwanted, offset_hz)->level_dbc.value;
+}
+
+/* Flat noise of -130 dB/Hz under a carrier of -6 dB, with a search inside of 120 kHz and one
+ * outside: who left weaker lines out says nothing of these, and in the other's place nothing
+ * changes. */
+START_TEST(a_full_list_bounds_what_is_found)
+{
+  const struct sc_quantity all = sc_not_measured("all were kept");
+  struct sc_result result = {.carrier = {.offset_hz = sc_measured(0, 0.1),
+                                         .level_dbfs = sc_measured(-6, 0.01),
+                                         .noise_density_dbfs_hz = sc_measured(-130, 0.1)},
+                             .occupancy = {.carson_hz = sc_measured(256e3, 1)}};
+  result.air_lines.searches[0] = (struct sc_line_search){120e3, 1, 13, all};
+  result.air_lines.searches[1] = (struct sc_line_search){(double)INFINITY, 1, 13, all};
+  result.air_lines.search_count = 2;
+  double inside = seen_from(&result, 70e3), outside = seen_from(&result, 130e3);
+  ck_assert_double_lt(inside, -90);
+  ck_assert_int_eq(span_of(&result.unwanted, 130e3)->by_full_list, SC_NO);
+  result.air_lines.searches[1].weakest_db = sc_measured(-80, 0.1);
+  ck_assert_double_eq_tol(seen_from(&result, 70e3), inside, 1e-9);
+  /* -74 dBc, and 2.33 of the difference of two lines known to 0.1 dB */
+  ck_assert_double_eq_tol(seen_from(&result, 130e3), -74 + 2.3263 * sqrt(2) * 0.1, 1e-9);
+  ck_assert_int_eq(span_of(&result.unwanted, 130e3)->by_full_list, SC_YES);
+  ck_assert_int_eq(span_of(&result.unwanted, 70e3)->by_full_list, SC_NO);
+  ck_assert_double_ge(result.unwanted.beside_at_most_dbc.value, -74);
+  result.air_lines.searches[1].weakest_db = sc_measured(-120, 0.1);
+  ck_assert_double_eq_tol(seen_from(&result, 130e3), outside, 1e-9);
+  /* a span that both reach into is bound by the worse of them */
+  result.air_lines.searches[0].reach_hz = 150e3;
+  result.air_lines.searches[0].weakest_db = sc_measured(-70, 0.1);
+  ck_assert_double_ge(seen_from(&result, 200e3), -64);
 }
 END_TEST
 
@@ -188,6 +235,7 @@ Suite *unwanted_suite(void)
   TCase *tcase = tcase_create("unwanted");
   tcase_add_test(tcase, a_carrier_beside_is_counted_and_known_in_dbm);
   tcase_add_test(tcase, nothing_beside_is_said_with_its_bound);
+  tcase_add_test(tcase, a_full_list_bounds_what_is_found);
   tcase_add_test(tcase, a_station_beside_is_a_band);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())

@@ -11,6 +11,7 @@
 
 #include "measure/lines_apart.h"
 #include "measure/lines_input.h"
+#include "measure/lines_track.h"
 #include "measure/suites.h"
 #include "support/allocation.h"
 #include "support/random.h"
@@ -360,6 +361,24 @@ START_TEST(the_strongest_are_kept)
 }
 END_TEST
 
+/* A row of impulses, which has as many lines of one level as it has frames between them: more than
+ * can be followed. */
+START_TEST(lines_that_found_no_room_are_no_secret)
+{
+  enum { APART = LINES_TRACKS_MAX + LINES_TRACKS_MAX / 8, FRAMES = 32 * APART };
+  struct lines_input input = lines_input_make(FRAMES, true);
+  uint64_t seed = support_seed("no room", 21);
+  for (size_t i = 0; i < FRAMES; i += APART)
+    input.frames[2 * i] = 1;
+  lines_input_noise(&input, 1e-9, &seed);
+  struct sc_lines *lines = lines_input_finder(&input, 0, 0);
+  struct sc_lines_result result = lines_input_measure(lines, &input);
+  ck_assert(result.full);
+  sc_lines_destroy(lines);
+  lines_input_free(&input);
+}
+END_TEST
+
 /* 200 lines, as many as an account is asked for, 16 bins apart and more. */
 START_TEST(two_hundred_lines_are_measured)
 {
@@ -481,6 +500,7 @@ Suite *lines_suite(void)
   tcase_add_test(tcase, only_the_part_asked_for_is_listed);
   tcase_add_test(tcase, records_are_no_longer_than_allowed);
   tcase_add_test(tcase, the_strongest_are_kept);
+  tcase_add_test(tcase, lines_that_found_no_room_are_no_secret);
   tcase_add_test(tcase, two_hundred_lines_are_measured);
   tcase_add_test(tcase, too_little_is_no_result);
   tcase_add_test(tcase, silence_and_wrong_numbers_make_no_lines);

@@ -99,10 +99,13 @@ struct sc_result example_result(void)
   result.pilot.frequency_error_hz = sc_measured(0.0123, 0.00042);
   result.pilot.within_tolerance = SC_YES;
   result.pilot.deviation_khz = sc_measured(6.75, 0.002);
-  result.air_lines = (struct sc_line_list){air_lines, EXAMPLE_AIR_LINES, 1, 14, 1, 1, 2, NULL,
-                                           false,     {{0, 0, 0}},       0};
-  result.composite_lines = (struct sc_line_list){
-      composite_lines, EXAMPLE_COMPOSITE_LINES, 1, 14, 1, 1, 2, NULL, false, {{0, 0, 0}}, 0};
+  const struct sc_line_list list = {
+      .record_s = 1, .threshold_db = 14, .coverage = 1, .resolution_hz = 1, .records = 2};
+  result.air_lines = result.composite_lines = list;
+  result.air_lines.lines = air_lines;
+  result.air_lines.count = EXAMPLE_AIR_LINES;
+  result.composite_lines.lines = composite_lines;
+  result.composite_lines.count = EXAMPLE_COMPOSITE_LINES;
   snprintf(result.account, sizeof result.account, "A carrier with a pilot and nothing else.");
   return result;
 }

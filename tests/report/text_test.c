@@ -104,6 +104,28 @@ START_TEST(both_sides_of_the_carrier)
 }
 END_TEST
 
+/* From where on a line is found, and what hides weaker ones. */
+START_TEST(a_full_list_is_no_secret)
+{
+  struct sc_result result = example_result();
+  result.unwanted.seen[0] = (struct sc_seen_span){.lower_hz = sc_measured(120e3, (double)NAN),
+                                                  .upper_hz = sc_measured(240e3, (double)NAN),
+                                                  .level_dbc = sc_measured(-66.3, (double)NAN),
+                                                  .by_modulation = SC_NO,
+                                                  .by_full_list = SC_YES};
+  result.unwanted.seen_count = 1;
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200});
+  check_holds(text, "120 to 240 kHz from the carrier from -66.3 dBc on (list full).");
+  check_holds(text, "weaker ones may be missing.");
+  free(text);
+  result.unwanted.seen[0].by_full_list = SC_NO;
+  text = example_text(&result, (struct sc_report_settings){.width = 200});
+  check_holds(text, "from -66.3 dBc on.");
+  ck_assert_ptr_null(strstr(text, "may be missing"));
+  free(text);
+}
+END_TEST
+
 START_TEST(ascii_where_the_terminal_wants_it)
 {
   struct sc_result result = example_result();
@@ -194,6 +216,7 @@ Suite *text_suite(void)
   tcase_add_test(written, audio_has_its_table);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, both_sides_of_the_carrier);
+  tcase_add_test(written, a_full_list_is_no_secret);
   tcase_add_test(written, ascii_where_the_terminal_wants_it);
   tcase_add_test(written, what_is_open_comes_first_and_hides_nothing);
   tcase_add_test(written, neighbours_of_one_cause_share_its_sentence);
