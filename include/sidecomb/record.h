@@ -45,7 +45,7 @@ SC_API SC_MUST_USE enum sc_error sc_record_finish(struct sc_recorder *recorder,
                                                   struct sc_message *message);
 
 /* Reads a source to its end into a recording. `progress` as for sc_analyse_source. What came
- * before a failure is kept, and counted in `summary`. */
+ * before a failure is kept, and counted in `summary`; without a frame no file is made. */
 SC_API SC_MUST_USE enum sc_error sc_record_source(struct sc_source *source,
                                                   const struct sc_record_settings *settings,
                                                   bool (*progress)(void *context, double share),

@@ -171,9 +171,25 @@ enum sc_error sc_analyse_intervals(struct sc_source *source,
 
 /* ---- into a recording */
 
+/* The file is made when there is something to put into it, so that a source that gives nothing
+ * leaves what stood under that name. */
+static enum sc_error record_block(const struct reading *reading,
+                                  const struct sc_record_settings *settings,
+                                  const struct sc_block *block, struct sc_recorder **recorder,
+                                  struct sc_message *message)
+{
+  const struct sc_source_info *info = sc_source_info(reading->source);
+  struct sc_record_settings now = *settings;
+  now.before_s += (double)block->frames / info->nominal_rate_hz;
+  enum sc_error error = SC_OK;
+  if (*recorder == NULL)
+    error = sc_record_create(info, &now, recorder, message);
+  return error == SC_OK ? sc_record_feed(*recorder, block, message) : error;
+}
+
 /* Frames that were read are on the disk, or the disk is full. */
-static enum sc_error record_all(struct reading *reading, struct sc_recorder *recorder,
-                                struct sc_message *message)
+static enum sc_error record_all(struct reading *reading, const struct sc_record_settings *settings,
+                                struct sc_recorder **recorder, struct sc_message *message)
 {
   while (!reading->stopped && !reading->ended) {
     struct sc_block block;
@@ -182,7 +198,7 @@ static enum sc_error record_all(struct reading *reading, struct sc_recorder *rec
       break;
     enum sc_error error = sc_source_read(reading->source, READ_FRAMES, &block, message);
     if (error == SC_OK && block.frames > 0)
-      error = sc_record_feed(recorder, &block, message);
+      error = record_block(reading, settings, &block, recorder, message);
     if (error != SC_OK)
       return error;
     reading->ended = block.frames == 0;
@@ -196,12 +212,11 @@ enum sc_error sc_record_source(struct sc_source *source, const struct sc_record_
                                struct sc_record_summary *summary, struct sc_message *message)
 {
   struct reading reading = {.source = source, .progress = progress, .context = context};
-  struct sc_recorder *recorder;
+  struct sc_recorder *recorder = NULL;
   *summary = (struct sc_record_summary){0};
-  enum sc_error error = sc_record_create(sc_source_info(source), settings, &recorder, message);
-  if (error != SC_OK)
+  enum sc_error error = record_all(&reading, settings, &recorder, message);
+  if (recorder == NULL)
     return error;
-  error = record_all(&reading, recorder, message);
   enum sc_error closed = sc_record_finish(recorder, summary, error == SC_OK ? message : NULL);
   return error == SC_OK ? closed : error;
 }

@@ -60,7 +60,8 @@ static bool is_input(const char *from, const char *to)
   return false;
 }
 
-static enum sc_error record(const struct cli_settings *settings, struct sc_message *message)
+static enum sc_error record(const struct cli_settings *settings, bool *came,
+                            struct sc_message *message)
 {
   struct sc_source *source;
   struct sc_record_summary summary;
@@ -75,8 +76,12 @@ static enum sc_error record(const struct cli_settings *settings, struct sc_messa
   cli_signal_catch(SIGHUP);
   error = sc_record_source(source, &wanted, cli_progress_show, &progress, &summary, message);
   cli_progress_clear(&progress);
-  if (summary.frames > 0)
+  *came = summary.frames > 0;
+  if (*came)
     tell(wanted.path, &summary);
+  else if (error == SC_OK)
+    sc_fail(message, error, "%s: no samples came, so nothing is recorded",
+            sc_source_info(source)->name);
   sc_source_close(source);
   return error;
 }
@@ -84,12 +89,14 @@ static enum sc_error record(const struct cli_settings *settings, struct sc_messa
 enum cli_status cli_run_record(const struct cli_settings *settings)
 {
   struct sc_message message = {""};
+  bool came = false;
   if (settings->compose.file.path == NULL)
     return cli_complain("record: name the file with --out, ending in .sigmf-meta or .wav");
   if (is_input(settings->source.path, settings->compose.file.path))
     return cli_complain("record: the file to write is the one that is read; give another name");
-  enum sc_error error = record(settings, &message);
-  if (error == SC_OK)
+  enum sc_error error = record(settings, &came, &message);
+  if (error == SC_OK && came)
     return CLI_MEASURED;
-  return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
+  const enum cli_status status = cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
+  return error == SC_OK ? CLI_NOT_MEASURED : status;
 }

@@ -78,6 +78,22 @@ expect 2 record made.sigmf-meta -o nowhere/kept.sigmf-meta
 said 'nowhere/kept.sigmf-data'
 [ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
 
+# A pipe that brings nothing, or ends before the part that is asked for, leaves nothing, and what
+# stood under the name.
+empty() { # BYTES ARGUMENTS...
+  head -c "$1" /dev/zero | "$sidecomb" record --type cu8 --rate 240k - "${@:2}" >out 2>err
+  local status=$?
+  [ "$status" -eq 1 ] || complain "an empty pipe ends with status $status"
+  said 'standard input: no samples came, so nothing is recorded'
+  [ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
+}
+empty 0 -o empty.sigmf-meta
+empty 0 -o empty.wav
+empty 4800 --start 1 -o empty.sigmf-meta
+[ -z "$(find . -name 'empty.*')" ] || complain "nothing came and left a file"
+empty 0 --replace -o twice.sigmf-meta
+cmp both.sigmf-data twice.sigmf-data || complain "nothing came and took a recording away"
+
 # No more room: one line, and what was written can be read. SIGXFSZ is ignored, so that the limit
 # shows as a failed write, like a full disk.
 full() { # NAME STATUS-OF-THE-REPORT ARGUMENTS...
