@@ -9,8 +9,10 @@
 #include <sidecomb/analysis.h>
 #include <sidecomb/record.h>
 
+#include "analysis/source.h"
 #include "capture/notice.h"
 #include "capture/open.h"
+#include "capture/record.h"
 
 enum { READ_FRAMES = 1 << 15 }; /* stays in the second cache on its way through the chain */
 /* A live source that stalls is left this often, so that the reading can be stopped. */
@@ -183,7 +185,7 @@ static enum sc_error record_block(const struct reading *reading,
   now.before_s += (double)block->frames / info->nominal_rate_hz;
   enum sc_error error = SC_OK;
   if (*recorder == NULL)
-    error = sc_record_create(info, &now, recorder, message);
+    error = capture_record_create(info, &now, reading->source->capture, recorder, message);
   return error == SC_OK ? sc_record_feed(*recorder, block, message) : error;
 }
 

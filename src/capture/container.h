@@ -11,6 +11,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <sys/stat.h>
 
 #include <sidecomb/capture.h>
 #include <sidecomb/error.h>
@@ -37,6 +38,12 @@ struct capture_facts {
   unsigned bits;       /* of a component; 0 for floats */
   float low, high;     /* value of a sample at either end of the range */
   bool live;           /* cannot seek */
+};
+
+/* Which file it is, whatever its names. */
+struct capture_file {
+  dev_t device;
+  ino_t inode;
 };
 
 struct capture;
@@ -70,6 +77,8 @@ struct capture {
   uint64_t lost;     /* so many frames, by the clock; 0: unknown */
   struct sc_notices notices;
   char name[256]; /* the file's name, clean */
+  struct capture_file files[2]; /* that it reads: samples, metadata */
+  size_t file_count;
 };
 
 /* Opens what options->path, type and rate_hz name; the other options do not matter here. */
@@ -79,6 +88,10 @@ enum sc_error capture_read(struct capture *capture, float *samples, size_t frame
                            struct sc_message *message);
 enum sc_error capture_seek(struct capture *capture, uint64_t frame);
 bool capture_ready(struct capture *capture);
+/* Notes a file that the capture reads: of that path, or open under that descriptor (path NULL). */
+void capture_note_file(struct capture *capture, const char *path, int descriptor);
+/* Whether it reads that file, by whatever name. */
+bool capture_reads(const struct capture *capture, const struct stat *status);
 /* Index of the segment that holds `frame`. */
 size_t capture_segment_at(const struct capture *capture, uint64_t frame);
 /* Accepts NULL. */

@@ -315,6 +315,23 @@ enum sc_error capture_seek(struct capture *capture, uint64_t frame)
   return capture->driver->seek(capture, frame);
 }
 
+void capture_note_file(struct capture *capture, const char *path, int descriptor)
+{
+  struct stat status;
+  const size_t most = sizeof capture->files / sizeof capture->files[0];
+  const int failed = path != NULL ? stat(path, &status) : fstat(descriptor, &status);
+  if (failed == 0 && capture->file_count < most)
+    capture->files[capture->file_count++] = (struct capture_file){status.st_dev, status.st_ino};
+}
+
+bool capture_reads(const struct capture *capture, const struct stat *status)
+{
+  for (size_t i = 0; i < capture->file_count; i++)
+    if (capture->files[i].device == status->st_dev && capture->files[i].inode == status->st_ino)
+      return true;
+  return false;
+}
+
 size_t capture_segment_at(const struct capture *capture, uint64_t frame)
 {
   size_t low = 0, high = capture->segment_count;

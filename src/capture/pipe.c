@@ -207,6 +207,7 @@ enum sc_error capture_pipe_open(int from, const char *path, const struct capture
   facts->live = true;
   stream->frame_bytes = (size_t)facts->channels * type->bytes;
   capture_name(&stream->base, path);
+  capture_note_file(&stream->base, NULL, from);
   *capture = &stream->base;
   return SC_OK;
 }

@@ -278,8 +278,10 @@ enum sc_error capture_raw_open(const struct capture_raw_layout *layout, struct c
   capture_name(&raw->base, layout->path);
   uint64_t size = 0;
   enum sc_error error = capture_open_file(layout->path, &raw->descriptor, &size, message);
-  if (error == SC_OK)
+  if (error == SC_OK) {
+    capture_note_file(&raw->base, NULL, raw->descriptor);
     error = place(raw, layout, size, message);
+  }
   if (error == SC_OK && layout->follow)
     error = follow(raw, layout, message);
   if (error != SC_OK) {

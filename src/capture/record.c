@@ -14,6 +14,7 @@
 
 #include "capture/datetime.h"
 #include "capture/notice.h"
+#include "capture/record.h"
 #include "capture/write.h"
 
 /* More are only counted. */
@@ -141,14 +142,16 @@ static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_sourc
   return capture_writer_create(&recorder->write, &recorder->writer, message);
 }
 
-enum sc_error sc_record_create(const struct sc_source_info *info,
-                               const struct sc_record_settings *settings,
-                               struct sc_recorder **recorder, struct sc_message *message)
+enum sc_error capture_record_create(const struct sc_source_info *info,
+                                    const struct sc_record_settings *settings,
+                                    const struct capture *read, struct sc_recorder **recorder,
+                                    struct sc_message *message)
 {
   *recorder = NULL;
   struct sc_recorder *fresh = calloc(1, sizeof *fresh);
   if (fresh == NULL)
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  fresh->write.read = read;
   enum sc_error error = prepare(fresh, info, settings, message);
   if (error != SC_OK) {
     free(fresh);
@@ -156,6 +159,13 @@ enum sc_error sc_record_create(const struct sc_source_info *info,
   }
   *recorder = fresh;
   return SC_OK;
+}
+
+enum sc_error sc_record_create(const struct sc_source_info *info,
+                               const struct sc_record_settings *settings,
+                               struct sc_recorder **recorder, struct sc_message *message)
+{
+  return capture_record_create(info, settings, NULL, recorder, message);
 }
 
 static void note_gap(struct sc_recorder *recorder, uint64_t lost)

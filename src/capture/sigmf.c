@@ -170,5 +170,7 @@ enum sc_error capture_sigmf_open(const struct sc_source_options *options, struct
   error = open_data(options, &sigmf, capture, message);
   if (error != SC_OK)
     capture_sigmf_clear(&sigmf);
+  else
+    capture_note_file(*capture, path, -1);
   return error;
 }

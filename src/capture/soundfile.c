@@ -250,6 +250,7 @@ static enum sc_error open_sound(struct sound *sound, const char *path, struct sc
   enum sc_error error = capture_open_file(path, &descriptor, &size, message);
   if (error != SC_OK)
     return error;
+  capture_note_file(&sound->base, NULL, descriptor);
   unsigned char head[512];
   ssize_t got = pread(descriptor, head, sizeof head, 0);
   bool no_rate = got > 0 && says_no_rate(head, (size_t)got);

@@ -271,6 +271,9 @@ static enum sc_error look(struct capture_writer *writer, struct sc_message *mess
     if (writer->stream && (S_ISDIR(there.st_mode) || settings->container != CAPTURE_WRITE_RAW))
       return sc_fail(message, SC_WRITE_FAILED, "%s: cannot be written: it is no plain file",
                      capture_shown(shown, path));
+    if (settings->read != NULL && capture_reads(settings->read, &there))
+      return sc_fail(message, SC_BAD_ARGUMENT, "%s: is the one that is read; give another name",
+                     capture_shown(shown, path));
     if (!writer->stream && settings->keep)
       return sc_fail(message, SC_WRITE_FAILED,
                      "%s: is there already; name another file, or allow to replace it",

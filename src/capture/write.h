@@ -18,6 +18,8 @@
 #include <sidecomb/capture.h>
 #include <sidecomb/error.h>
 
+#include "capture/container.h"
+
 enum capture_write_container {
   CAPTURE_WRITE_RAW,
   CAPTURE_WRITE_SIGMF, /* path: the base name, both halves get their suffix */
@@ -54,6 +56,7 @@ struct capture_write_settings {
   const struct capture_mark *marks; /* SigMF only; the first one is at frame 0 */
   size_t mark_count;
   bool growing; /* a recording: under its own name from the start, and valid at any moment */
+  const struct capture *read; /* a file of this is refused, by whatever name; NULL: none */
   bool keep;   /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither; /* triangular, 2 steps wide: quantisation noise becomes independent of the signal */
   uint64_t seed;

@@ -7,7 +7,6 @@
 #include <limits.h>
 #include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include <sidecomb/record.h>
@@ -33,31 +32,6 @@ static void tell(const char *path, const struct sc_record_summary *summary)
             "none, SigMF at most %d\n",
             name, (unsigned long long)summary->untold, summary->untold == 1 ? "" : "s",
             SC_RECORD_CAPTURES);
-}
-
-/* Where `path`, with the end of its name changed to that, leads to; false: to no file. */
-static bool leads_to(const char *path, const char *ending, char place[PATH_MAX])
-{
-  char name[PATH_MAX];
-  const char *last = strrchr(path, '.');
-  const bool half = ending[0] != '\0' && last != NULL && strncmp(last, ".sigmf", 6) == 0;
-  const size_t base = half ? (size_t)(last - path) : strlen(path);
-  const int length = snprintf(name, sizeof name, "%.*s%s", (int)base, path, ending);
-  return length > 0 && (size_t)length < sizeof name && realpath(name, place) != NULL;
-}
-
-/* Whether writing `to` would take away what is read, also through another name of it. */
-static bool is_input(const char *from, const char *to)
-{
-  static const char *const endings[] = {"", ".sigmf-data", ".sigmf-meta"};
-  enum { ENDINGS = sizeof endings / sizeof *endings };
-  char read[PATH_MAX], written[PATH_MAX];
-  for (size_t i = 0; from != NULL && i < ENDINGS; i++)
-    for (size_t k = 0; k < ENDINGS; k++)
-      if (leads_to(from, endings[i], read) && leads_to(to, endings[k], written) &&
-          strcmp(read, written) == 0)
-        return true;
-  return false;
 }
 
 static enum sc_error record(const struct cli_settings *settings, bool *came,
@@ -92,8 +66,6 @@ enum cli_status cli_run_record(const struct cli_settings *settings)
   bool came = false;
   if (settings->compose.file.path == NULL)
     return cli_complain("record: name the file with --out, ending in .sigmf-meta or .wav");
-  if (is_input(settings->source.path, settings->compose.file.path))
-    return cli_complain("record: the file to write is the one that is read; give another name");
   enum sc_error error = record(settings, &came, &message);
   if (error == SC_OK && came)
     return CLI_MEASURED;

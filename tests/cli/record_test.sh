@@ -147,12 +147,27 @@ said 'ended.wav: 2 s, 480000 frames.'
 
 # What is read is not written over, by whatever name.
 ln -s made.sigmf-data other.sigmf-data
-for name in made.sigmf-meta other.sigmf-meta; do
-  "$sidecomb" record --replace -o $name made.sigmf-meta >out 2>err
-  [ "$?" -eq 2 ] || complain "recording onto the input ends with another status: $(cat err)"
+ln made.sigmf-data linked.sigmf-data
+ln made.sigmf-meta half.sigmf-meta
+ln made.wav linked.wav
+sed 's/"global": *{/&"core:dataset": "linked.sigmf-data",/' two.sigmf-meta >far.sigmf-meta
+sha256sum made.* two.* far.* >before
+onto() { # NAME ARGUMENTS...
+  "$sidecomb" record --replace -o "$@" >out 2>err <made.sigmf-data
+  local status=$?
+  [ "$status" -eq 2 ] || complain "recording onto the input ends with status $status: $(cat err)"
   said 'is the one that is read'
-  [ -s made.sigmf-data ] || complain "recording onto the input emptied it"
-done
+  sha256sum --quiet -c before || complain "recording $* changed what it reads"
+}
+onto made.sigmf-meta made.sigmf-meta
+onto other.sigmf-meta made.sigmf-meta
+onto linked.sigmf-meta made.sigmf-meta
+onto half.sigmf-meta made.sigmf-meta
+onto linked.wav --as composite made.wav
+onto made.sigmf-meta far.sigmf-meta
+onto linked.sigmf-meta --type ci16_le --rate 240k -
+onto linked.sigmf-meta --type ci16_le --rate 240k ./made.sigmf-data
+[ ! -e half.sigmf-data ] || complain "a refused recording left half a pair"
 
 # A folder that is removed amid a stream ends it, with one line.
 mkdir folder
