@@ -138,7 +138,7 @@ static bool find_next(const struct account_scene *scene, struct account_am *am)
   for (size_t i = 0; i < count; i++) {
     double hz = candidates[i].line->offset_hz.value;
     struct fit fit = fit_am(scene, hz);
-    struct account_am new = {hz, fit.index};
+    struct account_am new = {.frequency_hz = hz, .index = fit.index};
     if (fit.gain <= fmax(most, sigmas * sigmas) || !explains_pair(scene, &new, candidates[i].line))
       continue;
     most = fit.gain;
@@ -170,6 +170,9 @@ enum sc_error account_find_am(struct account_scene *scene)
   memcpy(scene->rests, rests, count * sizeof *rests);
   while (scene->am_count < ACCOUNT_AM_MAX && find_next(scene, &scene->ams[scene->am_count]))
     take_away(scene, &scene->ams[scene->am_count++]);
+  for (size_t i = 0; i < scene->am_count; i++)
+    scene->ams[i].of_data =
+        account_is_of_data(scene, scene->ams[i].frequency_hz, cabs(scene->ams[i].index));
   free(scene->rests);
   scene->rests = rests;
   return SC_OK;

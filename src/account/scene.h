@@ -11,12 +11,13 @@
 
 #include "account/predict.h"
 
-enum { ACCOUNT_AM_MAX = 8, ACCOUNT_OTHERS_MAX = 12 };
+enum { ACCOUNT_AM_MAX = 12, ACCOUNT_OTHERS_MAX = 12 };
 
 /* Amplitude modulation of the whole signal. */
 struct account_am {
   double frequency_hz;
   double complex index; /* its phase is that of the cosine, in the middle of the record */
+  bool of_data;         /* none: FM makes such lines of the data's square */
 };
 
 /* What the prediction leaves of a line on air, as a complex amplitude or where phases do not
@@ -82,6 +83,8 @@ void account_find_image(struct account_scene *scene);
 /* SC_NO_MEMORY. */
 enum sc_error account_find_am(struct account_scene *scene);
 void account_find_others(struct account_scene *scene);
+/* What looks like amplitude modulation is what FM makes of the square of the data. */
+bool account_is_of_data(const struct account_scene *scene, double am_hz, double index);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together

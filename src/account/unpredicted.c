@@ -79,21 +79,48 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+static bool is_own(const struct account_am *am, const struct sc_line *line)
+{
+  return fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1;
+}
+
+static void say_of_data(const struct account_am *am, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  account_frequency_words(am->frequency_hz, name);
+  account_label(line, "data squared %s", name);
+  account_verdict(line, SC_VERDICT_EXPLAINED,
+                  "second order of the data: their square has a line at %s, which FM puts %s", name,
+                  is_own(am, line) ? "beside the carrier" : "beside a line of the modulation too");
+}
+
 static bool as_am(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], times[ACCOUNT_NAME_LENGTH];
   const struct account_am *am = account_am_of(scene, line);
   if (am == NULL)
     return false;
+  if (am->of_data) {
+    say_of_data(am, line);
+    return true;
+  }
   bool mains = account_mains_words(am->frequency_hz, times, sizeof times);
   account_frequency_words(am->frequency_hz, name);
   account_label(line, "AM %s", name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "amplitude modulation of %.2g %% at %s%s%s, which no composite makes%s",
                   100 * cabs(am->index), name, mains ? ", mains hum of " : "", mains ? times : "",
-                  fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1
-                      ? ": both sides alike"
-                      : ", beside a line of the modulation");
+                  is_own(am, line) ? ": both sides alike" : ", beside a line of the modulation");
+  return true;
+}
+
+/* Too weak for its phase to tell, or of data that repeat. */
+static bool as_data(const struct account_scene *scene, struct sc_line *line)
+{
+  if (!account_is_of_data(scene, fabs(line->offset_hz.value), 2 * account_amplitude(line)))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "not predicted; the square of the data may have a line here, and a stronger one");
   return true;
 }
 
@@ -190,20 +217,22 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
 
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
-  static bool (*const kinds[])(const struct account_scene *,
-                               struct sc_line *) = {as_direct_current,
-                                                    as_ripple,
-                                                    as_clock,
-                                                    as_image,
-                                                    account_as_reference_beside,
-                                                    as_am,
-                                                    as_other_signal,
-                                                    as_quantisation,
-                                                    as_unreached,
-                                                    account_as_mixing,
-                                                    as_pair,
-                                                    as_carrier,
-                                                    as_far};
+  static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
+      as_direct_current,
+      as_ripple,
+      as_clock,
+      as_image,
+      account_as_reference_beside,
+      as_am,
+      as_data,
+      as_other_signal,
+      as_quantisation,
+      as_unreached,
+      account_as_mixing,
+      as_pair,
+      as_carrier,
+      as_far,
+  };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))
       return;

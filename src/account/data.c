@@ -1,0 +1,56 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines on air that FM makes of the data signal's square. Data are no tone, and so the prediction
+ * has them not; but exp(j p) = 1 + j p - p^2 / 2 ..., and the square of p(t) = P d(t) sin(w t) has
+ * lines where d has none: at multiples of the bit clock, which the shape of the symbols puts into
+ * d^2, and at twice the subcarrier, alone and with these beside it. They are in phase with the
+ * carrier as those of amplitude modulation are. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "account/scene.h"
+
+/* Lines of d^2 by multiples of the bit clock. Twice it is the strongest; the others come with data
+ * that repeat. */
+enum { CLOCKS_MAX = 4 };
+
+/* Index of the line at twice the subcarrier: half the mean square of p, in radians. */
+static double index_of(const struct sc_rds *rds)
+{
+  double phase_rad = 1e3 * rds->amplitude_rms.value / rds->subcarrier_hz.value;
+  return phase_rad * phase_rad / 2;
+}
+
+/* How many bit clocks from `hz` on; false: no whole number. */
+static bool is_clock(const struct account_scene *scene, double hz, double uncertainty_hz,
+                     int *clocks)
+{
+  const struct sc_quantity *clock_hz = &scene->result->rds.bit_rate_bps;
+  double count = round(hz / clock_hz->value);
+  double doubt = hypot(uncertainty_hz, count * clock_hz->uncertainty);
+  *clocks = (int)count;
+  return fabs(count) <= CLOCKS_MAX &&
+         fabs(hz - count * clock_hz->value) <= account_reach_hz(&scene->result->air_lines, doubt);
+}
+
+/* Where d^2 has a line, but for its mean. */
+static bool is_beside(const struct account_scene *scene, double hz, double uncertainty_hz)
+{
+  int clocks;
+  return is_clock(scene, hz, uncertainty_hz, &clocks) && clocks != 0;
+}
+
+bool account_is_of_data(const struct account_scene *scene, double am_hz, double index)
+{
+  const struct sc_rds *rds = &scene->result->rds;
+  if (rds->present != SC_YES || rds->amplitude_rms.why != NULL || rds->subcarrier_hz.why != NULL ||
+      rds->bit_rate_bps.why != NULL || !scene->result->composite_absolute)
+    return false;
+  double expected = index_of(rds), doubt = 2 * rds->subcarrier_hz.uncertainty;
+  double from_twice = am_hz - 2 * rds->subcarrier_hz.value;
+  if (fabs(from_twice) <= account_reach_hz(&scene->result->air_lines, doubt))
+    return account_agrees(index, 0, expected);
+  return index <= expected && (is_beside(scene, am_hz, 0) || is_beside(scene, from_twice, doubt));
+}

@@ -1,0 +1,81 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines on air of the data signal, which is no tone: FM makes some of its square. Their places come
+ * from the bit clock, a 48th of the subcarrier (IEC 62106). */
+#include <config.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "analysis/scene.h"
+#include "analysis/suites.h"
+
+/* Pilot and data of so much at 65 dB, and perhaps true amplitude modulation. */
+static struct sc_result measure(double data_khz, double am_hz, double percent)
+{
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(500e3, 65);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+  s.rate_hz = 500e3;
+  s.seconds = 1.5;
+  s.cnr_db = 65;
+  s.offset_hz = 900;
+  s.station.programme_count = 0;
+  s.station.rds.khz = data_khz;
+  if (percent > 0)
+    s.am[s.am_count++] = (struct sc_scenario_line){.hz = am_hz, .amplitude = percent};
+  return scene_measure(&s, &settings, NULL, NULL, NULL);
+}
+
+static const struct sc_line *line_at(const struct sc_result *result, double offset_hz)
+{
+  const struct sc_line_list *list = &result->air_lines;
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value - offset_hz) < 1)
+      return &list->lines[i];
+  ck_abort_msg("no line at %g Hz", offset_hz);
+  return NULL;
+}
+
+START_TEST(the_square_of_the_data_is_no_am)
+{
+  struct sc_result result = measure(4, 0, 0);
+  for (int side = -1; side <= 1; side += 2) {
+    const double at[] = {2375, 114e3, 114e3 - 2375, 114e3 + 2375, 2375 + 19e3};
+    for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
+      const struct sc_line *line = line_at(&result, side * at[i]);
+      ck_assert_msg(line->verdict == SC_VERDICT_EXPLAINED, "at %g Hz: %s", side * at[i],
+                    line->cause);
+      ck_assert_ptr_nonnull(strstr(line->cause, "second order of the data"));
+    }
+  }
+  ck_assert_double_eq(result.unwanted.count.value, 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* More than the data can make, and where they make none: at the clock, beside it, and at twice the
+ * subcarrier. */
+START_TEST(am_beside_the_data_is_am)
+{
+  const double at[] = {2375, 2300, 114e3};
+  for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
+    struct sc_result result = measure(2, at[i], 0.5);
+    const struct sc_line *line = line_at(&result, at[i]);
+    ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS, "at %g Hz: %s", at[i], line->cause);
+    ck_assert_ptr_nonnull(strstr(line->cause, "amplitude modulation"));
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+Suite *data_suite(void)
+{
+  Suite *suite = suite_create("data");
+  TCase *tcase = tcase_create("data");
+  tcase_add_test(tcase, the_square_of_the_data_is_no_am);
+  tcase_add_test(tcase, am_beside_the_data_is_am);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
