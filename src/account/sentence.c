@@ -50,7 +50,9 @@ static void say_pilot(struct sc_result *result)
 static void say_audio(struct sc_result *result)
 {
   const char *order = sc_channel_order_name(result->audio.order);
-  if (result->audio.sequence != SC_YES)
+  if (result->audio.sequence == SC_UNKNOWN)
+    return;
+  if (result->audio.sequence == SC_NO)
     say(result, "; the test audio is not in it");
   else if (order != NULL)
     say(result, "; the test audio is in it, the channels are %s", order);
@@ -98,6 +100,8 @@ void account_sentence(struct sc_result *result)
     say_carrier(result);
   else
     say(result, "%s of %.2f s", kind, result->capture.duration_s);
+  if (result->capture.info.kind != SC_KIND_IQ && result->unmeasured != NULL)
+    say(result, ": %s", result->unmeasured);
   if (result->capture.info.kind == SC_KIND_AUDIO)
     say_audio(result);
   if (result->composite_why == NULL) {

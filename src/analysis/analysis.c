@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/analysis.h>
 
@@ -40,6 +41,8 @@ struct sc_analysis {
   struct sc_analysis_settings settings;
   struct sc_capture_facts facts;
   uint64_t other_settings; /* frames left out */
+  float first[2];          /* sample, and ... */
+  bool varies;             /* ... whether one differs from it */
   /* kind iq */
   struct sc_spectrum *air;
   struct analysis_emission *emission;
@@ -295,6 +298,19 @@ static bool belongs(const struct sc_analysis *analysis, const struct sc_block *b
                          now->centre_hz == analysis->info.centre_hz);
 }
 
+/* Costs nothing where samples do vary: the second one tells. */
+static void look_for_change(struct sc_analysis *analysis, const struct sc_block *block)
+{
+  const size_t channels = block->channels < 2 ? 1 : 2;
+  if (analysis->varies || block->frames == 0)
+    return;
+  if (analysis->facts.frames == 0)
+    memcpy(analysis->first, block->samples, channels * sizeof *analysis->first);
+  for (size_t n = 0; n < block->frames && !analysis->varies; n++)
+    for (size_t c = 0; c < channels; c++)
+      analysis->varies |= block->samples[n * block->channels + c] != analysis->first[c];
+}
+
 enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_block *block)
 {
   if (block->channels != analysis->info.channels)
@@ -303,6 +319,7 @@ enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_blo
     analysis->other_settings += block->frames;
     return SC_OK;
   }
+  look_for_change(analysis, block);
   analysis->facts.gaps += block->discontinuity && analysis->facts.frames > 0;
   analysis->facts.frames += block->frames;
   analysis->facts.clipped += block->clipped;
@@ -353,11 +370,37 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
   return analysis_baseband_result(analysis->baseband, &unknown, 0, result);
 }
 
+/* Why nothing at all can be measured in what came; NULL: something may be. Of samples that are all
+ * the same, a carrier exactly at the centre, without noise and modulation, would be direct current
+ * as well: they do not tell it from an input that is dead. */
+static const char *nothing_told(const struct sc_analysis *analysis)
+{
+  if (analysis->facts.frames == 0 && analysis->other_settings > 0)
+    return "its samples were taken at another tuned frequency or rate than the capture's first";
+  if (analysis->facts.frames == 0)
+    return "the capture holds no samples";
+  return analysis->varies ? NULL : "the samples never change";
+}
+
+static void refuse(const struct sc_analysis *analysis, const char *why, struct sc_result *result)
+{
+  analysis_blank(result, why, why);
+  analysis_emission_refuse(analysis->emission, why, result);
+}
+
+static enum sc_error measure(struct sc_analysis *analysis, struct sc_result *result)
+{
+  const char *why = nothing_told(analysis);
+  if (why == NULL)
+    return analysis->info.kind == SC_KIND_IQ ? result_iq(analysis, result)
+                                             : result_real(analysis, result);
+  refuse(analysis, why, result);
+  return SC_OK;
+}
+
 /* Why the report's main thing could not be measured; NULL: it could. */
 static const char *unmeasured(const struct sc_analysis *analysis, const struct sc_result *result)
 {
-  if (analysis->facts.frames == 0)
-    return "the capture holds no samples";
   if (analysis->info.kind == SC_KIND_IQ && result->carrier.present != SC_YES)
     return result->carrier.why;
   if (analysis->info.kind == SC_KIND_AUDIO)
@@ -368,7 +411,7 @@ static const char *unmeasured(const struct sc_analysis *analysis, const struct s
 enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result *result)
 {
   bool iq = analysis->info.kind == SC_KIND_IQ;
-  enum sc_error error = iq ? result_iq(analysis, result) : result_real(analysis, result);
+  enum sc_error error = measure(analysis, result);
   if (error != SC_OK) {
     sc_result_clear(result);
     return error;
@@ -381,7 +424,8 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->unmeasured = unmeasured(analysis, result);
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
-  analysis_warnings(result, half_width, analysis->other_settings);
+  analysis_warnings(result, half_width, analysis->other_settings,
+                    analysis->facts.frames > 0 && !analysis->varies);
   error = account_explain(result);
   if (error != SC_OK) {
     sc_result_clear(result);

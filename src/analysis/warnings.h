@@ -9,7 +9,9 @@
 /* Adds one sentence; beyond SC_NOTICES_MAX it is dropped. */
 void analysis_warn(struct sc_notices *notices, const char *format, ...) SC_PRINTF(2, 3);
 
-/* Fills result->warnings from what was measured. `half_width_hz`: of the channel. */
-void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings);
+/* Fills result->warnings from what was measured. `half_width_hz`: of the channel. `still`: all
+ * samples are the same. */
+void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings,
+                       bool still);
 
 #endif

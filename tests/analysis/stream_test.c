@@ -201,6 +201,60 @@ START_TEST(wrong_blocks_and_settings_are_refused)
 }
 END_TEST
 
+static void check_told(struct sc_analysis *analysis, const char *why)
+{
+  struct sc_result result;
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  ck_assert_ptr_nonnull(result.unmeasured);
+  ck_assert_msg(strstr(result.unmeasured, why) != NULL, "%s", result.unmeasured);
+  ck_assert_int_eq(result.carrier.present, SC_UNKNOWN);
+  ck_assert_ptr_nonnull(strstr(result.account, why));
+  sc_result_clear(&result);
+}
+
+/* _i: the kind. Nothing of a signal can be told from a value that stays, whatever it is; the
+ * smallest change ends that. */
+START_TEST(samples_that_never_change_tell_nothing)
+{
+  static const enum sc_kind kinds[] = {SC_KIND_IQ, SC_KIND_COMPOSITE, SC_KIND_AUDIO};
+  const struct sc_source_info info = {
+      .kind = kinds[_i], .channels = _i == 1 ? 1 : 2, .sample_rate_hz = 192e3};
+  const struct sc_analysis_settings settings = {.channel_hz = (double)NAN};
+  static float samples[2 * 1024];
+  struct sc_block block = {.frames = 1024, .channels = info.channels, .samples = samples};
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  for (size_t i = 0; i < 2 * 1024; i++)
+    samples[i] = -1;
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, NULL), SC_OK);
+  check_told(analysis, "holds no samples");
+  for (int n = 0; n < 200; n++)
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  check_told(analysis, "the samples never change");
+  samples[block.frames * info.channels - 1] = 0.9999f;
+  ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  ck_assert(result.unmeasured == NULL || strstr(result.unmeasured, "never change") == NULL);
+  sc_result_clear(&result);
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
+START_TEST(samples_of_other_settings_alone_are_told)
+{
+  struct chain chain = stereo();
+  struct sc_source_info info = chain_info(&chain), other = info;
+  other.centre_hz = 1e6;
+  struct sc_analysis *analysis;
+  float samples[200] = {0};
+  struct sc_block block = {.frames = 100, .channels = 2, .samples = samples, .info = &other};
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, NULL), SC_OK);
+  ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  check_told(analysis, "another tuned frequency");
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
 Suite *stream_suite(void)
 {
   Suite *suite = suite_create("stream");
@@ -213,6 +267,8 @@ Suite *stream_suite(void)
   tcase_add_loop_test(streams, pauses_are_left_out, 0, 2);
   tcase_add_test(streams, asking_early_changes_nothing);
   tcase_add_test(streams, samples_of_other_settings_are_left_out);
+  tcase_add_loop_test(streams, samples_that_never_change_tell_nothing, 0, 3);
+  tcase_add_test(streams, samples_of_other_settings_alone_are_told);
   tcase_add_test(streams, wrong_blocks_and_settings_are_refused);
   suite_add_tcase(suite, streams);
   return suite;

@@ -81,4 +81,14 @@ set +o pipefail
 } | true
 [ "$(cat status)" -eq 2 ] || complain "a closed pipe ends with status $(cat status)"
 [ ! -s err ] || complain "a closed pipe: $(cat err)"
+# Samples that never change are read, and tell nothing: no carrier.
+head -c 480000 /dev/zero >still.raw
+for kind in iq composite audio; do
+  type=cu8
+  [ $kind = iq ] || type=ri16_le
+  expect 1 report --as $kind --type $type --rate 240k still.raw
+  said 'still.raw: not measurable: the samples never change'
+  [ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
+  grep -q 'All samples have the same value' out || complain "it is not said what that means"
+done
 exit "$failed"
