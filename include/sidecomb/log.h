@@ -35,6 +35,8 @@ struct sc_log {
   struct sc_log_tally tallies[SC_LOG_COLUMNS_MAX];
   uint64_t failures[SC_LIMITS_MAX], open[SC_LIMITS_MAX]; /* of each limit, in lines */
   uint64_t lines, failed_lines, open_lines;
+  uint64_t unmeasured_lines;  /* whose result says that it could not be measured, ... */
+  const char *unmeasured_why; /* ... and why the first could not; NULL: none */
 };
 
 /* Columns by their keys, parted by commas; NULL: what is usual for the kind of capture. The keys

@@ -126,6 +126,8 @@ void report_log_count(struct sc_log *log, const struct sc_result *result)
     tally->most = fmax(tally->most, value.number.value);
     tally->sum += value.number.value;
   }
+  if (result->unmeasured != NULL && log->unmeasured_lines++ == 0)
+    log->unmeasured_why = result->unmeasured;
   count_limits(log, result);
   enum sc_truth kept = report_log_judge(log, result);
   log->lines++;
@@ -245,6 +247,9 @@ enum sc_error sc_log_summary(const struct sc_log *log, char **text)
     report_add(&out, "; %" PRIu64 " failed a limit, %" PRIu64 " left one open", log->failed_lines,
                log->open_lines);
   report_add(&out, "\n");
+  if (log->unmeasured_lines > 0)
+    report_add(&out, "%" PRIu64 " of them not measurable, the first because %s\n",
+               log->unmeasured_lines, log->unmeasured_why);
   for (size_t i = 0; i < log->count; i++)
     summarise_column(&out, log, i);
   for (size_t i = 0; log->limits != NULL && i < log->limits->count; i++) {

@@ -23,6 +23,18 @@ said pilot.colour
 expect 2 watch --every 0 "$sample"
 said --every
 
+# Two tunings: the second is left out, and it is said why.
+cat >two.sigmf-meta <<'END'
+{"global": {"core:datatype": "ci8", "core:sample_rate": 384000, "core:version": "1.0.0"},
+ "captures": [{"core:sample_start": 0, "core:frequency": 91.205e6},
+              {"core:sample_start": 614400, "core:frequency": 92e6}]}
+END
+ln -s "${sample%meta}data" two.sigmf-data
+expect 0 watch --every 0.8 --json --keys pilot.deviation_khz two.sigmf-meta
+[ "$(grep -c 'at another tuned frequency' out)" -eq 1 ] || complain "the other tuning: $(cat out)"
+expect 0 watch --every 0.8 --keys pilot.deviation_khz two.sigmf-meta
+said '1 of them not measurable, the first because its samples were taken at another tuned frequency'
+
 # A pipe that stalls; the signal ends it, and what was measured is there.
 mkfifo pipe
 exec 3<>pipe
