@@ -1,12 +1,21 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Actions on levels, resolution and the look of the traces. */
+#include <math.h>
+
 #include "view/act.h"
+#include "view/bounds.h"
 
 VIEW_ACT(view_act_top)
 {
   (void)model;
   struct view_pane *pane = view_state_pane(state);
-  pane->top += number * pane->per_division;
+  const double top = pane->top + number * pane->per_division;
+  if (fabs(top) > VIEW_TOP_MOST_DB) {
+    view_state_say(state, "The level at the top is from %d dB to %d dB.", -VIEW_TOP_MOST_DB,
+                   VIEW_TOP_MOST_DB);
+    return;
+  }
+  pane->top = top;
   pane->level_set = true;
 }
 
@@ -43,7 +52,7 @@ VIEW_ACT(view_act_follow)
 VIEW_ACT(view_act_rbw)
 {
   (void)model;
-  view_state_pane(state)->rbw_hz = number > 0 ? number : 0;
+  view_state_pane(state)->rbw_hz = number;
 }
 
 VIEW_ACT(view_act_window)

@@ -4,6 +4,7 @@
 
 #include "view/act.h"
 #include "view/axis.h"
+#include "view/format.h"
 
 VIEW_ACT(view_act_view)
 {
@@ -121,11 +122,17 @@ VIEW_ACT(view_act_to_centre)
     view_state_set_span(state, model, marker->hz, range.high_hz - range.low_hz);
 }
 
+/* What was typed becomes the centre: near an end of the capture the span gives way. */
 VIEW_ACT(view_act_centre)
 {
   struct view_range range = view_state_range(state, model);
-  view_state_set_span(state, model, view_state_typed(state, model, number),
-                      range.high_hz - range.low_hz);
+  double low, high, span = range.high_hz - range.low_hz, hz = view_state_typed(state, model, number);
+  view_model_limits(model, state->view, &low, &high);
+  const double most = fmax(2 * fmin(hz - low, high - hz), VIEW_LEAST_SPAN_HZ);
+  if (span > most * (1 + 1e-9))
+    view_state_say(state, "The span is now %s: the capture ends there.",
+                   view_frequency(most, 1, false).text);
+  view_state_set_span(state, model, hz, fmin(span, most));
 }
 
 VIEW_ACT(view_act_span)
@@ -136,10 +143,7 @@ VIEW_ACT(view_act_span)
   double centre = (range.low_hz + range.high_hz) / 2;
   if (marker_shown(marker, range))
     centre = marker->hz;
-  if (number <= 0)
-    view_state_say(state, "A span is above zero.");
-  else
-    view_state_set_span(state, model, centre, number);
+  view_state_set_span(state, model, centre, number);
 }
 
 VIEW_ACT(view_act_fit)

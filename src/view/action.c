@@ -6,6 +6,7 @@
 #include <sidecomb/subcarriers.h>
 
 #include "view/action.h"
+#include "view/bounds.h"
 #include "view/errand.h"
 #include "view/prompt.h"
 
@@ -104,12 +105,13 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
   const char *example;
   if (action->ask == VIEW_ASK_TEXT || action->ask == VIEW_ASK_FILE)
     action->run_text(state, text);
-  else if (parse(action, text, &number, &example))
-    action->run(state, model, number);
-  else {
+  else if (!parse(action, text, &number, &example)) {
     view_state_say(state, "'%.60s' does not suit: write for example %s.", text, example);
     return false;
-  }
+  } else if (!view_bounds_admit(action, state, model, number, text))
+    return false;
+  else
+    action->run(state, model, number);
   return true;
 }
 

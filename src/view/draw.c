@@ -103,6 +103,31 @@ static int draw_prompt(struct view_grid *grid, struct view_box box, const struct
   return x + 2;
 }
 
+static int rows_of(const char *text, int width, bool ascii)
+{
+  int rows = 0;
+  for (; *text != 0; rows++)
+    (void)view_text_line(text, width, ascii, &text);
+  return rows;
+}
+
+/* In the last row, beside what is asked; what does not fit there lies over the rows above. */
+static void draw_message(struct view_grid *grid, struct view_box box, int x, const char *text)
+{
+  if (view_text_width(text, grid->ascii) <= box.width - x) {
+    view_put(grid, x, box.y, VIEW_STYLE_WARNING, text);
+    return;
+  }
+  const int last = x > box.x ? box.y - 1 : box.y, rows = rows_of(text, box.width, grid->ascii);
+  struct view_box over = {box.x, last - rows + 1, box.width, rows};
+  if (over.y < 0) {
+    over.height += over.y;
+    over.y = 0;
+  }
+  view_grid_blank(grid, over);
+  (void)view_put_paragraph(grid, over, VIEW_STYLE_WARNING, text);
+}
+
 /* What is asked or to be said lies over the last row. */
 static void draw_bottom(struct view_grid *grid, const struct view_layout *layout,
                         const struct view_state *state, const struct view_model *model)
@@ -117,7 +142,7 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   view_grid_blank(grid, box);
   int x = asked ? draw_prompt(grid, box, state) : box.x;
   if (state->message[0] != 0)
-    view_put_cut(grid, x, box.y, box.width - x, VIEW_STYLE_WARNING, state->message);
+    draw_message(grid, box, x, state->message);
   else if (!state->prompt.confirm)
     draw_matches(grid, x, box.y, state, model);
 }

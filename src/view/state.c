@@ -7,7 +7,6 @@
 
 #include "view/state.h"
 
-static const double least_span_hz = 1;
 /* A capture of up to this length is averaged as a whole at first. */
 static const double whole_s = 5;
 static const double live_longest_s = 60;
@@ -60,7 +59,7 @@ static struct view_span limited(const struct view_state *state, const struct vie
 {
   double low, high;
   view_model_limits(model, state->view, &low, &high);
-  span.span_hz = fmin(fmax(span.span_hz, least_span_hz), high - low);
+  span.span_hz = fmin(fmax(span.span_hz, VIEW_LEAST_SPAN_HZ), high - low);
   double half = span.span_hz / 2;
   span.centre_hz = fmin(fmax(span.centre_hz, low + half), high - half);
   return span;

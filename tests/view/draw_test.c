@@ -249,6 +249,22 @@ START_TEST(a_question_lies_over_the_last_row)
   EXPECT(80, 24, "Span (as in 2k): 2k");
   fixture_type(&f, "q\n");
   EXPECT(80, 24, "'2kq' does not suit: write for example 19k");
+  for (int width = 1; width < 80; width += 3)
+    for (int height = 1; height < 12; height++)
+      free(fixture_draw(&f, width, height, false));
+}
+END_TEST
+
+/* On any screen that has the rows for it. */
+START_TEST(what_is_said_beside_a_question_is_said_whole)
+{
+  fixture_air(&f);
+  fixture_type(&f, "g999M\n");
+  EXPECT(140, 24, "999M  '999M' is out of range: from 91.012570 MHz to 91.396570 MHz here.");
+  EXPECT(80, 24, "Marker to (as in 19k or pilot): 999M",
+         "'999M' is out of range: from 91.012570 MHz to 91.396570 MHz here.");
+  EXPECT(40, 12, "Marker to (as in 19k or pilot): 999M", "'999M' is out of range: from 91.012570",
+         "MHz to 91.396570 MHz here.");
 }
 END_TEST
 
@@ -336,6 +352,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, values_are_those_of_the_report);
   tcase_add_test(screens, a_question_lies_over_the_last_row);
+  tcase_add_test(screens, what_is_said_beside_a_question_is_said_whole);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
   tcase_add_test(screens, what_cannot_be_shown_says_why);
   tcase_add_test(screens, what_is_expected_lies_over_the_trace);

@@ -6,6 +6,7 @@
 
 #include "view/action.h"
 #include "view/fixture.h"
+#include "view/prompt.h"
 #include "view/suites.h"
 
 static struct fixture f;
@@ -267,10 +268,47 @@ END_TEST
 START_TEST(a_span_stays_within_the_capture)
 {
   fixture_air(&f);
-  fixture_type(&f, "s1k\nf10M\n");
-  ck_assert_double_le(centre() + span() / 2, 192e3);
-  fixture_type(&f, "s1G\n");
-  ck_assert_double_eq_tol(span(), 384e3, 1e-6);
+  fixture_type(&f, "s10k\nf190k\n");
+  ck_assert_double_eq_tol(centre() - carrier_hz, 190e3, 1e-6);
+  ck_assert_double_eq_tol(span(), 10e3, 1e-6);
+  fixture_type(&f, "f194k\n"); /* 2570 Hz from the end */
+  ck_assert_double_eq_tol(centre() - carrier_hz, 194e3, 1e-6);
+  ck_assert_double_eq_tol(span(), 5140, 1e-6);
+  ck_assert_str_eq(f.state.message, "The span is now 5.140 kHz: the capture ends there.");
+}
+END_TEST
+
+/* Nothing changes, the range is said as it would be typed, and the line stays to be mended. The
+ * capture is 384 kHz wide about 91 204 570 Hz, and the carrier 4570 Hz below that. */
+START_TEST(what_is_out_of_range_is_refused)
+{
+  static const struct {
+    const char *keys, *range;
+  } rows[] = {
+      {"g999M\n", "'999M' is out of range: from 91.012570 MHz to 91.396570 MHz here."},
+      {"g-190k\n", "'-190k' is out of range: from -187.430 kHz to +196.570 kHz here."},
+      {"f200k\n", "'200k' is out of range: from -187.430 kHz to +196.570 kHz here."},
+      {"s1G\n", "'1G' is out of range: from 1 Hz to 384.000 kHz here."},
+      {"s0\n", "'0' is out of range: from 1 Hz to 384.000 kHz here."},
+      {"s-5\n", "'-5' is out of range: from 1 Hz to 384.000 kHz here."},
+      {"b1e9\n", "'1e9' is out of range: from 0 Hz to 350.000 kHz here."},
+      {"b-1\n", "'-1' is out of range: from 0 Hz to 350.000 kHz here."},
+      {"r1e9\n", "'1e9' is out of range: from -400 dB to 400 dB here."},
+      {"j900\n", "'900' is out of range: from 0.00 s to 2.40 s here."},
+      {":go 999M\n", "'999M' is out of range: from 91.012570 MHz to 91.396570 MHz here."},
+      {":span 1G\n", "'1G' is out of range: from 1 Hz to 384.000 kHz here."},
+  };
+  fixture_air(&f);
+  fixture_type(&f, "s350k\ng1k\n");
+  const struct view_state before = f.state;
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    fixture_type(&f, rows[i].keys);
+    ck_assert_str_eq(f.state.message, rows[i].range);
+    ck_assert_int_eq(view_prompt_is_open(&f.state), rows[i].keys[0] != ':');
+    press(VIEW_KEY_ESCAPE);
+    ck_assert_int_eq(memcmp(before.panes, f.state.panes, sizeof before.panes), 0);
+    ck_assert_double_eq(f.state.position_s, before.position_s);
+  }
 }
 END_TEST
 
@@ -486,6 +524,7 @@ Suite *keys_suite(void)
   tcase_add_test(markers, the_strongest_line_of_a_dot_is_read);
   tcase_add_test(markers, a_locked_marker_follows_its_line);
   tcase_add_test(markers, a_marker_is_kept_to_its_line_or_let_go);
+  tcase_add_test(markers, what_is_out_of_range_is_refused);
   tcase_add_test(markers, silence_has_a_scale);
   tcase_add_test(markers, a_marker_steps_off_a_line);
   tcase_add_test(markers, differences_are_against_the_first_marker);
