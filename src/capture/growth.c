@@ -19,7 +19,7 @@
 struct capture_growth {
   int file;
   int told, left, both; /* inotify; our own event: more to read; epoll over the two */
-  bool closed;
+  bool closed, removed;
 };
 
 /* Takes what the kernel told, in its order: a write after a closing means another writer. */
@@ -43,27 +43,29 @@ static uint64_t size_now(struct capture_growth *growth)
   struct stat status;
   if (fstat(growth->file, &status) != 0)
     return 0;
-  if (status.st_nlink == 0)
-    growth->closed = true; /* removed: nobody can find it to write to it */
+  growth->removed = status.st_nlink == 0;
   return (uint64_t)status.st_size;
 }
 
 /* Whether there is something to return with. */
 static bool look(struct capture_growth *growth, uint64_t read, uint64_t wanted, uint64_t *size,
-                 bool *ended)
+                 enum capture_growth_end *end)
 {
   take_told(growth);
   *size = size_now(growth);
-  *ended = growth->closed && *size < wanted;
-  return *ended || *size >= wanted || *size < read;
+  *end = *size >= wanted   ? CAPTURE_GROWTH_GOES_ON
+         : growth->closed  ? CAPTURE_GROWTH_CLOSED
+         : growth->removed ? CAPTURE_GROWTH_REMOVED
+                           : CAPTURE_GROWTH_GOES_ON;
+  return *end != CAPTURE_GROWTH_GOES_ON || *size >= wanted || *size < read;
 }
 
 uint64_t capture_growth_wait(struct capture_growth *growth, uint64_t read, uint64_t wanted,
-                             bool *ended)
+                             enum capture_growth_end *end)
 {
   struct pollfd wait = {.fd = growth->told, .events = POLLIN};
   uint64_t size;
-  while (!look(growth, read, wanted, &size, ended))
+  while (!look(growth, read, wanted, &size, end))
     (void)poll(&wait, 1, -1);
   return size;
 }
@@ -82,14 +84,14 @@ void capture_growth_read(struct capture_growth *growth, uint64_t wanted)
     (void)poll(NULL, 0, 1); /* a write is told right after it is seen */
     take_told(growth);
   }
-  set_left(growth, size_now(growth) >= wanted || growth->closed);
+  set_left(growth, size_now(growth) >= wanted || growth->closed || growth->removed);
 }
 
 bool capture_growth_ready(struct capture_growth *growth, uint64_t read, uint64_t wanted)
 {
   uint64_t size;
-  bool ended;
-  const bool ready = look(growth, read, wanted, &size, &ended);
+  enum capture_growth_end end;
+  const bool ready = look(growth, read, wanted, &size, &end);
   set_left(growth, ready); /* what was told has been taken */
   return ready;
 }

@@ -114,15 +114,20 @@ static enum sc_error follow_frames(struct capture *capture, float *samples, size
 {
   struct raw *raw = (struct raw *)capture;
   uint64_t wanted = wanted_size(raw), read = wanted - raw->frame_bytes;
-  bool ended;
-  uint64_t size = capture_growth_wait(raw->growth, read, wanted, &ended);
+  enum capture_growth_end end;
+  uint64_t size = capture_growth_wait(raw->growth, read, wanted, &end);
   *got = 0;
   if (size < read)
     return sc_fail(message, SC_READ_FAILED,
                    "%s: the file became shorter while it was followed: what came before frame "
                    "%" PRIu64 " stays",
                    capture->name, capture->position);
-  if (ended)
+  if (end == CAPTURE_GROWTH_REMOVED)
+    return sc_fail(message, SC_READ_FAILED,
+                   "%s: the file was removed or replaced while it was followed: what came before "
+                   "frame %" PRIu64 " stays",
+                   capture->name, capture->position);
+  if (end == CAPTURE_GROWTH_CLOSED)
     return SC_OK;
   raw->frames = capture->position + (size - read) / raw->frame_bytes;
   enum sc_error error = read_some(raw, samples, frames, got, message);

@@ -161,15 +161,45 @@ START_TEST(a_file_that_becomes_shorter_says_so)
 }
 END_TEST
 
+/* _i: removed, or replaced by another, while its writer has it open; or after that closed it, which
+ * is an end like any other. */
 START_TEST(a_removed_file_ends)
 {
+  const char *other = support_file_write("other.raw", "", 0);
   begin("removed.raw", false, 200);
   ck_assert_uint_eq(read_ready(), 100);
-  ck_assert_int_eq(unlink(support_file("removed.raw")), 0);
+  if (_i == 2)
+    close(writer);
+  if (_i == 1)
+    ck_assert_int_eq(rename(other, support_file("removed.raw")), 0);
+  else
+    ck_assert_int_eq(unlink(support_file("removed.raw")), 0);
   ck_assert(is_ready());
+  struct sc_message message = {""};
   size_t got = 1;
-  ck_assert_int_eq(capture_read(capture, samples, 10, &got, NULL), SC_OK);
+  ck_assert_int_eq(capture_read(capture, samples, 10, &got, &message),
+                   _i == 2 ? SC_OK : SC_READ_FAILED);
   ck_assert_uint_eq(got, 0);
+  if (_i < 2) {
+    ck_assert_ptr_nonnull(strstr(message.text, "removed.raw: the file was removed or replaced"));
+    reading_check_line(message.text);
+    close(writer);
+  }
+  capture_close(capture);
+}
+END_TEST
+
+START_TEST(a_file_of_another_name_is_followed_on)
+{
+  static const signed char frame[] = {64, -64};
+  begin("named.raw", false, 200);
+  ck_assert_uint_eq(read_ready(), 100);
+  char to[4096];
+  (void)snprintf(to, sizeof to, "%s", support_file("renamed.raw"));
+  ck_assert_int_eq(rename(support_file("named.raw"), to), 0);
+  ck_assert_uint_eq(read_ready(), 0);
+  write_bytes(frame, sizeof frame);
+  ck_assert_uint_eq(read_ready(), 1);
   close(writer);
   capture_close(capture);
 }
@@ -303,7 +333,8 @@ Suite *follow_suite(void)
   tcase_add_test(files, it_may_begin_with_the_newest);
   tcase_add_test(files, an_empty_file_may_be_followed);
   tcase_add_test(files, a_file_that_becomes_shorter_says_so);
-  tcase_add_test(files, a_removed_file_ends);
+  tcase_add_loop_test(files, a_removed_file_ends, 0, 3);
+  tcase_add_test(files, a_file_of_another_name_is_followed_on);
   tcase_add_test(files, a_sigmf_pair_is_followed);
   tcase_add_test(files, a_named_pipe_starts_again);
   tcase_add_loop_test(files, a_writer_of_a_named_pipe_leaves_something, 0, 2);

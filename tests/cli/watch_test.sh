@@ -71,6 +71,28 @@ exec 4>&-
 wait "$watcher" || complain "the end of a file that grew: status $?"
 [ "$(wc -l <out)" -eq 3 ] || complain "the last interval of a file that grew: $(cat out err)"
 
+# A file that another one takes the place of while its writer has it open: its end is told.
+for way in 'rm grows.raw' 'mv other.raw grows.raw'; do
+  : >other.raw
+  exec 4>grows.raw
+  head -c 500000 "${sample%meta}data" >&4
+  "$sidecomb" watch --follow --type ci8 --rate 384k --as iq --keys pilot.deviation_khz grows.raw \
+    4>&- >out 2>err </dev/null &
+  watcher=$!
+  tail -c +500001 "${sample%meta}data" | head -c 500000 >&4
+  for _ in $(seq 100); do
+    [ "$(wc -l <out)" -ge 2 ] && break
+    sleep 0.1
+  done
+  $way
+  wait "$watcher"
+  status=$?
+  exec 4>&-
+  [ "$status" -eq 2 ] || complain "$way: status $status"
+  said 'grows.raw: the file was removed or replaced while it was followed'
+  said '2 intervals measured'
+done
+
 # A full disk ends it.
 if [ -w /dev/full ]; then
   "$sidecomb" watch "$sample" >/dev/full 2>err
