@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "account/account.h"
+#include "common/number.h"
 
 SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
 {
@@ -28,7 +29,8 @@ static void say_carrier(struct sc_result *result)
   else if (result->carrier_frequency_hz.why == NULL)
     say(result, "A carrier at %.6f MHz", result->carrier_frequency_hz.value / 1e6);
   else if (carrier->offset_hz.why == NULL)
-    say(result, "A carrier %+.1f Hz from the centre", carrier->offset_hz.value);
+    say(result, "A carrier %s Hz from the centre",
+        common_number(carrier->offset_hz.value, 1, true).text);
   else
     say(result, "A carrier whose frequency is not measurable here");
 }

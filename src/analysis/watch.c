@@ -10,6 +10,7 @@
 #include <math.h>
 
 #include "capture/notice.h"
+#include "common/number.h"
 
 void watch_start(struct watch *watch, double rate_hz, bool steady)
 {
@@ -95,9 +96,10 @@ static void note_levels(const struct watch *watch, const struct sc_source_info *
   if (watch->steady && watch->jumps > 0)
     capture_notice(notices,
                    "the level jumps %" PRIu64 " time%s by more than %g dB, first at %.2f s from "
-                   "%.1f to %.1f dBFS: gain control, switching, or lost samples",
+                   "%s to %s dBFS: gain control, switching, or lost samples",
                    watch->jumps, watch->jumps == 1 ? "" : "s", WATCH_JUMP_DB, watch->jump_at_s,
-                   watch->jump_from_db, watch->jump_to_db);
+                   common_number(watch->jump_from_db, 1, false).text,
+                   common_number(watch->jump_to_db, 1, false).text);
   if (watch->empty_windows > 0)
     capture_notice(
         notices, "%.2f s hold nothing but zeros, first at %.2f s: no input, or lost samples",

@@ -12,6 +12,7 @@
 
 #include <sidecomb/compare.h>
 
+#include "common/number.h"
 #include "common/text.h"
 #include "report/layout.h"
 
@@ -182,7 +183,7 @@ static void line_level(const struct sc_line *line, char *text, size_t size)
 
 static void print_line(struct page *page, const struct sc_compared_line *row)
 {
-  report_add(&page->out, "%+.4f kHz\n", row->offset_hz * 1e-3);
+  report_add(&page->out, "%s kHz\n", common_number(row->offset_hz * 1e-3, 4, true).text);
   for (size_t i = 0; i < page->comparison->captures; i++) {
     char value[160], difference[128] = "", number[96];
     line_level(row->line[i], value, sizeof value);

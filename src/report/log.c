@@ -11,6 +11,7 @@
 
 #include <sidecomb/log.h>
 
+#include "common/number.h"
 #include "common/text.h"
 #include "report/buffer.h"
 #include "report/log_count.h"
@@ -180,8 +181,11 @@ static void add_cell(struct report_buffer *out, const struct sc_value *value)
   if (value->text != NULL)
     add_word(out, value->text);
   else if (value->why == NULL)
-    report_add(out, "%.*f", sc_decimals(value->number.uncertainty, value->field->decimals + 3),
-               value->number.value);
+    report_add(
+        out, "%s",
+        common_number(value->number.value,
+                      sc_decimals(value->number.uncertainty, value->field->decimals + 3), false)
+            .text);
   if (!value->has_uncertainty)
     return;
   report_add(out, ",");
@@ -233,9 +237,10 @@ static void summarise_column(struct report_buffer *out, const struct sc_log *log
   report_add(out, "%s.%s: measured in %" PRIu64 " of %" PRIu64, log->columns[i].section->key,
              field->key, tally->measured, log->lines);
   if (tally->measured > 0 && isfinite(tally->least))
-    report_add(out, ", from %.*f to %.*f %s, mean %.*f", field->decimals, tally->least,
-               field->decimals, tally->most, symbol, field->decimals,
-               tally->sum / (double)tally->measured);
+    report_add(out, ", from %s to %s %s, mean %s",
+               common_number(tally->least, field->decimals, false).text,
+               common_number(tally->most, field->decimals, false).text, symbol,
+               common_number(tally->sum / (double)tally->measured, field->decimals, false).text);
   report_add(out, "\n");
 }
 

@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "common/number.h"
 #include "report/layout.h"
 #include "report/pairs.h"
 
@@ -51,7 +52,8 @@ static void print_level(struct report_buffer *out, const struct sc_quantity *lev
 {
   char text[CELL] = "-";
   if (level->why == NULL)
-    snprintf(text, sizeof text, "%.*f", level->uncertainty < 0.1 ? 2 : 1, level->value);
+    snprintf(text, sizeof text, "%s",
+             common_number(level->value, level->uncertainty < 0.1 ? 2 : 1, false).text);
   report_right(out, text, columns);
 }
 

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "common/curve.h"
+#include "common/number.h"
 #include "report/plot_layout.h"
 
 enum { FLOOR_COLUMNS = 256 };
@@ -97,6 +98,6 @@ void plot_tick_label(const struct plot_axis *axis, double value, char text[PLOT_
   if (fabs(value) < 1e-6 * axis->step)
     snprintf(text, PLOT_TICK_LENGTH, "0");
   else
-    snprintf(text, PLOT_TICK_LENGTH, axis->sign ? "%+.*f" : "%.*f", axis->decimals,
-             value / axis->unit);
+    snprintf(text, PLOT_TICK_LENGTH, "%s",
+             common_number(value / axis->unit, axis->decimals, axis->sign).text);
 }

@@ -9,6 +9,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "common/text.h"
 #include "report/buffer.h"
 #include "report/plot_layout.h"
@@ -53,7 +54,8 @@ static const char *unit_word(const char *unit)
 static void add_level(struct report_buffer *out, const float *power, size_t i, double offset_db)
 {
   if (power != NULL && power[i] > 0)
-    report_add(out, ",%.3f", 10 * log10((double)power[i]) + offset_db);
+    report_add(out, ",%s",
+               common_number(10 * log10((double)power[i]) + offset_db, 3, false).text);
   else
     report_add(out, ",");
 }
@@ -65,7 +67,7 @@ static void add_points(struct report_buffer *out, const struct sc_plot *plot, do
     double hz = trace->start_hz + (double)i * trace->step_hz;
     if (hz < plot->low_hz || hz > plot->high_hz)
       continue;
-    report_add(out, "%.4f", hz - plot->origin_hz);
+    report_add(out, "%s", common_number(hz - plot->origin_hz, 4, false).text);
     add_level(out, trace->mean, i, offset_db);
     add_level(out, trace->max_hold, i, offset_db);
     add_level(out, trace->min_hold, i, offset_db);

@@ -13,6 +13,7 @@
 
 #include <sidecomb/fields.h>
 
+#include "common/number.h"
 #include "common/text.h"
 #include "report/layout.h"
 #include "report/table.h"
@@ -40,10 +41,8 @@ static void number_cell(double value, int decimals, bool sign, char *text)
 {
   if (!isfinite(value))
     snprintf(text, CELL, "-");
-  else if (sign)
-    snprintf(text, CELL, "%+.*f", decimals, value);
   else
-    snprintf(text, CELL, "%.*f", decimals, value);
+    snprintf(text, CELL, "%s", common_number(value, decimals, sign).text);
 }
 
 static void offset_cell(const struct sc_line *line, char *text)

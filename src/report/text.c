@@ -12,6 +12,7 @@
 #include <sidecomb/fields.h>
 #include <sidecomb/report.h>
 
+#include "common/number.h"
 #include "common/text.h"
 #include "report/groups.h"
 #include "report/layout.h"
@@ -223,9 +224,10 @@ static void print_bands(struct report_buffer *out, const struct sc_unwanted *unw
     char level[96], text[TEXT_MAX];
     sc_format_quantity(band->level_dbc, 2, level, sizeof level);
     snprintf(text, sizeof text,
-             "Noise, or another signal, without lines of its own: %+.0f to %+.0f kHz from the "
+             "Noise, or another signal, without lines of its own: %s to %s kHz from the "
              "carrier, %s dBc.",
-             band->lower_hz.value * 1e-3, band->upper_hz.value * 1e-3, level);
+             common_number(band->lower_hz.value * 1e-3, 0, true).text,
+             common_number(band->upper_hz.value * 1e-3, 0, true).text, level);
     print_sentence(out, "", text, width);
   }
 }

@@ -10,6 +10,7 @@
 
 #include <sidecomb/fields.h>
 
+#include "common/number.h"
 #include "report/layout.h"
 #include "report/tones.h"
 
@@ -34,8 +35,7 @@ static void cell(struct sc_quantity quantity, int decimals, bool uncertain, char
   else if (uncertain)
     sc_format_quantity(quantity, decimals, text, CELL);
   else
-    snprintf(text, CELL, "%.*f", enough,
-             fabs(quantity.value) < 0.5 * pow(10, -enough) ? 0 : quantity.value);
+    snprintf(text, CELL, "%s", common_number(quantity.value, enough, false).text);
 }
 
 static void print_row(struct report_buffer *out, const struct sc_audio_point *point,

@@ -11,6 +11,7 @@
 
 #include <sidecomb/fields.h>
 
+#include "common/number.h"
 #include "common/text.h"
 
 /* A finite value, or the reason why there is none; NaN never passes. */
@@ -141,8 +142,7 @@ void sc_format_quantity(struct sc_quantity quantity, int most_decimals, char *te
     return;
   }
   int decimals = sc_decimals(quantity.uncertainty, most_decimals);
-  bool zero = fabs(quantity.value) < 0.5 * pow(10, -decimals); /* never "-0.00" */
-  int used = snprintf(text, size, "%.*f", decimals, zero ? 0 : quantity.value);
+  int used = snprintf(text, size, "%s", common_number(quantity.value, decimals, false).text);
   if (!isfinite(quantity.uncertainty) || used < 0 || (size_t)used >= size)
     return;
   bool visible = quantity.uncertainty == 0 || quantity.uncertainty >= 0.5 * pow(10, -decimals);

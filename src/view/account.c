@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "view/account.h"
 #include "view/format.h"
 #include "view/verdict.h"
@@ -186,7 +187,8 @@ static struct view_number line_text(const struct view_state *state, const struct
   else if (fabs(hz) < 0.5)
     snprintf(out.text, sizeof out.text, "0");
   else
-    snprintf(out.text, sizeof out.text, state->view == VIEW_AIR ? "%+.3f" : "%.3f", hz / 1000);
+    snprintf(out.text, sizeof out.text, "%s",
+             common_number(hz / 1000, 3, state->view == VIEW_AIR).text);
   return out;
 }
 
@@ -202,7 +204,8 @@ static struct view_number measured_text(const struct view_state *state,
   if (in_khz(state, line))
     snprintf(out.text, sizeof out.text, "%.3f", line->deviation_khz.value);
   else
-    snprintf(out.text, sizeof out.text, "%.1f", view_model_line_level(model, state->view, line));
+    snprintf(out.text, sizeof out.text, "%s",
+             common_number(view_model_line_level(model, state->view, line), 1, false).text);
   return out;
 }
 
@@ -214,10 +217,10 @@ static struct view_number rest_text(const struct view_state *state, const struct
   struct view_number out = {"-"};
   double distance;
   if (state->view == VIEW_AIR && line->rest_db.why == NULL)
-    snprintf(out.text, sizeof out.text, "%+.2f", line->rest_db.value);
+    snprintf(out.text, sizeof out.text, "%s", common_number(line->rest_db.value, 2, true).text);
   if (state->view == VIEW_COMPOSITE &&
       view_model_line_nearest(model, state->view, line, &distance) != NULL && fabs(distance) < 1000)
-    snprintf(out.text, sizeof out.text, "%+.1f", distance);
+    snprintf(out.text, sizeof out.text, "%s", common_number(distance, 1, true).text);
   return out;
 }
 

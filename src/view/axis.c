@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "common/curve.h"
+#include "common/number.h"
 #include "view/axis.h"
 
 double view_round_step(double range, int most)
@@ -65,11 +66,11 @@ double view_axis_first(const struct view_axis *axis)
 struct view_number view_axis_label(const struct view_axis *axis, double value, bool sign)
 {
   struct view_number out;
-  double shown = value / axis->unit;
   if (fabs(value) < axis->step * 1e-6)
     snprintf(out.text, sizeof out.text, "0");
   else
-    snprintf(out.text, sizeof out.text, sign ? "%+.*f" : "%.*f", axis->decimals, shown);
+    snprintf(out.text, sizeof out.text, "%s",
+             common_number(value / axis->unit, axis->decimals, sign).text);
   return out;
 }
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "view/beside.h"
 #include "view/curve.h"
 #include "view/format.h"
@@ -108,10 +109,9 @@ static void say_lines(const struct view_model *model, enum view_id view, const s
   struct sc_quantity over =
       sc_measured(first.value - second.value, hypot(first.uncertainty, second.uncertainty));
   int decimals = view_decimals(over.uncertainty, 2) > 3 ? 3 : view_decimals(over.uncertainty, 2);
-  view_append(out, size, ", the other capture %s, difference %+.*f ±%.*f dB",
-              view_decibels(second, view_model_scale(model, view).unit).text, decimals,
-              round(over.value * 1e3) / 1e3 + 0.0, /* no "-0.000" */
-              decimals, over.uncertainty);
+  view_append(out, size, ", the other capture %s, difference %s ±%.*f dB",
+              view_decibels(second, view_model_scale(model, view).unit).text,
+              common_number(over.value, decimals, true).text, decimals, over.uncertainty);
 }
 
 void view_beside_marker(const struct view_state *state, const struct view_model *model, double hz,
@@ -133,7 +133,7 @@ void view_beside_marker(const struct view_state *state, const struct view_model 
   if (isnan(level))
     view_append(out, size, ", the other capture does not reach here");
   else
-    view_append(out, size, ", the other capture %s%.1f %s, difference %+.1f dB",
-                line != NULL ? "has no line, its trace " : "", level,
-                view_model_scale(model, view).unit, own - level);
+    view_append(out, size, ", the other capture %s%s %s, difference %s dB",
+                line != NULL ? "has no line, its trace " : "", common_number(level, 1, false).text,
+                view_model_scale(model, view).unit, common_number(own - level, 1, true).text);
 }

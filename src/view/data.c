@@ -7,6 +7,7 @@
 
 #include <sidecomb/rds.h>
 
+#include "common/number.h"
 #include "view/data.h"
 #include "view/format.h"
 #include "view/text.h"
@@ -103,7 +104,8 @@ static void put_quantity(struct page *page, const char *label, struct sc_quantit
     put_row(page, label, VIEW_STYLE_QUIET, quantity.why);
     return;
   }
-  view_append(text, sizeof text, "%.*f %s", decimals, quantity.value, unit);
+  view_append(text, sizeof text, "%s %s", common_number(quantity.value, decimals, false).text,
+              unit);
   if (isfinite(quantity.uncertainty))
     view_append(text, sizeof text, ", uncertain by %.2g", quantity.uncertainty);
   put_row(page, label, VIEW_STYLE_PLAIN, text);

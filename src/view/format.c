@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "view/format.h"
 
 int view_decimals(double uncertainty, int otherwise)
@@ -20,10 +21,11 @@ int view_decimals(double uncertainty, int otherwise)
 struct view_number view_grouped(double value, int decimals, bool sign)
 {
   struct view_number number = {""};
-  char plain[VIEW_NUMBER_LENGTH];
-  int length = snprintf(plain, sizeof plain, sign ? "%+.*f" : "%.*f", decimals, value);
-  if (!isfinite(value) || length < 0 || length >= 40) {
-    snprintf(number.text, sizeof number.text, "%g", value);
+  const struct common_number written = common_number(value, decimals, sign);
+  const char *plain = written.text;
+  const int length = (int)strlen(plain);
+  if (strpbrk(plain, "ein") != NULL) { /* a power of ten, infinite, no number */
+    memcpy(number.text, plain, (size_t)length + 1);
     return number;
   }
   int end = (int)strcspn(plain, "."), out = 0;
@@ -52,7 +54,8 @@ struct view_number view_decibels(struct sc_quantity level, const char *unit)
 {
   struct view_number out;
   int decimals = level.uncertainty < 0.1 ? 2 : 1;
-  snprintf(out.text, sizeof out.text, "%.*f %s", decimals, level.value, unit);
+  snprintf(out.text, sizeof out.text, "%.50s %.12s",
+           common_number(level.value, decimals, false).text, unit);
   return out;
 }
 
@@ -66,8 +69,9 @@ struct view_number view_frequency(double hz, double resolution_hz, bool sign)
   double resolution = fmax(resolution_hz, 1e-3) / units[unit].size;
   int decimals = (int)ceil(-log10(resolution) - 1e-9);
   struct view_number out;
-  snprintf(out.text, sizeof out.text, sign ? "%+.*f %s" : "%.*f %s", decimals < 0 ? 0 : decimals,
-           hz / units[unit].size, units[unit].name);
+  snprintf(out.text, sizeof out.text, "%.56s %s",
+           common_number(hz / units[unit].size, decimals < 0 ? 0 : decimals, sign).text,
+           units[unit].name);
   return out;
 }
 

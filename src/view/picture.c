@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "view/axis.h"
 #include "view/format.h"
 #include "view/picture.h"
@@ -156,16 +157,18 @@ static void put_key(struct view_grid *grid, struct view_box box, int y,
                     const struct view_course *course)
 {
   struct sc_sight_scale scale = view_model_scale(model, state->view);
-  char text[96];
-  snprintf(text, sizeof text, "%.0f ", course->low_db + scale.offset_db);
+  char text[160];
+  snprintf(text, sizeof text, "%s ",
+           common_number(course->low_db + scale.offset_db, 0, false).text);
   int x = view_put(grid, box.x, y, VIEW_STYLE_QUIET, text);
   for (int shade = 0; shade < VIEW_SHADES; shade++, x++) {
     double level =
         course->low_db + (shade + 0.5) / VIEW_SHADES * (course->high_db - course->low_db);
     put_shade(grid, x, y, course, (float)level);
   }
-  snprintf(text, sizeof text, " %.0f %s in %.3g Hz; time runs down",
-           course->high_db + scale.offset_db, scale.unit, course->rbw_hz);
+  snprintf(text, sizeof text, " %s %s in %.3g Hz; time runs down",
+           common_number(course->high_db + scale.offset_db, 0, false).text, scale.unit,
+           course->rbw_hz);
   view_put_cut(grid, x, y, box.x + box.width - x, VIEW_STYLE_QUIET, text);
 }
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "common/number.h"
 #include "view/axis.h"
 #include "view/beside.h"
 #include "view/curve.h"
@@ -58,12 +59,12 @@ static bool is_blank(const struct plot *plot, int x, int y)
 
 static void put_level(const struct plot *plot, int row, double level)
 {
-  char text[16];
   int decimals = plot->state->panes[plot->state->view].per_division < 1;
-  int width = snprintf(text, sizeof text, "%.*f", decimals, level);
+  const struct common_number number = common_number(level, decimals, false);
   const struct view_box *box = &plot->canvas.box;
   if (box->x >= LEVEL_COLUMNS)
-    view_put(plot->grid, box->x - 1 - width, box->y + row, VIEW_STYLE_QUIET, text);
+    view_put(plot->grid, box->x - 1 - (int)strlen(number.text), box->y + row, VIEW_STYLE_QUIET,
+             number.text);
 }
 
 /* Rows with a round level: bit set in rows[]; labels beside them. */

@@ -5,6 +5,7 @@
 
 #include <sidecomb/stereo.h>
 
+#include "common/number.h"
 #include "view/facts.h"
 #include "view/find.h"
 #include "view/format.h"
@@ -96,8 +97,9 @@ static void add_line(struct list *list, const struct view_model *model, enum vie
     snprintf(text, LINE_LENGTH, "no line stands out of the noise");
   } else {
     const struct sc_line *line = &lines->lines[at];
-    snprintf(text, LINE_LENGTH, "%c %.1f %s, %s: %s", view_verdict_mark(line->verdict),
-             view_model_line_level(model, view, line), view_model_scale(model, view).unit,
+    snprintf(text, LINE_LENGTH, "%c %s %s, %s: %s", view_verdict_mark(line->verdict),
+             common_number(view_model_line_level(model, view, line), 1, false).text,
+             view_model_scale(model, view).unit,
              sc_verdict_name(line->verdict), line->cause[0] != 0 ? line->cause : line->label);
   }
   struct view_fact fact = {cause, NULL, text, "", NO_BOUND};

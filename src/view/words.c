@@ -6,6 +6,7 @@
 
 #include <sidecomb/subcarriers.h>
 
+#include "common/number.h"
 #include "view/band.h"
 #include "view/beside.h"
 #include "view/format.h"
@@ -190,7 +191,8 @@ static void add_power(char *out, size_t size, struct sc_quantity power, double o
 {
   double uncertainty_db = 10 / log(10) * power.uncertainty / power.value;
   int decimals = uncertainty_db < 0.1 ? 2 : 1;
-  view_append(out, size, "%.*f ±%.*f %s", decimals, 10 * log10(power.value) + offset_db, decimals,
+  view_append(out, size, "%s ±%.*f %s",
+              common_number(10 * log10(power.value) + offset_db, decimals, false).text, decimals,
               uncertainty_db, unit);
 }
 
@@ -212,7 +214,8 @@ static bool add_band(char *out, size_t size, const struct view_state *state,
     view_append(out, size, ", %.3g kHz rms",
                 75 * sqrt(band.power.value / 2) * pow(10, scale.offset_db / 20));
   if (band.floor > 0)
-    view_append(out, size, ", floor %.1f", 10 * log10(band.floor) + scale.offset_db);
+    view_append(out, size, ", floor %s",
+                common_number(10 * log10(band.floor) + scale.offset_db, 1, false).text);
   return true;
 }
 
@@ -226,8 +229,8 @@ static void add_difference(char *out, size_t size, const struct view_state *stat
     return;
   double level = marker_level(state, model, m) - marker_level(state, model, reference);
   double apart = pane->markers[m].hz - pane->markers[reference].hz;
-  view_append(out, size, " (%s Hz, %+.2f dB against %c", view_grouped(apart, 1, true).text, level,
-              'A' + reference);
+  view_append(out, size, " (%s Hz, %s dB against %c", view_grouped(apart, 1, true).text,
+              common_number(level, 2, true).text, 'A' + reference);
   bool between =
       add_band(out, size, state, model, pane->markers[m].hz, pane->markers[reference].hz);
   if (between &&
@@ -295,7 +298,7 @@ static void add_cause(char *out, size_t size, const struct sc_line *line)
 static void add_part(char *out, size_t size, const char *name, const struct sc_quantity *part)
 {
   if (part->why == NULL)
-    view_append(out, size, " %s %.1f", name, part->value);
+    view_append(out, size, " %s %s", name, common_number(part->value, 1, false).text);
 }
 
 /* "; FM -15.1, no AM above -62.3 dBc": the pair that the line is one of. */
@@ -323,7 +326,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   view_beside_marker(state, model, view_line_hz(line), line, out, size);
   add_cause(out, size, line);
   if (line->predicted_dbc.why == NULL && state->view == VIEW_AIR)
-    view_append(out, size, ", rest %+.2f dB", line->rest_db.value);
+    view_append(out, size, ", rest %s dB", common_number(line->rest_db.value, 2, true).text);
   if (state->view == VIEW_AIR)
     add_parts(out, size, line);
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
@@ -362,7 +365,7 @@ static void describe_place(const struct view_state *state, const struct view_mod
   add_difference(out, size, state, model, m);
   view_append(out, size, ", no measured line here");
   if (!isnan(level))
-    view_append(out, size, ": the trace is at %.1f %s", level, unit);
+    view_append(out, size, ": the trace is at %s %s", common_number(level, 1, false).text, unit);
   add_density(out, size, state, model, at_hz);
   view_beside_marker(state, model, at_hz, NULL, out, size);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;

@@ -5,6 +5,6 @@
 
 int main(void)
 {
-  static Suite *(*const suites[])(void) = {error_suite, text_suite};
+  static Suite *(*const suites[])(void) = {error_suite, number_suite, text_suite};
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

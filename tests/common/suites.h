@@ -6,6 +6,7 @@
 #include <check.h>
 
 Suite *error_suite(void);
+Suite *number_suite(void);
 Suite *text_suite(void);
 
 #endif

@@ -59,7 +59,7 @@ START_TEST(lines_are_paired_from_carrier_to_carrier)
   start();
   fixture_type(&f, "g19k\n");
   /* sqrt(2) * 0.02 = 0.028 */
-  expect(200, 40, "-15.20 dBc, the other capture -15.20 dBc, difference +0.000 ±0.028 dB", true);
+  expect(200, 40, "-15.20 dBc, the other capture -15.20 dBc, difference 0.000 ±0.028 dB", true);
   expect(160, 40, ", × before.wav", true);
 }
 END_TEST
