@@ -19,8 +19,8 @@
  *
  * Input: interleaved I and Q or real samples of any scale, any block length. Memory: 38 MB for
  * records of SC_LINES_RECORD_MAX complex frames in double precision, 21 MB in single precision, in
- * proportion for shorter ones, and 3 MB; allocates in create, and in a result that is asked for
- * before one whole record has come.
+ * proportion for shorter ones, and 2 MB, and 3 kB for each line that is followed; allocates in
+ * create, and in a result that is asked for before one whole record has come.
  */
 #ifndef SIDECOMB_LINES_H
 #define SIDECOMB_LINES_H
@@ -33,7 +33,7 @@
 #include <sidecomb/error.h>
 #include <sidecomb/quantity.h>
 
-enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 256, SC_LINES_MOMENTS_MAX = 32 };
+enum { SC_LINES_RECORD_MAX = 1 << 20, SC_LINES_MAX = 2048, SC_LINES_MOMENTS_MAX = 32 };
 
 struct sc_lines_settings {
   double sample_rate_hz;

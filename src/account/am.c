@@ -111,6 +111,13 @@ static int falling(const void *a, const void *b)
   return (left < right) - (left > right);
 }
 
+/* So weak that the converter's steps may make it, and not expected either. */
+static bool may_be_steps(const struct account_scene *scene, const struct sc_line *line)
+{
+  return account_below_converter(scene->result, line->tone.level_db.value) &&
+         !account_is_of_data(scene, line->offset_hz.value, 2 * account_amplitude(line));
+}
+
 /* Pairs with a part of AM that stands out, the strongest ones. */
 static size_t find_candidates(const struct account_scene *scene,
                               struct candidate candidates[SC_LISTED_MAX])
@@ -119,8 +126,7 @@ static size_t find_candidates(const struct account_scene *scene,
   size_t count = 0;
   for (size_t i = 0; i < list->count && count < SC_LISTED_MAX; i++) {
     const struct sc_line *line = &list->lines[i];
-    if (line->offset_hz.value <= 0 || line->mirror < 0 ||
-        account_below_converter(scene->result, line->tone.level_db.value))
+    if (line->offset_hz.value <= 0 || line->mirror < 0 || may_be_steps(scene, line))
       continue;
     struct account_parts parts = account_divide(scene, line);
     if (parts.known && cabs(parts.am) > parts.limit)

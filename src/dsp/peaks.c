@@ -35,6 +35,7 @@ struct dsp_peaks {
   float *grid;
   float *scratch;
   struct dsp_peak *found; /* 2 * capacity */
+  float *places;          /* capacity: indices of those that are kept */
 };
 
 void dsp_peaks_destroy(struct dsp_peaks *peaks)
@@ -45,6 +46,7 @@ void dsp_peaks_destroy(struct dsp_peaks *peaks)
   free(peaks->grid);
   free(peaks->scratch);
   free(peaks->found);
+  free(peaks->places);
   free(peaks);
 }
 
@@ -78,7 +80,8 @@ enum sc_error dsp_peaks_create(const struct dsp_peaks_settings *settings, struct
   peaks->grid = malloc(peaks->grid_count * sizeof *peaks->grid);
   peaks->scratch = malloc(scratch_length(peaks) * sizeof *peaks->scratch);
   peaks->found = malloc(2 * settings->capacity * sizeof *peaks->found);
-  if (!peaks->lobe || !peaks->grid || !peaks->scratch || !peaks->found) {
+  peaks->places = malloc(settings->capacity * sizeof *peaks->places);
+  if (!peaks->lobe || !peaks->grid || !peaks->scratch || !peaks->found || !peaks->places) {
     dsp_peaks_destroy(peaks);
     return SC_NO_MEMORY;
   }
@@ -242,26 +245,60 @@ bool dsp_peaks_crowded(const struct dsp_peaks *peaks)
   return peaks->crowded;
 }
 
-static double leakage(const struct dsp_peaks *peaks, size_t from, size_t to)
+/* The lobe of a tone that lies half a bin nearer than its summit, perhaps. */
+static double lobe_at(const struct dsp_peaks *peaks, size_t from, size_t to)
 {
   size_t n = peaks->settings.n, distance = from > to ? from - to : to - from;
   if (peaks->settings.circular && distance > n / 2)
     distance = n - distance;
-  /* The tone may lie half a bin nearer than its summit. */
-  return distance < peaks->settings.lobe_count ? peaks->lobe[distance > 0 ? distance - 1 : 0]
-                                               : peaks->settings.far;
+  return peaks->lobe[distance > 0 ? distance - 1 : 0];
+}
+
+/* The first place from `i` on that is less than `within` away in a circle of n, or `count`. */
+DSP_CLONES
+static size_t next_near(const float *restrict places, size_t i, size_t count, float place,
+                        float within, float n)
+{
+  for (; i + SCAN_BINS <= count; i += SCAN_BINS) {
+    int any = 0;
+    for (size_t k = 0; k < SCAN_BINS; k++) {
+      const float distance = fabsf(places[i + k] - place);
+      any |= (distance < within) | (distance > n - within);
+    }
+    if (any != 0)
+      break;
+  }
+  while (i < count && !(fabsf(places[i] - place) < within || fabsf(places[i] - place) > n - within))
+    i++;
+  return i;
+}
+
+/* What the stronger ones that were kept leave at a peak: all of them what is left far out, and
+ * those in whose lobe it is more. Places are whole numbers below 2^24, which floats hold. */
+static double leaked_to(const struct dsp_peaks *peaks, const struct dsp_peak *peak, size_t kept,
+                        double kept_power)
+{
+  const double far = peaks->settings.far;
+  const float within = (float)peaks->settings.lobe_count, place = (float)peak->index;
+  const float n = peaks->settings.circular ? (float)peaks->settings.n : INFINITY;
+  double leaked = far * kept_power;
+  for (size_t j = next_near(peaks->places, 0, kept, place, within, n); j < kept;
+       j = next_near(peaks->places, j + 1, kept, place, within, n))
+    leaked += peaks->found[j].power * (lobe_at(peaks, peaks->found[j].index, peak->index) - far);
+  return leaked;
 }
 
 static void drop_leakage(struct dsp_peaks *peaks)
 {
   size_t kept = 0;
+  double kept_power = 0;
   for (size_t i = 0; i < peaks->count; i++) {
-    double leaked = 0;
-    for (size_t j = 0; j < kept; j++)
-      leaked +=
-          peaks->found[j].power * leakage(peaks, peaks->found[j].index, peaks->found[i].index);
-    if (peaks->found[i].power > leakage_margin * leaked)
-      peaks->found[kept++] = peaks->found[i];
+    const struct dsp_peak peak = peaks->found[i];
+    if (peak.power <= leakage_margin * leaked_to(peaks, &peak, kept, kept_power))
+      continue;
+    kept_power += peak.power;
+    peaks->places[kept] = (float)peak.index;
+    peaks->found[kept++] = peak;
   }
   peaks->count = kept;
 }

@@ -5,6 +5,7 @@
 #include "dsp/tone.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "dsp/simd.h"
 
@@ -13,8 +14,9 @@ enum { LANES = 8, PADDED = (PATCH + LANES - 1) / LANES * LANES };
 
 /* What a neighbour may leave behind unsubtracted, of the noise's amplitude in a bin. */
 static const double negligible = 0.03;
-/* A step below this share of the standard uncertainty, or below this part of a bin, ends it. */
-static const double still_share = 3e-3, still_bins = 1e-9;
+/* A step below this share of the standard uncertainty, or below this part of a bin, ends it; steps
+ * get smaller by their square, so that what the rough share leaves is a hundredth of it. */
+static const double still_share = 3e-3, still_share_rough = 0.05, still_bins = 1e-9;
 /* The interpolated transform is no better than this; see plateau.h. */
 static const double model_variance = 1e-17;
 /* A patch this much louder than the floor is hardly a chance event (31 degrees of freedom: 0.01).
@@ -90,16 +92,73 @@ static void subtract(const struct dsp_record *record, double bin, double re, dou
   }
 }
 
-/* Where all tones stand, for a quick look at who is near whom; NAN: lost. */
+/* Something of a tone may be in a patch so many bins away. */
+static const float reach = DSP_PLATEAU_SPAN + DSP_TONE_REACH + 2;
+
+/* Where all tones stand, by frequency as they began, for a quick look at who is near whom. */
 struct places {
-  float bins[DSP_TONES_MAX];
-  int near[DSP_TONES_MAX];  /* not 0: to the place last looked at */
-  int moved[DSP_TONES_MAX]; /* not 0: when last visited, by more than is negligible */
+  float began[DSP_TONES_MAX];
+  float bins[DSP_TONES_MAX]; /* now; NAN: lost */
+  int near[DSP_TONES_MAX];   /* not 0: to the place last looked at */
+  int moved[DSP_TONES_MAX];  /* not 0: when last visited, by more than is negligible */
+  unsigned tone[DSP_TONES_MAX], place[DSP_TONES_MAX]; /* which tone is here; where a tone is */
+  size_t from, to; /* the places that were looked at: beyond them nobody is near */
+  double still_share;
 };
 
 static void note_place(struct places *places, const struct dsp_tone *tones, size_t i)
 {
-  places->bins[i] = tones[i].lost ? NAN : (float)tones[i].bin;
+  places->bins[places->place[i]] = tones[i].lost ? NAN : (float)tones[i].bin;
+}
+
+struct beginning {
+  float bin;
+  unsigned tone;
+};
+
+static int by_bin(const void *left, const void *right)
+{
+  const struct beginning *a = left, *b = right;
+  return (a->bin > b->bin) - (a->bin < b->bin);
+}
+
+static void place_all(struct places *places, const struct dsp_tone *tones, size_t count)
+{
+  struct beginning sorted[DSP_TONES_MAX];
+  for (size_t i = 0; i < count; i++)
+    sorted[i] = (struct beginning){(float)tones[i].bin, (unsigned)i};
+  qsort(sorted, count, sizeof *sorted, by_bin);
+  for (size_t p = 0; p < count; p++) {
+    places->began[p] = places->bins[p] = sorted[p].bin;
+    places->tone[p] = sorted[p].tone;
+    places->place[sorted[p].tone] = (unsigned)p;
+    places->moved[p] = 1;
+  }
+}
+
+/* At an end of the spectrum, where tones are near to what comes from its other end or to images. */
+static bool at_end(const struct dsp_record *record, float bin, float most)
+{
+  const float n = (float)record->n;
+  return bin < most || bin > n - most || (record->real_input && fabsf(bin - n / 2) < most);
+}
+
+/* Where those can be that are near to a tone, which have gone 2 lost_bins at most, as it has. */
+static void bound_near(const struct dsp_record *record, size_t place, size_t count,
+                       struct places *places)
+{
+  const float most = reach + 4 * (float)lost_bins + 2, bin = places->began[place];
+  size_t from = place, to = place + 1;
+  if (at_end(record, bin, most)) {
+    from = 0;
+    to = count;
+  }
+  while (from > 0 && bin - places->began[from - 1] < most)
+    from--;
+  while (to < count && places->began[to] - bin < most)
+    to++;
+  places->from = from;
+  places->to = to;
 }
 
 /* Tones, or their images, of which something may be in the patch: most of a long record are not.
@@ -108,7 +167,6 @@ DSP_CLONES
 static void look_around(const float *restrict bins, size_t count, float centre, float n,
                         float image_sign, int *restrict near)
 {
-  const float reach = DSP_PLATEAU_SPAN + DSP_TONE_REACH + 2;
   for (size_t i = 0; i < count; i++) {
     float distance = fabsf(centre - bins[i]), mirrored = fabsf(centre - image_sign * bins[i]);
     near[i] = (distance <= reach) | (distance >= n - reach) | (mirrored <= reach) |
@@ -132,13 +190,16 @@ static size_t next_near(const int *near, size_t i, size_t count)
   return i;
 }
 
-static void take_others(const struct dsp_record *record, const struct dsp_tone *tones, size_t count,
-                        const int *near, size_t self, ptrdiff_t centre, struct patch *patch)
+static void take_others(const struct dsp_record *record, const struct dsp_tone *tones,
+                        const struct places *places, size_t self, ptrdiff_t centre,
+                        struct patch *patch)
 {
-  double harmless = negligible * negligible * tones[self].noise;
-  for (size_t i = next_near(near, 0, count); i < count; i = next_near(near, i + 1, count)) {
-    const struct dsp_tone *tone = &tones[i];
-    if (i != self)
+  const double harmless = negligible * negligible * tones[self].noise;
+  const size_t to = places->to;
+  for (size_t p = next_near(places->near, places->from, to); p < to;
+       p = next_near(places->near, p + 1, to)) {
+    const struct dsp_tone *tone = &tones[places->tone[p]];
+    if (places->tone[p] != self)
       subtract(record, tone->bin, tone->re, tone->im, centre, harmless, patch);
     if (record->real_input && !tone->fixed)
       subtract(record, -tone->bin, tone->re, -tone->im, centre, harmless, patch);
@@ -201,22 +262,24 @@ static ptrdiff_t nearest_bin(const struct dsp_tone *tone)
   return (ptrdiff_t)floor(tone->bin + 0.5);
 }
 
-static void look_from(const struct dsp_record *record, const struct dsp_tone *tone, size_t count,
-                      struct places *places)
+static void look_from(const struct dsp_record *record, const struct dsp_tone *tones, size_t self,
+                      size_t count, struct places *places)
 {
-  look_around(places->bins, count, (float)nearest_bin(tone), (float)record->n,
-              record->real_input ? -1 : 1, places->near);
+  bound_near(record, places->place[self], count, places);
+  look_around(places->bins + places->from, places->to - places->from,
+              (float)nearest_bin(&tones[self]), (float)record->n, record->real_input ? -1 : 1,
+              places->near + places->from);
 }
 
 /* Whoever is near has been looked for. */
-static double visit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+static double visit(const struct dsp_record *record, struct dsp_tone *tones,
                     const struct places *places, size_t self, struct patch *patch,
                     struct sums *sums)
 {
   struct dsp_tone *tone = &tones[self];
   ptrdiff_t centre = nearest_bin(tone);
   read_record(record, centre, patch);
-  take_others(record, tones, count, places->near, self, centre, patch);
+  take_others(record, tones, places, self, centre, patch);
   fit_amplitude(record, tone, centre, patch, sums);
   return tone->fixed ? 0 : frequency_step(tone, sums);
 }
@@ -270,29 +333,30 @@ static void state_uncertainty(const struct dsp_record *record, struct dsp_tone *
 
 /* The tone itself, or one that weighs on it. */
 DSP_CLONES
-static int any_moved(const int *near, const int *moved, size_t count)
+static int any_moved(const int *near, const int *moved, size_t from, size_t to)
 {
   int any = 0;
-  for (size_t i = 0; i < count; i++)
+  for (size_t i = from; i < to; i++)
     any |= near[i] & moved[i];
   return any;
 }
 
 /* One step of the tone, and what it means for those around it. */
-static void advance(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
-                    struct places *places, size_t self)
+static void advance(const struct dsp_record *record, struct dsp_tone *tones, struct places *places,
+                    size_t self)
 {
   struct patch patch = {{0}, {0}, {0}, {0}};
   struct sums sums;
   struct dsp_tone *tone = &tones[self];
-  const double step = visit(record, tones, count, places, self, &patch, &sums);
+  const double step = visit(record, tones, places, self, &patch, &sums);
   const double sigma = 0.4 * sqrt(tone->noise / (tone->re * tone->re + tone->im * tone->im));
-  places->moved[self] = !(fabs(step) < fmax(still_share * sigma, still_bins));
+  places->moved[places->place[self]] =
+      !(fabs(step) < fmax(places->still_share * sigma, still_bins));
   tone->bin += step;
   tone->lost = fabs(tone->bin - tone->found) > lost_bins;
   note_place(places, tones, self);
-  for (size_t i = 0; tone->lost && i < count; i++)
-    places->moved[i] |= places->near[i];
+  for (size_t p = places->from; tone->lost && p < places->to; p++)
+    places->moved[p] |= places->near[p];
 }
 
 /* Those that stand still among others that do are left alone. Returns whether all do. */
@@ -302,36 +366,39 @@ static bool sweep(const struct dsp_record *record, struct dsp_tone *tones, size_
   for (size_t i = 0; i < count; i++) {
     if (tones[i].lost)
       continue;
-    look_from(record, &tones[i], count, places);
-    if (any_moved(places->near, places->moved, count))
-      advance(record, tones, count, places, i);
+    look_from(record, tones, i, count, places);
+    if (any_moved(places->near, places->moved, places->from, places->to))
+      advance(record, tones, places, i);
   }
   bool still = true;
   for (size_t i = 0; i < count; i++)
-    still = still && (tones[i].lost || !places->moved[i]);
+    still = still && (tones[i].lost || !places->moved[places->place[i]]);
   return still;
 }
 
-void dsp_tones_refine(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
-                      unsigned sweeps)
+static void relax(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                  unsigned sweeps, double share)
 {
   struct places places;
   struct patch patch = {{0}, {0}, {0}, {0}};
   struct sums sums;
-  count = count < DSP_TONES_MAX ? count : DSP_TONES_MAX;
-  for (size_t i = 0; i < count; i++) {
-    note_place(&places, tones, i);
-    places.moved[i] = 1;
-  }
+  places.still_share = share;
+  place_all(&places, tones, count);
   for (unsigned i = 0; i < sweeps && !sweep(record, tones, count, &places); i++)
     continue;
   for (size_t i = 0; i < count; i++) {
     if (tones[i].lost)
       continue;
-    look_from(record, &tones[i], count, &places);
-    visit(record, tones, count, &places, i, &patch, &sums);
+    look_from(record, tones, i, count, &places);
+    visit(record, tones, &places, i, &patch, &sums);
     state_uncertainty(record, &tones[i], &patch, &sums);
   }
+}
+
+void dsp_tones_refine(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
+                      unsigned sweeps)
+{
+  relax(record, tones, count < DSP_TONES_MAX ? count : DSP_TONES_MAX, sweeps, still_share);
 }
 
 void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
@@ -343,5 +410,5 @@ void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size
     tones[i].re = tones[i].im = 0;
     tones[i].lost = false;
   }
-  dsp_tones_refine(record, tones, count, sweeps);
+  relax(record, tones, count, sweeps, still_share_rough);
 }

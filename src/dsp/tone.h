@@ -14,7 +14,7 @@
 #include "dsp/large.h"
 #include "dsp/plateau.h"
 
-enum { DSP_TONES_MAX = 512, DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
+enum { DSP_TONES_MAX = 2048, DSP_TONE_REACH = 8, DSP_TONE_SWEEPS_ROUGH = 4, DSP_TONE_SWEEPS = 40 };
 
 /* A transformed tapered record: n complex bins, not normalised, n even; in either precision. */
 struct dsp_record {
@@ -38,7 +38,7 @@ struct dsp_tone {
   bool lost; /* it moved away from where it was found: no tone */
 };
 
-/* At most DSP_TONES_MAX tones and `sweeps` turns; the strongest first needs fewer. */
+/* Roughly: at most DSP_TONES_MAX tones and `sweeps` turns; the strongest first needs fewer. */
 void dsp_tones_fit(const struct dsp_record *record, struct dsp_tone *tones, size_t count,
                    unsigned sweeps);
 /* The same from where they stand, none of them lost: some of those that were fitted, once the

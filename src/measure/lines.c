@@ -145,7 +145,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   size_t n = record_length(settings);
   bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
   lines->tracks = calloc(1, sizeof *lines->tracks);
-  lines->tones = malloc(LINES_TRACKS_MAX * sizeof *lines->tones);
+  lines->tones = malloc(lines->settings.lines_max * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
     error = create_record(&lines->settings, n, settings->scratch, &lines->record);

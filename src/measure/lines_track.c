@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdlib.h>
 
 static_assert((int)LINES_RECORDS_MAX <= (int)SC_LINES_MOMENTS_MAX, "each record is a moment");
 static const double pi = 3.14159265358979323846;
@@ -13,15 +14,43 @@ static const double decibels = 8.685889638065035; /* 20 / ln 10 */
 /* Peaks farther apart than this are two lines. */
 static const double same_bins = 2.5;
 
+static int by_bin(const void *left, const void *right)
+{
+  const struct lines_place *a = left, *b = right;
+  return (a->bin > b->bin) - (a->bin < b->bin);
+}
+
+static void sort_places(struct lines_tracks *tracks)
+{
+  for (size_t i = 0; i < tracks->count; i++)
+    tracks->places[i] = (struct lines_place){tracks->bins[i], i};
+  qsort(tracks->places, tracks->count, sizeof *tracks->places, by_bin);
+}
+
+/* The first place at or above a frequency, or the number of them. */
+static size_t first_from(const struct lines_tracks *tracks, double bin)
+{
+  size_t below = 0, above = tracks->count;
+  while (below < above) {
+    const size_t middle = below + (above - below) / 2;
+    if (tracks->places[middle].bin < bin)
+      below = middle + 1;
+    else
+      above = middle;
+  }
+  return below;
+}
+
 const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin)
 {
   const struct lines_track *best = NULL;
   double nearest = same_bins;
-  for (size_t i = 0; i < tracks->count; i++) {
-    double distance = fabs(tracks->bins[i] - bin);
+  for (size_t p = first_from(tracks, bin - same_bins);
+       p < tracks->count && tracks->places[p].bin < bin + same_bins; p++) {
+    double distance = fabs(tracks->places[p].bin - bin);
     if (distance < nearest) {
       nearest = distance;
-      best = &tracks->tracks[i];
+      best = &tracks->tracks[tracks->places[p].track];
     }
   }
   return best;
@@ -162,6 +191,7 @@ void lines_tracks_update(struct lines_tracks *tracks, struct lines_record *recor
   for (size_t i = 0; i < count; i++)
     if (!tracks->tones[i].lost)
       store(tracks, tracks->owners[i], &tracks->tones[i], start);
+  sort_places(tracks);
 }
 
 /* Mean of values with known variances; its variance grows where they scatter more than that. */

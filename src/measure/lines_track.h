@@ -25,8 +25,12 @@ struct lines_track {
 
 struct lines_tracks {
   struct lines_track tracks[LINES_TRACKS_MAX];
-  double bins[LINES_TRACKS_MAX]; /* where each was fitted last: side by side, to be searched */
+  double bins[LINES_TRACKS_MAX]; /* where each was fitted last */
   size_t count;
+  struct lines_place {
+    double bin;
+    size_t track;
+  } places[LINES_TRACKS_MAX]; /* the same by frequency */
   /* of the record at hand */
   struct dsp_tone tones[LINES_TRACKS_MAX];
   size_t owners[LINES_TRACKS_MAX];

@@ -111,7 +111,7 @@ static void compare(const struct sc_line *line, double size, struct tally *tally
   tally->lines++;
 }
 
-/* A search lists its strongest 256 lines at most, and says so. */
+/* A search lists its strongest lines, and says so when there are more. */
 static void try_scene(const struct scene *scene, uint64_t seed, struct tally *tally)
 {
   fftw_complex *spectrum = modulate(scene);

@@ -206,6 +206,37 @@ START_TEST(seventy_below_the_carrier_is_found_and_measured)
 }
 END_TEST
 
+/* Four tones, pilot, residual and a whistle make many hundred lines over the noise, all stronger
+ * than two carriers. */
+START_TEST(weak_carriers_are_not_crowded_out)
+{
+  struct sc_scenario s = scene_silent(384e3, 48);
+  s.seconds = 1.4;
+  s.offset_hz = -4570;
+  s.station.residual_khz = 0.45;
+  s.station.tones[s.station.tone_count++] =
+      (struct sc_scenario_line){.hz = 61300, .amplitude = 0.3};
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 1.1);
+  scene_add_tone(&s, SC_TO_LEFT, 3150, 0.6);
+  scene_add_tone(&s, SC_TO_RIGHT, 1600, 0.9);
+  scene_add_tone(&s, SC_TO_RIGHT, 5000, 0.3);
+  s.carriers[s.carrier_count++] = (struct sc_scenario_line){.hz = 150000, .amplitude = -78};
+  s.carriers[s.carrier_count++] = (struct sc_scenario_line){.hz = -140300, .amplitude = -76};
+  struct sc_result result = play(&s);
+  ck_assert(!result.air_lines.full);
+  ck_assert_uint_gt(result.air_lines.count, 500);
+  for (size_t i = 0; i < s.carrier_count; i++) {
+    const struct sc_line *line = found_at(&result, s.carriers[i].hz - s.offset_hz);
+    ck_assert_ptr_nonnull(line);
+    ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
+    ck_assert_double_eq_tol(line->level_dbc.value, s.carriers[i].amplitude,
+                            4 * line->level_dbc.uncertainty);
+  }
+  ck_assert_double_eq(result.unwanted.count.value, 2);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* A station beside, modulated by noise, is a band where it is; its carrier's power is known, and 99
  * of 100 parts of it lie within the band. */
 START_TEST(a_station_beside_is_a_band)
@@ -236,6 +267,7 @@ Suite *unwanted_suite(void)
   tcase_add_test(tcase, a_carrier_beside_is_counted_and_known_in_dbm);
   tcase_add_test(tcase, nothing_beside_is_said_with_its_bound);
   tcase_add_test(tcase, a_full_list_bounds_what_is_found);
+  tcase_add_test(tcase, weak_carriers_are_not_crowded_out);
   tcase_add_test(tcase, a_station_beside_is_a_band);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())
