@@ -31,9 +31,10 @@ struct sc_seen_span {
   enum sc_truth by_full_list;  /* it is that more lines were found than are kept */
 };
 
-/* Noise-like power: the medians of the averaged spectrum over 2 kHz stand 3 dB or more above the
- * capture's noise, 30 kHz or more beyond half of Carson's bandwidth, where modulation has ended.
- * Another station is such a band, as is a noisy oscillator's skirt. */
+/* Noise-like power: the medians of the averaged spectrum over 2 kHz, less the lines that were
+ * found, stand 3 dB or more above the capture's noise, 30 kHz or more beyond half of Carson's
+ * bandwidth, where modulation has ended. Another station is such a band, as is a noisy oscillator's
+ * skirt. */
 struct sc_unwanted_band {
   struct sc_quantity lower_hz, upper_hz; /* from the carrier, exact */
   struct sc_quantity level_dbc;          /* its power, less the capture's noise */

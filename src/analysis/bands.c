@@ -1,6 +1,8 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The averaged spectrum in windows of 2 kHz: medians, which lines do not move, that stand above the
- * capture's noise beyond what the modulation takes up. Neighbours make one band. */
+/* The averaged spectrum in windows of 2 kHz: medians, which single lines do not move, that stand
+ * above the capture's noise beyond what the modulation takes up. Neighbours make one band. Lines so
+ * close that the spectrum does not part them, as the outer ones of a strong tone, would move the
+ * medians: what was found as lines is taken off. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -53,9 +55,11 @@ static void take_window(struct walk *walk, size_t first, size_t bins, struct sc_
   double carrier = walk->result->carrier.offset_hz.value;
   double lower = air->start_hz + ((double)first - 0.5) * air->step_hz;
   double upper = lower + (double)bins * air->step_hz;
-  double density = analysis_window_median(air->mean + first, bins) / air->rbw_hz;
-  bool stands =
-      is_judged(walk, lower, upper) && density > walk->noise * pow(10, above_noise_db / 10);
+  bool judged = is_judged(walk, lower, upper);
+  struct analysis_rest rest = {0, 0};
+  if (judged)
+    rest = analysis_window_rest(air, first, bins, &walk->result->air_lines);
+  bool stands = rest.surely / air->rbw_hz > walk->noise * pow(10, above_noise_db / 10);
   if (!stands || unwanted->band_count == SC_UNWANTED_BANDS_MAX) {
     close_band(walk, unwanted);
     return;
@@ -66,7 +70,7 @@ static void take_window(struct walk *walk, size_t first, size_t bins, struct sc_
     walk->power = 0;
   }
   walk->open->upper_hz = sc_measured(upper - carrier, (double)NAN);
-  walk->power += (density - walk->noise) * (upper - lower);
+  walk->power += (rest.likely / air->rbw_hz - walk->noise) * (upper - lower);
 }
 
 void analysis_bands(const struct sc_trace *air, struct sc_result *result)

@@ -206,6 +206,31 @@ START_TEST(seventy_below_the_carrier_is_found_and_measured)
 }
 END_TEST
 
+/* The outer lines of a strong tone stand every kilohertz, closer than the averaged spectrum parts
+ * them; at 1.024 MS/s their phases are the same in all its records. They are no band, and a station
+ * among them is, with its power: nine parts of ten of it lie where it stands out. */
+START_TEST(lines_of_a_tone_are_no_band)
+{
+  const double rates_hz[] = {1e6, 1.024e6};
+  for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++) {
+    struct sc_scenario s = scene_silent(rates_hz[i], 60);
+    s.seconds = 0.8;
+    scene_add_tone(&s, SC_TO_LEFT, 1000, 60.75);
+    struct sc_result result = play(&s);
+    ck_assert_uint_gt(result.air_lines.count, 300);
+    ck_assert_uint_eq(result.unwanted.band_count, 0);
+    sc_result_clear(&result);
+    s.neighbours[s.neighbour_count++] =
+        (struct sc_neighbour){.offset_hz = 165e3, .level_db = -55, .noise_khz = 15};
+    result = play(&s);
+    ck_assert_uint_eq(result.unwanted.band_count, 1);
+    ck_assert_double_gt(result.unwanted.bands[0].lower_hz.value, 145e3);
+    ck_assert_double_eq_tol(result.unwanted.bands[0].level_dbc.value, -55, 1);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 /* Four tones, pilot, residual and a whistle make many hundred lines over the noise, all stronger
  * than two carriers. */
 START_TEST(weak_carriers_are_not_crowded_out)
@@ -269,6 +294,7 @@ Suite *unwanted_suite(void)
   tcase_add_test(tcase, a_full_list_bounds_what_is_found);
   tcase_add_test(tcase, weak_carriers_are_not_crowded_out);
   tcase_add_test(tcase, a_station_beside_is_a_band);
+  tcase_add_test(tcase, lines_of_a_tone_are_no_band);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())
     tcase_add_test(tcase, seventy_below_the_carrier_is_found_and_measured);
