@@ -92,11 +92,15 @@ static void note_time(struct capture_mark *mark, double before_s)
   (void)capture_datetime_write(&now, 3, mark->datetime);
 }
 
+/* A live source's time and place are those of its start, and a recording may begin later: the clock
+ * tells its time. */
 static struct capture_mark mark_of(const struct sc_source_info *info)
 {
-  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0,
-                              .indexed = info->indexed,
-                              .global_index = info->global_index};
+  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0};
+  if (info->live)
+    return mark;
+  mark.indexed = info->indexed;
+  mark.global_index = info->global_index;
   memcpy(mark.datetime, info->datetime, sizeof mark.datetime);
   return mark;
 }
@@ -116,7 +120,7 @@ static void begin_marks(struct sc_recorder *recorder, const struct sc_source_inf
   recorder->live = info->live;
   recorder->last = mark_of(info);
   put_mark(recorder, &recorder->last);
-  if (info->live && info->datetime[0] == '\0')
+  if (info->live)
     note_time(&recorder->marks[0], before_s);
   recorder->write.marks = recorder->marks;
   recorder->write.mark_count = recorder->mark_count;

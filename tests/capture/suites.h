@@ -11,6 +11,7 @@ Suite *fuzz_suite(void);
 Suite *live_suite(void);
 Suite *pipe_suite(void);
 Suite *raw_suite(void);
+Suite *record_suite(void);
 Suite *response_suite(void);
 Suite *save_suite(void);
 Suite *scan_suite(void);
