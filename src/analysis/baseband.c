@@ -360,6 +360,22 @@ static enum sc_error list_groups(const struct analysis_baseband *baseband,
   return SC_OK;
 }
 
+static void add_clock(double clock_relative, struct sc_quantity *hz)
+{
+  if (hz->why == NULL)
+    hz->uncertainty = analysis_with_clock(hz->uncertainty, hz->value, clock_relative);
+}
+
+static void take_stereo(struct analysis_baseband *baseband, const struct sc_stereo_context *context,
+                        struct sc_stereo *stereo)
+{
+  const double clock = baseband->settings.clock_relative_uncertainty;
+  sc_stereo_result(baseband->stereo, context, stereo);
+  add_clock(clock, &stereo->separation_left_hz);
+  add_clock(clock, &stereo->separation_right_hz);
+  add_clock(clock, &stereo->interchannel_hz);
+}
+
 static enum sc_error take_rds(struct analysis_baseband *baseband, struct sc_result *result)
 {
   sc_rds_result(baseband->rds, &result->rds);
@@ -374,7 +390,7 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
     sc_pilot_result(baseband->pilot, &result->pilot);
   const struct sc_stereo_context context = {&result->pilot, noise, image};
   if (baseband->stereo != NULL)
-    sc_stereo_result(baseband->stereo, &context, &result->stereo);
+    take_stereo(baseband, &context, &result->stereo);
   if (baseband->rds != NULL && take_rds(baseband, result) != SC_OK)
     return SC_NO_MEMORY;
   const struct sc_composite_noise least =

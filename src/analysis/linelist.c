@@ -100,10 +100,10 @@ static int by_offset(const void *a, const void *b)
   return (x > y) - (x < y);
 }
 
-/* What a sample clock adds to a frequency's uncertainty; nothing when nobody knows it. */
-static double with_clock(double uncertainty, double frequency_hz, double relative)
+double analysis_with_clock(double uncertainty_hz, double frequency_hz, double clock_relative)
 {
-  return isfinite(relative) ? hypot(uncertainty, frequency_hz * relative) : uncertainty;
+  return isfinite(clock_relative) ? hypot(uncertainty_hz, frequency_hz * clock_relative)
+                                  : uncertainty_hz;
 }
 
 static void join(struct sc_line_list *list, size_t low, size_t high)
@@ -137,7 +137,7 @@ static void refer_to_carrier(struct sc_line *line, const struct sc_carrier *carr
   double offset = frequency->value - carrier->offset_hz.value;
   double uncertainty = hypot(frequency->uncertainty, carrier->offset_hz.uncertainty);
   line->offset_hz =
-      sc_measured(offset, with_clock(uncertainty, offset, clock_relative_uncertainty));
+      sc_measured(offset, analysis_with_clock(uncertainty, offset, clock_relative_uncertainty));
   line->level_dbc = sc_measured(level->value - carrier->level_dbfs.value,
                                 hypot(level->uncertainty, carrier->level_dbfs.uncertainty));
 }
@@ -181,7 +181,7 @@ void analysis_lines_on_composite(struct sc_line_list *list, bool absolute,
   for (size_t i = 0; i < list->count; i++) {
     struct sc_quantity *frequency = &list->lines[i].offset_hz;
     frequency->uncertainty =
-        with_clock(frequency->uncertainty, frequency->value, clock_relative_uncertainty);
+        analysis_with_clock(frequency->uncertainty, frequency->value, clock_relative_uncertainty);
     scale_line(&list->lines[i], absolute, pilot);
   }
 }

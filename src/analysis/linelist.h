@@ -7,6 +7,10 @@
 #include <sidecomb/lines.h>
 #include <sidecomb/result.h>
 
+/* A frequency's uncertainty with what the sample clock adds; NAN: nobody knows that clock, and it
+ * is against it. */
+double analysis_with_clock(double uncertainty_hz, double frequency_hz, double clock_relative);
+
 /* An empty list that says why. */
 struct sc_line_list analysis_no_lines(const char *why);
 

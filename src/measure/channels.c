@@ -3,7 +3,9 @@
  *
  * A steady tone is a peak that stands 30 dB above its surroundings, has nothing of its height
  * beside it, and whose power does not change from block to block. The ratio and the phase between
- * the channels at its highest bin do not depend on where between the bins it stands. */
+ * the channels at its highest bin do not depend on where between the bins it stands. Its frequency
+ * is the phase's advance from block to block, which is known but for whole turns; over all of them
+ * it is known as well as between the first and the last. */
 #include "measure/channels.h"
 
 #include "dsp/fft.h"
@@ -21,8 +23,9 @@ static const double lowest_hz = 40.0;
 static const double highest_hz = 15000.0;
 static const double prominence = 1e3; /* 30 dB over the bins beside the main lobe */
 static const double strongest_share =
-    1e-5;                          /* weaker ones than that of the strongest do not count */
-static const double steady = 0.02; /* relative variance of the power from block to block */
+    1e-5;                            /* weaker ones than that of the strongest do not count */
+static const double steady = 0.02;   /* relative variance of the power from block to block */
+static const double rounding = 1e-6; /* radians, of phases in single precision */
 
 struct measure_channels {
   double rate_hz;
@@ -31,6 +34,12 @@ struct measure_channels {
   size_t filled;
   double blocks;
   double left[HALF], right[HALF], cross[2 * HALF], square[HALF];
+  /* Pairs of blocks that follow each other: the products of both, one conjugate, in both channels
+   * together, and the means of their powers. */
+  double pairs;
+  double advance[2 * HALF], common[HALF];
+  bool follows; /* the next block does on `last`, which has left and right of each bin */
+  float last[4 * HALF];
 };
 
 enum sc_error measure_channels_create(double rate_hz, struct measure_channels **channels)
@@ -57,12 +66,20 @@ enum sc_error measure_channels_create(double rate_hz, struct measure_channels **
 void measure_channels_reset(struct measure_channels *channels)
 {
   struct measure_channels *c = channels;
-  c->filled = 0;
-  c->blocks = 0.0;
+  measure_channels_cut(c);
+  c->blocks = c->pairs = 0.0;
   memset(c->left, 0, sizeof c->left);
   memset(c->right, 0, sizeof c->right);
   memset(c->cross, 0, sizeof c->cross);
   memset(c->square, 0, sizeof c->square);
+  memset(c->advance, 0, sizeof c->advance);
+  memset(c->common, 0, sizeof c->common);
+}
+
+void measure_channels_cut(struct measure_channels *channels)
+{
+  channels->filled = 0;
+  channels->follows = false;
 }
 
 void measure_channels_destroy(struct measure_channels *channels)
@@ -71,6 +88,27 @@ void measure_channels_destroy(struct measure_channels *channels)
     return;
   dsp_fft_destroy(channels->fft);
   free(channels);
+}
+
+static double power_of(const float *z)
+{
+  return (double)z[0] * (double)z[0] + (double)z[1] * (double)z[1];
+}
+
+/* `now`: left and right of bin k. */
+static void add_advance(struct measure_channels *c, const float *now, size_t k)
+{
+  const float *before = c->last + 4 * k;
+  double re = 0.0, im = 0.0;
+  for (size_t i = 0; i < 4; i += 2) {
+    const double a = now[i], b = now[i + 1], e = before[i], f = before[i + 1];
+    re += a * e + b * f;
+    im += b * e - a * f;
+  }
+  c->advance[2 * k] += re;
+  c->advance[2 * k + 1] += im;
+  c->common[k] +=
+      (power_of(now) + power_of(now + 2) + power_of(before) + power_of(before + 2)) / 2.0;
 }
 
 /* Left is the even part of the transform of left + j right, right the odd part over j. */
@@ -87,6 +125,10 @@ static void add_bin(struct measure_channels *c, const float *bins, size_t k)
   c->cross[2 * k] += l[0] * r[0] + l[1] * r[1];
   c->cross[2 * k + 1] += l[1] * r[0] - l[0] * r[1];
   c->square[k] += (left + right) * (left + right);
+  const float now[4] = {(float)l[0], (float)l[1], (float)r[0], (float)r[1]};
+  if (c->follows)
+    add_advance(c, now, k);
+  memcpy(c->last + 4 * k, now, sizeof now);
 }
 
 static void end_block(struct measure_channels *c)
@@ -100,6 +142,8 @@ static void end_block(struct measure_channels *c)
   for (size_t k = 1; k < HALF; k++)
     add_bin(c, bins, k);
   c->blocks += 1.0;
+  c->pairs += c->follows ? 1.0 : 0.0;
+  c->follows = true;
   memmove(c->block, c->block + BLOCK, BLOCK * sizeof *c->block);
   c->filled = HALF;
 }
@@ -153,13 +197,39 @@ static bool is_tone(const struct measure_channels *c, size_t k)
          variance < steady * mean * mean;
 }
 
+/* Whole turns from the bin, of which neighbours are half a turn apart. */
+static double frequency_of(const struct measure_channels *c, size_t k)
+{
+  const double turns = atan2(c->advance[2 * k + 1], c->advance[2 * k]) / TWO_PI;
+  const double whole = nearbyint((double)k / 2.0 - turns);
+  return (turns + whole) * c->rate_hz / HALF;
+}
+
+/* Noise turns the ends of the record, and by its square each pair; what the pairs scatter beyond
+ * that is the tone's own, from pair to pair. */
+static double frequency_uncertainty_of(const struct measure_channels *c, size_t k,
+                                       double noise_left, double noise_right)
+{
+  const double power = both(c, k), n = c->pairs;
+  const double own = (c->left[k] * noise_left + c->right[k] * noise_right) / (power * power);
+  const double all = (noise_left + noise_right) / power;
+  const double kept = hypot(c->advance[2 * k], c->advance[2 * k + 1]) / c->common[k];
+  const double wander = 2.0 * (1.0 - kept - all);
+  double variance = own / (n * n) + all * all / (2.0 * n) + rounding * rounding;
+  if (wander > all)
+    variance += wander / n;
+  return sqrt(variance) / TWO_PI * c->rate_hz / HALF;
+}
+
 static struct measure_channels_tone take(const struct measure_channels *c, size_t k)
 {
   /* overlapping blocks: about two thirds of them count */
   const double looks = fmax(1.0, c->blocks / 1.5);
   const double noise_left = around(c->left, k);
   const double noise_right = around(c->right, k);
-  struct measure_channels_tone t = {.frequency_hz = (double)k * c->rate_hz / BLOCK,
+  struct measure_channels_tone t = {.frequency_hz = frequency_of(c, k),
+                                    .frequency_uncertainty_hz =
+                                        frequency_uncertainty_of(c, k, noise_left, noise_right),
                                     .left = (c->left[k] - noise_left) / c->blocks,
                                     .right = (c->right[k] - noise_right) / c->blocks};
   t.left_sd =
@@ -188,7 +258,7 @@ size_t measure_channels_result(const struct measure_channels *channels,
   const struct measure_channels *c = channels;
   size_t count = 0;
   double strongest = 0.0;
-  if (!(c->blocks >= 2.0))
+  if (!(c->blocks >= 2.0 && c->pairs >= 1.0))
     return 0;
   const size_t last = (size_t)fmin(HALF - AROUND_TO - 1, highest_hz * BLOCK / c->rate_hz + 1.0);
   const size_t first = (size_t)(lowest_hz * BLOCK / c->rate_hz);

@@ -10,7 +10,7 @@
 enum { MEASURE_CHANNELS_TONES_MAX = 32 };
 
 struct measure_channels_tone {
-  double frequency_hz;                     /* within a quarter of a bin */
+  double frequency_hz, frequency_uncertainty_hz;
   double left, right;                      /* powers, noise taken off; may be negative */
   double left_sd, right_sd;                /* of these */
   double phase_rad, phase_uncertainty_rad; /* left ahead of right */
@@ -20,6 +20,8 @@ struct measure_channels;
 enum sc_error measure_channels_create(double rate_hz, struct measure_channels **channels);
 /* left and right interleaved */
 void measure_channels_feed(struct measure_channels *channels, const float *in, size_t frames);
+/* What comes next does not follow on what came last. */
+void measure_channels_cut(struct measure_channels *channels);
 /* The strongest first. Returns their number. */
 size_t measure_channels_result(const struct measure_channels *channels,
                                struct measure_channels_tone tones[MEASURE_CHANNELS_TONES_MAX]);

@@ -226,8 +226,10 @@ struct sc_stereo_audio sc_stereo_feed(struct sc_stereo_meter *meter, const float
   struct sc_stereo_meter *m = meter;
   if (m->decoder == NULL)
     return (struct sc_stereo_audio){NULL, NULL, 0};
-  if (discontinuity)
+  if (discontinuity) {
     measure_decoder_reset(m->decoder);
+    measure_channels_cut(m->channels);
+  }
   const struct measure_decoded d = measure_decoder_feed(m->decoder, composite, frames);
   add_moments(&m->sums, &d);
   add_extremes(&m->sums, &d);

@@ -330,7 +330,7 @@ static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
   r->interchannel_phase_deg = r->interchannel_hz = sc_not_measured(no_common_tone);
   for (size_t i = count; i-- > 0;) { /* the strongest last: it stays */
     const struct measure_channels_tone *t = &tones[i];
-    const struct sc_quantity hz = sc_measured(t->frequency_hz, m->audio_rate_hz / 8192.0 / 4.0);
+    const struct sc_quantity hz = sc_measured(t->frequency_hz, t->frequency_uncertainty_hz);
     if (t->left > one_sided * t->right) {
       r->separation_left_to_right_db = separation(t->left, t->left_sd, t->right, t->right_sd);
       r->separation_left_to_right_at_least_db = least_separation(t->left, t->right, t->right_sd);

@@ -226,15 +226,15 @@ static const struct sc_field stereo_fields[] = {
              stereo.separation_left_to_right_db),
     EXACT("separation_left_to_right_at_least_db", "left to right at least", DB, 1,
           stereo.separation_left_to_right_at_least_db),
-    EXACT("separation_left_hz", "  of a left tone near", HZ, 0, stereo.separation_left_hz),
+    ESTIMATE("separation_left_hz", "  of a left tone at", HZ, 3, stereo.separation_left_hz),
     ESTIMATE("separation_right_to_left_db", "separation, right to left", DB, 2,
              stereo.separation_right_to_left_db),
     EXACT("separation_right_to_left_at_least_db", "right to left at least", DB, 1,
           stereo.separation_right_to_left_at_least_db),
-    EXACT("separation_right_hz", "  of a right tone near", HZ, 0, stereo.separation_right_hz),
+    ESTIMATE("separation_right_hz", "  of a right tone at", HZ, 3, stereo.separation_right_hz),
     ESTIMATE("interchannel_phase_deg", "left ahead of right by", DEGREE, 2,
              stereo.interchannel_phase_deg),
-    EXACT("interchannel_hz", "  of a tone near", HZ, 0, stereo.interchannel_hz),
+    ESTIMATE("interchannel_hz", "  of a tone at", HZ, 3, stereo.interchannel_hz),
     ORDER,
 };
 

@@ -130,7 +130,11 @@ START_TEST(separation_is_right)
            r.separation_right_to_left_db.value, r.separation_right_to_left_db.uncertainty);
     ck_assert_double_eq_tol(r.separation_left_to_right_db.value, wanted_db[i], 0.5);
     ck_assert_double_eq_tol(r.separation_right_to_left_db.value, wanted_db[i], 0.5);
-    ck_assert_double_eq_tol(r.separation_left_hz.value, 1000.0, 6.0);
+    ck_assert_double_eq_tol(r.separation_left_hz.value, 1000.0,
+                            4.0 * r.separation_left_hz.uncertainty);
+    ck_assert_double_eq_tol(r.separation_right_hz.value, 3000.0,
+                            4.0 * r.separation_right_hz.uncertainty);
+    ck_assert_double_lt(r.separation_left_hz.uncertainty, 0.01);
   }
 }
 END_TEST
@@ -158,6 +162,38 @@ START_TEST(separation_has_a_bound)
          highest_db, trials, wrong);
   ck_assert(bounds > 0 || trials < 4); /* in one trial the leak may be seen instead */
   ck_assert_uint_le(wrong, bounds / 100);
+}
+END_TEST
+
+/* Errors over their uncertainties: the sum of n squares of a normal variable of variance 1 is
+ * within these limits but in one of some thousand cases (chi-squared, Wilson and Hilferty). */
+static double chi_squared(double n, double sigmas)
+{
+  const double root = 1.0 - 2.0 / (9.0 * n) + sigmas * sqrt(2.0 / (9.0 * n));
+  return n * root * root * root;
+}
+
+/* In one channel, beside another tone; a bin of the spectrum is 5 Hz wide. */
+START_TEST(frequency_of_a_tone_is_known)
+{
+  const unsigned trials = support_trials(support_long() ? 300 : 12);
+  uint64_t random = support_seed("frequency_of_a_tone_is_known", 63);
+  double squares = 0.0, most_hz = 0.0;
+  for (unsigned t = 0; t < trials; t++) {
+    struct sc_signal_settings s = station(uniform(&random, 30.0, 60.0));
+    const double hz = uniform(&random, 300.0, 14e3);
+    s.seed = support_random(&random);
+    add(&s, hz, uniform(&random, 5.0, 45.0), 0.0, uniform(&random, 0.0, 6.0), 0.0);
+    add(&s, hz > 7e3 ? hz - 5e3 : hz + 5e3, 0.0, 10.0, 0.0, 0.3);
+    const struct sc_quantity got = measure(&s, 1.0).stereo.separation_left_hz;
+    squares += pow((got.value - hz) / got.uncertainty, 2.0);
+    most_hz = fmax(most_hz, got.uncertainty);
+  }
+  printf("a tone's frequency: %.2f of its uncertainty, which is %.4f Hz at the most\n",
+         sqrt(squares / trials), most_hz);
+  ck_assert_double_lt(most_hz, 0.05);
+  ck_assert_double_lt(squares, chi_squared(trials, 3.7));
+  ck_assert_double_gt(squares, chi_squared(trials, -3.7));
 }
 END_TEST
 
@@ -405,6 +441,7 @@ Suite *stereo_suite(void)
   tcase_add_test(tests, one_channel_stays_alone);
   tcase_add_test(tests, separation_is_right);
   tcase_add_test(tests, separation_has_a_bound);
+  tcase_add_test(tests, frequency_of_a_tone_is_known);
   tcase_add_test(tests, phase_walk);
   tcase_add_test(tests, modes);
   tcase_add_test(tests, subcarrier_phase);
