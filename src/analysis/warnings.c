@@ -104,13 +104,14 @@ static void warn_of_silence(struct sc_result *result)
 
 static void warn_of_stillness(struct sc_result *result)
 {
-  analysis_warn(&result->warnings,
-                "All samples have the same value: the input is dead, or the sample type is another. "
-                "%sThey tell nothing of a signal.",
-                result->capture.info.kind == SC_KIND_IQ
-                    ? "A carrier exactly at the centre, without noise and modulation, would look "
-                      "the same. "
-                    : "");
+  analysis_warn(
+      &result->warnings,
+      "All samples have the same value: the input is dead, or the sample type is another. "
+      "%sThey tell nothing of a signal.",
+      result->capture.info.kind == SC_KIND_IQ
+          ? "A carrier exactly at the centre, without noise and modulation, would look "
+            "the same. "
+          : "");
 }
 
 void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings,

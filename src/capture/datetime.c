@@ -42,8 +42,7 @@ static bool read_time(const char *text, struct timespec *time)
          again.tm_sec == read.tm_sec;
 }
 
-bool capture_datetime_write(const struct timespec *time, int decimals,
-                            char out[SC_DATETIME_LENGTH])
+bool capture_datetime_write(const struct timespec *time, int decimals, char out[SC_DATETIME_LENGTH])
 {
   struct tm parts;
   char day[SC_DATETIME_LENGTH], rest[12];

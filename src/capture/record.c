@@ -73,12 +73,8 @@ static void choose_bits(struct sc_recorder *recorder, const struct sc_source_inf
                                           {"cf32_le", "ci16_le", "ci32_le"}};
   const bool is_complex = info->kind == SC_KIND_IQ;
   recorder->write.type = types[is_complex][info->bits == 0 ? 0 : info->bits <= 16 ? 1 : 2];
-  recorder->write.bits = info->bits == 0    ? 0
-                         : info->bits <= 16 ? 16
-                         : info->bits <= 24 ? 24
-                                            : 32;
-  recorder->write.channels =
-      recorder->sigmf && is_complex ? 1 : info->channels;
+  recorder->write.bits = info->bits == 0 ? 0 : info->bits <= 16 ? 16 : info->bits <= 24 ? 24 : 32;
+  recorder->write.channels = recorder->sigmf && is_complex ? 1 : info->channels;
 }
 
 static void note_time(struct capture_mark *mark, double before_s)

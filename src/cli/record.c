@@ -27,11 +27,12 @@ static void tell(const char *path, const struct sc_record_summary *summary)
             summary->gaps == 1 ? "" : "s");
   fputs(".\n", stderr);
   if (summary->untold > 0)
-    fprintf(stderr,
-            "%s: has no place for the tuned frequency and time of %llu capture segment%s: WAV holds "
-            "none, SigMF at most %d\n",
-            name, (unsigned long long)summary->untold, summary->untold == 1 ? "" : "s",
-            SC_RECORD_CAPTURES);
+    fprintf(
+        stderr,
+        "%s: has no place for the tuned frequency and time of %llu capture segment%s: WAV holds "
+        "none, SigMF at most %d\n",
+        name, (unsigned long long)summary->untold, summary->untold == 1 ? "" : "s",
+        SC_RECORD_CAPTURES);
 }
 
 static enum sc_error record(const struct cli_settings *settings, bool *came,
@@ -69,6 +70,7 @@ enum cli_status cli_run_record(const struct cli_settings *settings)
   enum sc_error error = record(settings, &came, &message);
   if (error == SC_OK && came)
     return CLI_MEASURED;
-  const enum cli_status status = cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
+  const enum cli_status status =
+      cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
   return error == SC_OK ? CLI_NOT_MEASURED : status;
 }

@@ -126,7 +126,8 @@ VIEW_ACT(view_act_to_centre)
 VIEW_ACT(view_act_centre)
 {
   struct view_range range = view_state_range(state, model);
-  double low, high, span = range.high_hz - range.low_hz, hz = view_state_typed(state, model, number);
+  double low, high, span = range.high_hz - range.low_hz,
+                    hz = view_state_typed(state, model, number);
   view_model_limits(model, state->view, &low, &high);
   const double most = fmax(2 * fmin(hz - low, high - hz), VIEW_LEAST_SPAN_HZ);
   if (span > most * (1 + 1e-9))

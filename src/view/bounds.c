@@ -61,9 +61,8 @@ static const struct {
   struct bounds (*find)(const struct view_state *state, const struct view_model *model,
                         double number);
 } table[] = {
-    {view_act_go, of_place},      {view_act_centre, of_place},
-    {view_act_span, of_span},     {view_act_rbw, of_resolution},
-    {view_act_jump, of_time},     {view_act_reference_level, of_top},
+    {view_act_go, of_place},       {view_act_centre, of_place}, {view_act_span, of_span},
+    {view_act_rbw, of_resolution}, {view_act_jump, of_time},    {view_act_reference_level, of_top},
 };
 
 static struct view_number shown(const struct view_action *action, double value, bool sign)
