@@ -5,9 +5,9 @@
  * program leave what was written by then. Whether it still has its name is looked at every second,
  * so that a folder that was removed does not swallow what comes. Samples keep their bits: 16 where
  * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. SigMF keeps the
- * tuned frequency, the time and the place in its stream of every capture of the source. Where a
- * device lost frames it begins a new capture and says in an annotation how many. WAV has no place
- * for any of that.
+ * tuned frequency, the time and the place in its stream of every capture of the source, and its
+ * annotations. Where a device lost frames it begins a new capture and says in an annotation how
+ * many. WAV has no place for any of that.
  */
 #ifndef SIDECOMB_RECORD_H
 #define SIDECOMB_RECORD_H

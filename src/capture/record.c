@@ -29,7 +29,8 @@ struct sc_recorder {
   struct sc_record_summary summary;
   uint64_t settled; /* frames when the header was brought up to date last */
   char path[PATH_MAX];
-  struct sc_annotation gaps[RECORD_GAPS];
+  struct sc_annotation *notes; /* a file's own; of a live source its gaps */
+  size_t note_count;
   struct capture_mark marks[SC_RECORD_CAPTURES], last; /* as the source says of its capture */
   size_t mark_count;
   double frames[CHUNK_FLOATS];
@@ -120,7 +121,21 @@ static void begin_marks(struct sc_recorder *recorder, const struct sc_source_inf
     note_time(&recorder->marks[0], before_s);
   recorder->write.marks = recorder->marks;
   recorder->write.mark_count = recorder->mark_count;
-  recorder->write.annotations = recorder->gaps;
+}
+
+static enum sc_error begin_notes(struct sc_recorder *recorder, const struct sc_source_info *info,
+                                 struct sc_message *message)
+{
+  const size_t own = info->live ? 0 : info->annotation_count;
+  recorder->notes = calloc(own > 0 ? own : RECORD_GAPS, sizeof *recorder->notes);
+  if (recorder->notes == NULL)
+    return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  if (own > 0)
+    memcpy(recorder->notes, info->annotations, own * sizeof *recorder->notes);
+  recorder->note_count = own;
+  recorder->write.annotations = recorder->notes;
+  recorder->write.annotation_count = own;
+  return SC_OK;
 }
 
 static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_source_info *info,
@@ -139,7 +154,15 @@ static enum sc_error prepare(struct sc_recorder *recorder, const struct sc_sourc
   recorder->write.growing = true;
   recorder->write.keep = !settings->replace;
   begin_marks(recorder, info, settings->before_s);
-  return capture_writer_create(&recorder->write, &recorder->writer, message);
+  error = begin_notes(recorder, info, message);
+  return error == SC_OK ? capture_writer_create(&recorder->write, &recorder->writer, message)
+                        : error;
+}
+
+static void destroy(struct sc_recorder *recorder)
+{
+  free(recorder->notes);
+  free(recorder);
 }
 
 enum sc_error capture_record_create(const struct sc_source_info *info,
@@ -154,7 +177,7 @@ enum sc_error capture_record_create(const struct sc_source_info *info,
   fresh->write.read = read;
   enum sc_error error = prepare(fresh, info, settings, message);
   if (error != SC_OK) {
-    free(fresh);
+    destroy(fresh);
     return error;
   }
   *recorder = fresh;
@@ -173,7 +196,7 @@ static void note_gap(struct sc_recorder *recorder, uint64_t lost)
   uint64_t n = recorder->summary.gaps++;
   if (n >= RECORD_GAPS)
     return;
-  struct sc_annotation *gap = &recorder->gaps[n];
+  struct sc_annotation *gap = &recorder->notes[recorder->note_count++];
   *gap = (struct sc_annotation){.first = recorder->summary.frames,
                                 .frames = 1,
                                 .lower_hz = (double)NAN,
@@ -246,15 +269,25 @@ enum sc_error sc_record_feed(struct sc_recorder *recorder, const struct sc_block
   return SC_OK;
 }
 
+/* Of a recording that was ended early, what its source says of frames that are not in it. */
+static void drop_behind(struct sc_recorder *recorder)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < recorder->note_count; i++)
+    if (recorder->notes[i].first < recorder->summary.frames)
+      recorder->notes[kept++] = recorder->notes[i];
+  recorder->note_count = kept;
+}
+
 enum sc_error sc_record_finish(struct sc_recorder *recorder, struct sc_record_summary *summary,
                                struct sc_message *message)
 {
-  size_t gaps = recorder->summary.gaps < RECORD_GAPS ? (size_t)recorder->summary.gaps : RECORD_GAPS;
+  drop_behind(recorder);
   recorder->summary.seconds = (double)recorder->summary.frames / recorder->rate_hz;
   if (summary != NULL)
     *summary = recorder->summary;
-  capture_writer_count(recorder->writer, gaps, recorder->mark_count);
+  capture_writer_count(recorder->writer, recorder->note_count, recorder->mark_count);
   enum sc_error error = capture_writer_finish(recorder->writer, message);
-  free(recorder);
+  destroy(recorder);
   return error;
 }

@@ -11,7 +11,8 @@
 #include <string.h>
 #include <unistd.h>
 
-/* What a recording with all its gaps and marks needs (record.c), some 150 and 200 bytes each. */
+/* What is to come in a recording with all its gaps and marks (record.c), some 150 and 200 bytes
+ * each. */
 enum { RESERVED_BYTES = 1 << 17 };
 
 /* Whole numbers without a decimal point. */
@@ -122,8 +123,8 @@ int capture_write_meta(const struct capture_write_settings *settings, const char
   return failed == 0 ? 0 : -1;
 }
 
-/* The text, filled up with blanks to `least` bytes or a little more. */
-static int put_text(FILE *file, const struct capture_write_settings *settings, size_t least)
+/* The text, and blanks behind it: `spare` bytes, or a little more. */
+static int put_text(FILE *file, const struct capture_write_settings *settings, size_t spare)
 {
   static const char blanks[] = "                                                               \n";
   json_t *root = root_object(settings);
@@ -134,7 +135,7 @@ static int put_text(FILE *file, const struct capture_write_settings *settings, s
   size_t length = strlen(text);
   int failed = fwrite(text, 1, length, file) == length ? 0 : -1;
   free(text);
-  for (; failed == 0 && length < least; length += sizeof blanks - 1)
+  for (size_t put = 0; failed == 0 && put < spare; put += sizeof blanks - 1)
     failed = fwrite(blanks, 1, sizeof blanks - 1, file) == sizeof blanks - 1 ? 0 : -1;
   return fflush(file) == 0 ? failed : -1;
 }

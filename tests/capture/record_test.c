@@ -80,6 +80,36 @@ START_TEST(captures_are_kept_up_to_a_number)
 }
 END_TEST
 
+/* However many there are, they have room from the start; those behind an early end go. */
+START_TEST(annotations_are_kept)
+{
+  enum { COUNT = 5000 };
+  static struct sc_annotation notes[COUNT];
+  const char *path = support_file("noted.sigmf-meta");
+  for (size_t i = 0; i < COUNT; i++) {
+    notes[i] = (struct sc_annotation){.first = i, .frames = 3, .lower_hz = 1e6, .upper_hz = 2e6};
+    memset(notes[i].text, 'x', sizeof notes[i].text - 1);
+  }
+  info.live = false;
+  info.annotations = notes;
+  info.annotation_count = COUNT;
+  struct sc_recorder *recorder = begin(path);
+  struct capture *capture;
+  const struct sc_source_options options = {.path = path};
+  for (int n = 0; n < 2; n++)
+    feed(recorder);
+  ck_assert_int_eq(capture_open(&options, &capture, NULL), SC_OK); /* valid at any moment */
+  ck_assert_uint_eq(capture->annotation_count, COUNT);
+  capture_close(capture);
+  ck_assert_int_eq(sc_record_finish(recorder, NULL, NULL), SC_OK);
+  capture = read_back(path);
+  ck_assert_uint_eq(capture->annotation_count, 2 * FRAMES);
+  ck_assert_str_eq(capture->annotations[7].text, notes[7].text);
+  ck_assert_uint_eq(capture->annotations[7].first, 7);
+  capture_close(capture);
+}
+END_TEST
+
 /* A recording of a live source begins now, whenever the source began. */
 START_TEST(a_live_recording_has_the_clock_s_time)
 {
@@ -111,6 +141,7 @@ Suite *record_suite(void)
   TCase *tests = tcase_create("record");
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, captures_are_kept_up_to_a_number);
+  tcase_add_test(tests, annotations_are_kept);
   tcase_add_test(tests, a_live_recording_has_the_clock_s_time);
   suite_add_tcase(suite, tests);
   return suite;

@@ -57,6 +57,20 @@ cmp both.sigmf-meta twice.sigmf-meta || complain "recorded again, the metadata a
 expect 0 record two.sigmf-meta -o two.wav
 said 'has no place for the tuned frequency and time of 3 capture segments'
 
+# What a capture says of its passages is kept, moved by what is left out before.
+annotations() {
+  tr -d ' \n' <"$1" | sed 's/.*"annotations"://'
+}
+[ "$(annotations kept.sigmf-meta)" = "$(annotations made.sigmf-meta)" ] ||
+  complain "annotations: $(annotations kept.sigmf-meta)"
+annotations kept.sigmf-meta | grep -q '"core:label":"' || complain "there are no annotations to keep"
+sed 's/}]}$/}], "annotations": [{"core:sample_start": 120000, "core:sample_count": 120000,'\
+' "core:label": "one"}, {"core:sample_start": 400000, "core:label": "two"}]}/' two.sigmf-meta >note.sigmf-meta
+cp two.sigmf-data note.sigmf-data
+expect 0 record --start 0.75 --duration 0.75 note.sigmf-meta -o noted.sigmf-meta
+one='{"core:sample_start":0,"core:sample_count":60000,"core:label":"one"}'
+[ "$(annotations noted.sigmf-meta)" = "[$one]}" ] || complain "notes: $(annotations noted.sigmf-meta)"
+
 # WAV keeps its 24 bits, and below 4 GB it is no RF64.
 expect 0 record --as composite made.wav -o kept.wav
 [ "$(head -c 4 kept.wav)" = RIFF ] || complain "a short file is no plain WAV"
