@@ -431,6 +431,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
     sc_result_clear(result);
     return error;
   }
+  account_edges(result);
   struct sc_trace air;
   bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
   if (analysis->settings.baseline != NULL)

@@ -189,6 +189,27 @@ START_TEST(strong_tones_left_and_right_make_no_residuals)
 }
 END_TEST
 
+/* A tone of full deviation reaches the edges of a narrow capture, where its filter falls by 18 dB
+ * over 10 kHz; each line there is what it is, and the loss is the capture's. */
+START_TEST(a_narrow_captures_filter_is_no_residual)
+{
+  struct sc_result result =
+      measure("rate_hz = 384000; seconds = 1.5; receiver = { hz = 91.2e6; noise = { cnr_db = 60; };"
+              "}; station = { offset_hz = 0; programme = ( { kind = \"tone\"; to = \"left\"; hz ="
+              " 1000; khz = 60.75; } ); };",
+              23);
+  ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_RESIDUAL), 0);
+  ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_SPURIOUS), 0);
+  for (int side = -1; side <= 1; side += 2)
+    for (int hz = 179000; hz <= 183000; hz += 1000) {
+      const struct sc_line *line = line_at(&result.air_lines, side * hz);
+      ck_assert_int_eq(line->verdict, SC_VERDICT_ARTEFACT);
+      ck_assert_double_lt(line->rest_db.value, -2);
+    }
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(carriers_tones_and_am_are_told_apart)
 {
   struct sc_result result =
@@ -452,6 +473,7 @@ Suite *account_suite(void)
 {
   Suite *suite = suite_create("account");
   TCase *lines = tcase_create("lines");
+  tcase_add_test(lines, a_narrow_captures_filter_is_no_residual);
   tcase_add_test(lines, carriers_tones_and_am_are_told_apart);
   tcase_add_test(lines, strong_tones_left_and_right_make_no_residuals);
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);

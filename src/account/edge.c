@@ -1,0 +1,94 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines near the capture's edge, which the filter before it weakens. Receivers do not say where
+ * theirs falls; the lines do: each loses at least as much as its neighbour nearer to the middle,
+ * and no more than the next one farther out. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <string.h>
+
+#include "account/account.h"
+#include "account/words.h"
+
+/* Of half the rate: no receiver's filter begins to fall before (our choice). */
+static const double edge_share = 0.85;
+/* Neighbours may differ so much the wrong way: filters ripple, and lines have uncertainties. */
+static const double ripple_db = 0.5, sigmas = 3;
+
+/* What is missing of a predicted line; false: it is not one. */
+static bool loss_of(const struct sc_line *line, double *loss_db)
+{
+  *loss_db = -line->rest_db.value;
+  return line->rest_db.why == NULL;
+}
+
+/* The next predicted line from `i` on in steps of `way`, in the same part of the band; NULL: none.
+ */
+static const struct sc_line *next_predicted(const struct sc_line_list *list, size_t i, int way,
+                                            double from_hz)
+{
+  const double side = list->lines[i].tone.frequency_hz.value < 0 ? -1 : 1;
+  double loss_db;
+  for (ptrdiff_t k = (ptrdiff_t)i + way; k >= 0 && k < (ptrdiff_t)list->count; k += way) {
+    const struct sc_line *line = &list->lines[k];
+    if (side * line->tone.frequency_hz.value < from_hz)
+      return NULL;
+    if (loss_of(line, &loss_db))
+      return line;
+  }
+  return NULL;
+}
+
+static double doubt_db(const struct sc_line *a, const struct sc_line *b)
+{
+  return ripple_db + sigmas * hypot(a->rest_db.uncertainty, b->rest_db.uncertainty);
+}
+
+/* The outermost line has only one neighbour: that one has to have lost something. */
+static bool is_on_slope(const struct sc_line *line, const struct sc_line *inner,
+                        const struct sc_line *outer)
+{
+  double loss_db, inner_db, outer_db;
+  if (inner == NULL || !loss_of(line, &loss_db) || !(loss_db > 0))
+    return false;
+  (void)loss_of(inner, &inner_db);
+  if (inner_db > loss_db + doubt_db(line, inner))
+    return false;
+  if (outer == NULL)
+    return inner_db > sigmas * inner->rest_db.uncertainty && inner_db > 0.1 * loss_db;
+  (void)loss_of(outer, &outer_db);
+  return outer_db > loss_db - doubt_db(line, outer);
+}
+
+/* Keeps what the line is, and says in place of what is left of it why. */
+static void say_weakened(struct sc_line *line, double edge_hz)
+{
+  char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
+  memcpy(what, line->cause, sizeof what);
+  char *left = strrchr(what, ';');
+  if (left != NULL)
+    *left = '\0';
+  account_frequency_words(edge_hz, name);
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "%.120s; weakened by %.1f dB by the filter of the capture, towards whose edge at "
+                  "%s lines lose more and more",
+                  what, -line->rest_db.value, name);
+}
+
+void account_edges(struct sc_result *result)
+{
+  struct sc_line_list *list = &result->air_lines;
+  const double edge_hz = result->capture.info.sample_rate_hz / 2;
+  for (size_t i = 0; i < list->count; i++) {
+    struct sc_line *line = &list->lines[i];
+    const double at_hz = line->tone.frequency_hz.value;
+    const int outwards = at_hz < 0 ? -1 : 1;
+    if (line->verdict != SC_VERDICT_RESIDUAL || fabs(at_hz) < edge_share * edge_hz)
+      continue;
+    if (is_on_slope(line, next_predicted(list, i, -outwards, edge_share * edge_hz),
+                    next_predicted(list, i, outwards, edge_share * edge_hz)))
+      say_weakened(line, outwards * edge_hz);
+  }
+}

@@ -1,0 +1,93 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines that a filter weakened, and lines that are weaker for another reason. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <check.h>
+
+#include "account/account.h"
+#include "account/suites.h"
+
+enum { LINES = 8 };
+static const double rate_hz = 384e3, first_hz = 172e3, apart_hz = 2e3;
+
+/* Predicted lines from 172 kHz on, on one side of the capture, of which so much is missing. */
+static void judge(const double losses_db[LINES], double side, struct sc_line lines[LINES])
+{
+  struct sc_result result = {.air_lines = {.lines = lines, .count = LINES}};
+  result.capture.info.sample_rate_hz = rate_hz;
+  for (size_t i = 0; i < LINES; i++) {
+    const size_t at = side > 0 ? i : LINES - 1 - i; /* by frequency */
+    struct sc_line *line = &lines[at];
+    *line =
+        (struct sc_line){.verdict = losses_db[i] == 0 ? SC_VERDICT_EXPLAINED : SC_VERDICT_RESIDUAL};
+    line->tone.frequency_hz = sc_measured(side * (first_hz + (double)i * apart_hz), 0.01);
+    line->rest_db = sc_measured(-losses_db[i], 0.05);
+    (void)snprintf(line->cause, sizeof line->cause, "a product; -80 dBc beside it are left");
+  }
+  account_edges(&result);
+}
+
+static const struct sc_line *of(const struct sc_line lines[LINES], double side, size_t i)
+{
+  return &lines[side > 0 ? i : LINES - 1 - i];
+}
+
+START_TEST(a_slope_is_the_captures)
+{
+  static const double losses_db[LINES] = {0, 0, 0.8, 2.2, 5.0, 10.1, 17.9, 24};
+  struct sc_line lines[LINES];
+  for (double side = -1; side <= 1; side += 2) {
+    judge(losses_db, side, lines);
+    for (size_t i = 2; i < LINES; i++) {
+      ck_assert_int_eq(of(lines, side, i)->verdict, SC_VERDICT_ARTEFACT);
+      ck_assert_ptr_nonnull(strstr(of(lines, side, i)->cause, "a product; weakened by"));
+      ck_assert_ptr_nonnull(strstr(of(lines, side, i)->cause, side < 0 ? "-192 kHz" : "192 kHz"));
+    }
+    ck_assert_int_eq(of(lines, side, 0)->verdict, SC_VERDICT_EXPLAINED);
+  }
+}
+END_TEST
+
+/* One line that is weaker than both of its neighbours, one that is stronger than predicted, and an
+ * outermost one whose neighbour has lost nothing. */
+START_TEST(what_is_no_slope_stays_residual)
+{
+  static const double losses_db[LINES] = {0, 3, 0, 0, -2, 0, 0, 6};
+  struct sc_line lines[LINES];
+  judge(losses_db, 1, lines);
+  for (size_t i = 0; i < LINES; i++)
+    ck_assert_int_eq(lines[i].verdict,
+                     losses_db[i] == 0 ? SC_VERDICT_EXPLAINED : SC_VERDICT_RESIDUAL);
+}
+END_TEST
+
+/* Where no filter begins to fall. */
+START_TEST(a_slope_in_the_middle_is_none)
+{
+  static const double losses_db[LINES] = {1, 2, 3, 4, 5, 6, 7, 8};
+  struct sc_line lines[LINES];
+  judge(losses_db, 1, lines);
+  struct sc_result result = {.air_lines = {.lines = lines, .count = LINES}};
+  result.capture.info.sample_rate_hz = 500e3;
+  for (size_t i = 0; i < LINES; i++)
+    lines[i].verdict = SC_VERDICT_RESIDUAL;
+  account_edges(&result);
+  for (size_t i = 0; i < LINES; i++)
+    ck_assert_int_eq(lines[i].verdict, SC_VERDICT_RESIDUAL);
+}
+END_TEST
+
+Suite *edge_suite(void)
+{
+  Suite *suite = suite_create("edge");
+  TCase *tcase = tcase_create("edge");
+  tcase_add_test(tcase, a_slope_is_the_captures);
+  tcase_add_test(tcase, what_is_no_slope_stays_residual);
+  tcase_add_test(tcase, a_slope_in_the_middle_is_none);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
