@@ -52,7 +52,7 @@ for kind in xterm vt100 linux screen; do
   infocmp "$kind" >/dev/null 2>&1 || continue # not in this system's terminfo
   start TERM=$kind
   keys h
-  expect "$kind: a marker reads" '^A (0|[-+]0\.[0-9]+)'
+  expect "$kind: a marker reads" '^A (0|[-+]?0\.[0-9]+)'
   expect "$kind: keys are decoded" 'q leaves'
   keys q
   expect_restored "TERM=$kind"
@@ -116,7 +116,7 @@ expect 'it begins with the newest second, and goes on' '0\.00 s to 1\.6[0-9] s s
 truncate -s 1000 "$folder/grows.raw"
 expect 'a file that becomes shorter says so' '^on air: grows\.raw: the file became shorter'
 keys h
-expect 'and what was read stays' '^A (0|[-+]0\.[0-9]+) '
+expect 'and what was read stays' '^A (0|[-+]?0\.[0-9]+) '
 exec 4>&-
 keys q
 expect_restored 'after a file that grew'

@@ -20,7 +20,7 @@ expect 'settings are a sentence' 'window, [0-9.]+ Hz resolution, [0-9]+ records 
 expect 'levels refer to the carrier' '^dBc '
 expect_true 'alternate screen' flag alternate_on 1
 keys h
-expect 'the highest is the carrier' '^A (0|[-+]0\.[0-9]+) '
+expect 'the highest is the carrier' '^A (0|[-+]?0\.[0-9]+) '
 keys g
 wait_for '^Marker to'
 type_line 19k
@@ -81,7 +81,7 @@ expect 'the difference has a strip'  ' \+20 '
 keys g
 wait_for '^Marker to'
 type_line 19k
-expect 'pilots are compared' 'the other capture -15\.[01][0-9]* dBc, difference [-+]0\.0[0-9]+ ±'
+expect 'pilots are compared' 'the other capture -15\.[01][0-9]* dBc, difference [-+]?0\.0[0-9]+ ±'
 keys g
 wait_for '^Marker to'
 type_line 121.4k
