@@ -136,8 +136,12 @@ struct account_rest account_rest_of(const struct account_scene *scene, const str
 void account_find_rests(struct account_scene *scene)
 {
   const struct sc_line_list *list = &scene->result->air_lines;
-  for (size_t i = 0; i < list->count; i++)
+  account_find_rounding(scene);
+  for (size_t i = 0; i < list->count; i++) {
     scene->rests[i] = rest_of(scene, &list->lines[i]);
+    if (account_mostly_predicted(scene, &list->lines[i]))
+      scene->rests[i].uncertainty = hypot(scene->rests[i].uncertainty, scene->rounding.amplitude);
+  }
 }
 
 /* ---- pairs */

@@ -161,13 +161,29 @@ static bool as_sum(const struct account_composite *composite, struct sc_line *li
 
 /* ---- what a capture on air adds */
 
+/* Of a tone's first lines on air, relative to the carrier; NAN: there is no air. */
+static double ratio_on_air(const struct account_composite *composite, const struct sc_line *line)
+{
+  const bool on_air = composite->scene->result->capture.info.kind == SC_KIND_IQ;
+  return on_air && line->deviation_khz.why == NULL
+             ? 1e3 * line->deviation_khz.value / line->offset_hz.value / 2
+             : (double)NAN;
+}
+
+static bool as_rounding(const struct account_composite *composite, struct sc_line *line)
+{
+  if (!account_is_rounding(composite->scene, composite->list, &line->offset_hz,
+                           ratio_on_air(composite, line)))
+    return false;
+  account_say_rounding(composite->scene, line);
+  return true;
+}
+
 /* A tone so weak that its lines on air would be lost among those of the converter. */
 static bool as_quantisation(const struct account_composite *composite, struct sc_line *line)
 {
   const struct sc_result *result = composite->scene->result;
-  if (result->capture.info.kind != SC_KIND_IQ || line->deviation_khz.why != NULL)
-    return false;
-  double ratio = 1e3 * line->deviation_khz.value / line->offset_hz.value / 2;
+  double ratio = ratio_on_air(composite, line);
   if (!account_below_converter(result, result->carrier.level_dbfs.value + 20 * log10(ratio)))
     return false;
   account_verdict(line, SC_VERDICT_UNKNOWN,
@@ -240,6 +256,7 @@ static void give_role(const struct account_composite *composite, struct sc_line 
   static bool (*const roles[])(const struct account_composite *,
                                struct sc_line *) = {as_pilot,
                                                     as_subcarrier_residual,
+                                                    as_rounding,
                                                     account_as_folded,
                                                     account_as_clock,
                                                     account_as_reference,

@@ -28,6 +28,13 @@ struct account_rest {
   bool is_complex;
 };
 
+/* What rounding makes of samples that repeat; amplitudes relative to the carrier. */
+struct account_rounding {
+  double step_hz;   /* it has a line at each multiple; 0: it has none */
+  double amplitude; /* of one, rms */
+  double most;      /* of the strongest */
+};
+
 struct account_scene {
   struct sc_result *result;
   struct account_prediction prediction;
@@ -39,6 +46,7 @@ struct account_scene {
   bool direct_current;                  /* the receiver's own is among the lines on air */
   double others_hz[ACCOUNT_OTHERS_MAX]; /* centres of other modulated signals */
   size_t other_count;
+  struct account_rounding rounding;
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
   double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
@@ -118,6 +126,12 @@ void account_fill_parts(const struct account_scene *scene);
 /* The centre of the other signal whose line it is, NULL: of none. */
 const double *account_other_of(const struct account_scene *scene, const struct sc_line *line);
 
+/* Finds what rounding does; before the rests, which it makes uncertain. */
+void account_find_rounding(struct account_scene *scene);
+/* Whether rounding makes a line of that size, relative to the carrier; and the verdict. */
+bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
+                         const struct sc_quantity *hz, double size);
+void account_say_rounding(const struct account_scene *scene, struct sc_line *line);
 /* Of this level re full scale or less, where too little noise covers the steps of the capture's
  * converter: they make such lines of a steady signal. */
 bool account_below_converter(const struct sc_result *result, double level_dbfs);

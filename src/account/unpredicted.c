@@ -79,6 +79,17 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* The line, or what the prediction leaves of it. */
+static bool as_rounding(const struct account_scene *scene, struct sc_line *line)
+{
+  const struct account_rest rest = account_rest_of(scene, line);
+  double size = rest.is_complex ? cabs(rest.value) : account_amplitude(line);
+  if (!account_is_rounding(scene, &scene->result->air_lines, &line->tone.frequency_hz, size))
+    return false;
+  account_say_rounding(scene, line);
+  return true;
+}
+
 static bool is_own(const struct account_am *am, const struct sc_line *line)
 {
   return fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1;
@@ -223,6 +234,7 @@ void account_judge_unpredicted(const struct account_scene *scene, struct sc_line
       as_clock,
       as_image,
       account_as_reference_beside,
+      as_rounding,
       as_am,
       as_data,
       as_other_signal,

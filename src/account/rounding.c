@@ -1,0 +1,125 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines that the capture's rounding makes of a steady signal. Where all strong lines are multiples
+ * of one frequency, that and the sample rate, the samples repeat, and so does what was rounded off:
+ * its power, a sixth of a step's square in I and Q together (W. R. Bennett 1948, from memory), is
+ * spread over the multiples, as chance has it. Noise of the size of a step makes noise of it. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "account/scene.h"
+#include "account/words.h"
+
+/* Lines that have to be multiples, and how many multiples there may be: with more each is so weak
+ * that no search finds it. */
+enum { STRONG_MIN = 3, STRONG_MAX = 16, MULTIPLES_MAX = 1 << 15 };
+static const double pi = 3.14159265358979323846;
+static const double sigmas = 4;
+/* Between records a multiple of a high order must keep its phase as well. */
+static const double apart_hz = 1e-4;
+/* The power of a line is exponentially distributed about the mean; but rounding of a signal that
+ * repeats, and perhaps is its own mirror image in time, is not all chance: the mean may be three
+ * times that here and there. One of all exceeds this in one of 150 captures then. */
+static const double uneven = 3, rare = 5;
+
+static int falling(const void *a, const void *b)
+{
+  double left = (*(const struct sc_line *const *)a)->level_dbc.value;
+  double right = (*(const struct sc_line *const *)b)->level_dbc.value;
+  return (left < right) - (left > right);
+}
+
+static size_t strongest(const struct sc_line_list *list, const struct sc_line *strong[STRONG_MAX])
+{
+  const struct sc_line **all = calloc(list->count, sizeof(const struct sc_line *));
+  size_t count = 0;
+  for (; all != NULL && count < list->count; count++)
+    all[count] = &list->lines[count];
+  if (count > 0)
+    qsort(all, count, sizeof(const struct sc_line *), falling);
+  count = count < STRONG_MAX ? count : STRONG_MAX;
+  for (size_t i = 0; i < count; i++)
+    strong[i] = all[i];
+  free(all);
+  return count;
+}
+
+static double away_from(double hz, double step_hz)
+{
+  return fabs(hz - step_hz * round(hz / step_hz));
+}
+
+static bool is_multiple(const struct sc_quantity *hz, double step_hz)
+{
+  return away_from(hz->value, step_hz) <= apart_hz + sigmas * hz->uncertainty;
+}
+
+/* The fewest multiples that make up the sample rate and have all strong lines among them; 0: none.
+ */
+static size_t find_multiples(const struct sc_result *result)
+{
+  const struct sc_line *strong[STRONG_MAX];
+  const size_t count = strongest(&result->air_lines, strong);
+  const double rate_hz = result->capture.info.sample_rate_hz;
+  if (count < STRONG_MIN)
+    return 0;
+  for (size_t n = 2; n <= MULTIPLES_MAX; n++) {
+    size_t i = 0;
+    while (i < count && is_multiple(&strong[i]->tone.frequency_hz, rate_hz / (double)n))
+      i++;
+    if (i == count)
+      return n;
+  }
+  return 0;
+}
+
+/* What noise of so many steps (rms, in I or Q) leaves of lines' power: the characteristic function
+ * of its distribution (Widrow and Kollar, Quantization Noise, 2008, from memory). */
+static double left_by_noise(double steps)
+{
+  return exp(-4 * pi * pi * steps * steps);
+}
+
+void account_find_rounding(struct account_scene *scene)
+{
+  const struct sc_result *result = scene->result;
+  const struct sc_quantity *density = &result->carrier.noise_density_dbfs_hz;
+  const double bits = result->capture.info.bits, rate_hz = result->capture.info.sample_rate_hz;
+  scene->rounding = (struct account_rounding){0};
+  if (!(bits >= 1) || density->why != NULL)
+    return;
+  const size_t multiples = find_multiples(result);
+  if (multiples == 0)
+    return;
+  const double step = exp2(1 - bits), off = step * step / 6;
+  /* What was rounded off is in the noise that was measured, too. */
+  const double noise = fmax(pow(10, density->value / 10) * rate_hz - off, 0) / 2;
+  const double carrier = pow(10, result->carrier.level_dbfs.value / 10);
+  const double power = off * left_by_noise(sqrt(noise) / step) / carrier / (double)multiples;
+  scene->rounding =
+      (struct account_rounding){.step_hz = rate_hz / (double)multiples,
+                                .amplitude = sqrt(uneven * power),
+                                .most = sqrt(uneven * power * (log((double)multiples) + rare))};
+}
+
+bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
+                         const struct sc_quantity *hz, double size)
+{
+  const struct account_rounding *rounding = &scene->rounding;
+  return size <= rounding->most &&
+         away_from(hz->value, rounding->step_hz) <= account_exact_hz(list, hz->uncertainty);
+}
+
+void account_say_rounding(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  account_frequency_words(scene->rounding.step_hz, name);
+  account_label(line, "rounding");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "of the capture's rounding to %u bits: its samples repeat and hardly any noise "
+                  "covers the steps, which so make lines every %s of up to %.0f dBc",
+                  scene->result->capture.info.bits, name, 20 * log10(scene->rounding.most));
+}

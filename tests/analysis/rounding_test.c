@@ -1,0 +1,116 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Captures whose samples repeat, rounded to few bits: what that makes is the capture's, and real
+ * lines stay real. The power of all that is rounded off is a sixth of a step's square in I and Q
+ * together (W. R. Bennett 1948, from memory). */
+#include <config.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "analysis/scene.h"
+#include "analysis/suites.h"
+
+enum { BLOCK = 1 << 14 };
+
+/* A second of a tone in one channel at 1 MS/s, all frequencies multiples of 1 kHz, in so many bits;
+ * and a carrier, if `dbc` is a number. */
+static struct sc_result measure(unsigned bits, double cnr_db, double carrier_hz, double dbc)
+{
+  struct sc_message message;
+  struct sc_generator *generator;
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  struct sc_scenario s = scene_silent(1e6, cnr_db);
+  s.offset_hz = 0;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 60.75);
+  if (isfinite(dbc))
+    s.carriers[s.carrier_count++] = (struct sc_scenario_line){.hz = carrier_hz, .amplitude = dbc};
+  const struct sc_source_info info = {.kind = SC_KIND_IQ,
+                                      .sample_rate_hz = s.rate_hz,
+                                      .nominal_rate_hz = s.rate_hz,
+                                      .clock_relative_uncertainty = (double)NAN,
+                                      .channels = 2,
+                                      .bits = bits};
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_generator_create(&s, &generator, &message), SC_OK);
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  static double made[2 * BLOCK];
+  static float samples[2 * BLOCK];
+  const double steps = exp2((double)bits - 1);
+  for (uint64_t at = 0; at + BLOCK <= 1000000; at += BLOCK) {
+    sc_generator_run(generator, made, BLOCK);
+    for (size_t i = 0; i < 2 * BLOCK; i++)
+      samples[i] = (float)(nearbyint(steps * made[i]) / steps);
+    const struct sc_block block = {
+        .first = at, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  }
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  sc_analysis_destroy(analysis);
+  sc_generator_destroy(generator);
+  return result;
+}
+
+static void check_all(const struct sc_line_list *list)
+{
+  for (size_t i = 0; i < list->count; i++)
+    ck_assert_msg(list->lines[i].verdict == SC_VERDICT_EXPLAINED ||
+                      list->lines[i].verdict == SC_VERDICT_ARTEFACT,
+                  "%g Hz: %s", list->lines[i].offset_hz.value, list->lines[i].cause);
+}
+
+START_TEST(what_rounding_makes_is_the_captures)
+{
+  for (unsigned bits = 8; bits <= 16; bits += 8) {
+    struct sc_result result = measure(bits, (double)NAN, 0, (double)NAN);
+    const struct sc_line_list *air = &result.air_lines;
+    double power = 0;
+    check_all(air);
+    check_all(&result.composite_lines);
+    for (size_t i = 0; i < air->count; i++)
+      if (strcmp(air->lines[i].label, "rounding") == 0)
+        power += pow(10, air->lines[i].tone.level_db.value / 10);
+    /* not all of it is found, and none where modulation is */
+    const double step = exp2(1 - (double)bits), most = step * step / 6;
+    ck_assert_double_lt(power, most);
+    ck_assert_double_gt(power, 0.2 * most);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+static const struct sc_line *line_at(const struct sc_result *result, double offset_hz)
+{
+  const struct sc_line_list *list = &result->air_lines;
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value - offset_hz) < 1)
+      return &list->lines[i];
+  ck_abort_msg("no line at %g Hz", offset_hz);
+  return NULL;
+}
+
+/* Stronger than rounding makes any; at no multiple; and where noise covers the steps. */
+START_TEST(a_real_line_is_not_excused)
+{
+  const struct {
+    double cnr_db, hz, dbc;
+  } cases[] = {{(double)NAN, 350e3, -100}, {(double)NAN, 350437, -110}, {82, 350e3, -112}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    struct sc_result result = measure(16, cases[i].cnr_db, cases[i].hz, cases[i].dbc);
+    const struct sc_line *line = line_at(&result, cases[i].hz);
+    ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS, "%g Hz: %s", cases[i].hz, line->cause);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+Suite *rounding_suite(void)
+{
+  Suite *suite = suite_create("rounding");
+  TCase *tcase = tcase_create("rounding");
+  tcase_add_test(tcase, what_rounding_makes_is_the_captures);
+  tcase_add_test(tcase, a_real_line_is_not_excused);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
