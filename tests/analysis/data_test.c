@@ -18,7 +18,7 @@ static struct sc_result measure(double data_khz, double am_hz, double percent)
   settings.lines = true;
   ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
   s.rate_hz = 500e3;
-  s.seconds = 1.5;
+  s.seconds = 1;
   s.cnr_db = 65;
   s.offset_hz = 900;
   s.station.programme_count = 0;
@@ -55,11 +55,10 @@ START_TEST(the_square_of_the_data_is_no_am)
 }
 END_TEST
 
-/* More than the data can make, and where they make none: at the clock, beside it, and at twice the
- * subcarrier. */
+/* More than the data can make, at twice the clock and at twice the subcarrier. */
 START_TEST(am_beside_the_data_is_am)
 {
-  const double at[] = {2375, 2300, 114e3};
+  const double at[] = {2375, 114e3};
   for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
     struct sc_result result = measure(2, at[i], 0.5);
     const struct sc_line *line = line_at(&result, at[i]);

@@ -220,6 +220,8 @@ START_TEST(lines_of_a_tone_are_no_band)
     ck_assert_uint_gt(result.air_lines.count, 300);
     ck_assert_uint_eq(result.unwanted.band_count, 0);
     sc_result_clear(&result);
+    if (i > 0)
+      continue;
     s.neighbours[s.neighbour_count++] =
         (struct sc_neighbour){.offset_hz = 165e3, .level_db = -55, .noise_khz = 15};
     result = play(&s);
