@@ -16,6 +16,8 @@
 /* Lines that have to be multiples, and how many multiples there may be: with more each is so weak
  * that no search finds it. */
 enum { STRONG_MIN = 3, STRONG_MAX = 16, MULTIPLES_MAX = 1 << 15 };
+/* So many times another carrier is added to a multiple, or taken off. */
+enum { OTHER_TIMES = 32 };
 static const double pi = 3.14159265358979323846;
 static const double sigmas = 4;
 /* Between records a multiple of a high order must keep its phase as well. */
@@ -24,6 +26,7 @@ static const double apart_hz = 1e-4;
  * repeats, and perhaps is its own mirror image in time, is not all chance: the mean may be three
  * times that here and there. One of all exceeds this in one of 150 captures then. */
 static const double uneven = 3, rare = 5;
+static const double rests_sigmas = 5; /* by which a rest stands out (air.c) */
 
 static int falling(const void *a, const void *b)
 {
@@ -32,15 +35,20 @@ static int falling(const void *a, const void *b)
   return (left < right) - (left > right);
 }
 
-static size_t strongest(const struct sc_line_list *list, const struct sc_line *strong[STRONG_MAX])
+/* Of those that the modulation makes, or of the others, at most `most` above an amplitude. */
+static size_t strongest(const struct account_scene *scene, bool predicted, double above,
+                        size_t most, const struct sc_line *strong[])
 {
+  const struct sc_line_list *list = &scene->result->air_lines;
   const struct sc_line **all = calloc(list->count, sizeof(const struct sc_line *));
   size_t count = 0;
-  for (; all != NULL && count < list->count; count++)
-    all[count] = &list->lines[count];
+  for (size_t i = 0; all != NULL && i < list->count; i++)
+    if (account_amplitude(&list->lines[i]) > above &&
+        account_mostly_predicted(scene, &list->lines[i]) == predicted)
+      all[count++] = &list->lines[i];
   if (count > 0)
     qsort(all, count, sizeof(const struct sc_line *), falling);
-  count = count < STRONG_MAX ? count : STRONG_MAX;
+  count = count < most ? count : most;
   for (size_t i = 0; i < count; i++)
     strong[i] = all[i];
   free(all);
@@ -57,13 +65,13 @@ static bool is_multiple(const struct sc_quantity *hz, double step_hz)
   return away_from(hz->value, step_hz) <= apart_hz + sigmas * hz->uncertainty;
 }
 
-/* The fewest multiples that make up the sample rate and have all strong lines among them; 0: none.
- */
-static size_t find_multiples(const struct sc_result *result)
+/* The fewest multiples that make up the sample rate and have all strong lines of the modulation
+ * among them, stronger than all that was rounded off; 0: none. */
+static size_t find_multiples(const struct account_scene *scene, double off)
 {
   const struct sc_line *strong[STRONG_MAX];
-  const size_t count = strongest(&result->air_lines, strong);
-  const double rate_hz = result->capture.info.sample_rate_hz;
+  const size_t count = strongest(scene, true, sqrt(off), STRONG_MAX, strong);
+  const double rate_hz = scene->result->capture.info.sample_rate_hz;
   if (count < STRONG_MIN)
     return 0;
   for (size_t n = 2; n <= MULTIPLES_MAX; n++) {
@@ -83,6 +91,18 @@ static double left_by_noise(double steps)
   return exp(-4 * pi * pi * steps * steps);
 }
 
+/* A carrier at no multiple does not repeat with the rest: what is rounded off has lines at such
+ * distances from the multiples as well. */
+static void find_others(struct account_scene *scene)
+{
+  struct account_rounding *rounding = &scene->rounding;
+  const struct sc_line *others[ACCOUNT_ROUNDED_MAX];
+  const size_t count = strongest(scene, false, rounding->most, ACCOUNT_ROUNDED_MAX, others);
+  for (size_t i = 0; i < count; i++)
+    if (!is_multiple(&others[i]->tone.frequency_hz, rounding->step_hz))
+      rounding->others_hz[rounding->other_count++] = others[i]->tone.frequency_hz.value;
+}
+
 void account_find_rounding(struct account_scene *scene)
 {
   const struct sc_result *result = scene->result;
@@ -91,26 +111,33 @@ void account_find_rounding(struct account_scene *scene)
   scene->rounding = (struct account_rounding){0};
   if (!(bits >= 1) || density->why != NULL)
     return;
-  const size_t multiples = find_multiples(result);
+  const double step = exp2(1 - bits), off = step * step / 6;
+  const double carrier = pow(10, result->carrier.level_dbfs.value / 10);
+  const size_t multiples = find_multiples(scene, off / carrier);
   if (multiples == 0)
     return;
-  const double step = exp2(1 - bits), off = step * step / 6;
   /* What was rounded off is in the noise that was measured, too. */
   const double noise = fmax(pow(10, density->value / 10) * rate_hz - off, 0) / 2;
-  const double carrier = pow(10, result->carrier.level_dbfs.value / 10);
   const double power = off * left_by_noise(sqrt(noise) / step) / carrier / (double)multiples;
-  scene->rounding =
-      (struct account_rounding){.step_hz = rate_hz / (double)multiples,
-                                .amplitude = sqrt(uneven * power),
-                                .most = sqrt(uneven * power * (log((double)multiples) + rare))};
+  const double most = sqrt(uneven * power * (log((double)multiples) + rare));
+  scene->rounding = (struct account_rounding){
+      .step_hz = rate_hz / (double)multiples, .amplitude = most / rests_sigmas, .most = most};
+  find_others(scene);
 }
 
 bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
                          const struct sc_quantity *hz, double size)
 {
   const struct account_rounding *rounding = &scene->rounding;
-  return size <= rounding->most &&
-         away_from(hz->value, rounding->step_hz) <= account_exact_hz(list, hz->uncertainty);
+  const double reach_hz = account_exact_hz(list, hz->uncertainty);
+  if (!(size <= rounding->most))
+    return false;
+  bool is = away_from(hz->value, rounding->step_hz) <= reach_hz;
+  for (size_t i = 0; i < rounding->other_count; i++)
+    for (int times = -OTHER_TIMES; times <= OTHER_TIMES; times++)
+      is = is ||
+           away_from(hz->value - times * rounding->others_hz[i], rounding->step_hz) <= reach_hz;
+  return is;
 }
 
 void account_say_rounding(const struct account_scene *scene, struct sc_line *line)

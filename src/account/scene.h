@@ -11,7 +11,7 @@
 
 #include "account/predict.h"
 
-enum { ACCOUNT_AM_MAX = 12, ACCOUNT_OTHERS_MAX = 12 };
+enum { ACCOUNT_AM_MAX = 12, ACCOUNT_OTHERS_MAX = 12, ACCOUNT_ROUNDED_MAX = 4 };
 
 /* Amplitude modulation of the whole signal. */
 struct account_am {
@@ -31,8 +31,10 @@ struct account_rest {
 /* What rounding makes of samples that repeat; amplitudes relative to the carrier. */
 struct account_rounding {
   double step_hz;   /* it has a line at each multiple; 0: it has none */
-  double amplitude; /* of one, rms */
+  double amplitude; /* an uncertainty of predicted lines: `most` is no rest of them */
   double most;      /* of the strongest */
+  double others_hz[ACCOUNT_ROUNDED_MAX]; /* of carriers at no multiple, in the capture */
+  size_t other_count;
 };
 
 struct account_scene {

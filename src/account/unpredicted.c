@@ -12,7 +12,8 @@
 #include "account/words.h"
 
 static const double ripple_apart_hz = 1000; /* a carrier nearer has side lines of its own there */
-static const double one_kind = 0.2;         /* of AM beside FM, and the other way round */
+static const double alone_db = 30;  /* over what is at the mirrored place: that is no twin */
+static const double one_kind = 0.2; /* of AM beside FM, and the other way round */
 
 static bool as_direct_current(const struct account_scene *scene, struct sc_line *line)
 {
@@ -170,10 +171,17 @@ static bool as_unreached(const struct account_scene *scene, struct sc_line *line
   return true;
 }
 
+/* By how much the line exceeds what is at the mirrored place, or could be there unseen. */
+static double over_mirror_db(const struct account_scene *scene, const struct sc_line *line)
+{
+  return line->mirror < 0 ? account_margin_db(&scene->result->air_lines, line)
+                          : line->level_dbc.value - line->mirror_level_dbc.value;
+}
+
 static bool as_pair(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
-  if (line->mirror < 0)
+  if (line->mirror < 0 || over_mirror_db(scene, line) > alone_db)
     return false;
   struct account_parts parts = account_divide(scene, line);
   double other = fmax(cabs(parts.am), parts.one_sided);
@@ -202,13 +210,13 @@ static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
   const struct sc_result *result = scene->result;
-  if (!account_mirror_visible(result, line))
+  if (line->mirror < 0 && !account_mirror_visible(result, line))
     return false;
   const char *side = label_carrier(line, name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "a carrier of its own, no modulation: not predicted, and nothing within %.0f dB "
                   "of it at %s%s",
-                  account_margin_db(&result->air_lines, line), side[0] == '-' ? "+" : "-", name);
+                  over_mirror_db(scene, line), side[0] == '-' ? "+" : "-", name);
   return true;
 }
 

@@ -80,6 +80,26 @@ START_TEST(what_rounding_makes_is_the_captures)
 }
 END_TEST
 
+/* With a carrier at no multiple of 1 kHz rounding makes lines at sums of many times both; all but
+ * one in a hundred are told. */
+START_TEST(rounding_with_another_carrier_is_the_captures)
+{
+  struct sc_result result = measure(16, (double)NAN, 350430, -60);
+  const struct sc_line_list *air = &result.air_lines;
+  size_t rounded = 0, others = 0;
+  for (size_t i = 0; i < air->count; i++) {
+    const bool carrier = fabs(air->lines[i].offset_hz.value - 350430) < 1;
+    const bool spurious = air->lines[i].verdict == SC_VERDICT_SPURIOUS;
+    rounded += strcmp(air->lines[i].label, "rounding") == 0;
+    others += spurious && !carrier;
+    ck_assert_msg(spurious || !carrier, "%s", air->lines[i].cause);
+  }
+  ck_assert_uint_gt(rounded, 1000);
+  ck_assert_uint_lt(100 * others, rounded);
+  sc_result_clear(&result);
+}
+END_TEST
+
 static const struct sc_line *line_at(const struct sc_result *result, double offset_hz)
 {
   const struct sc_line_list *list = &result->air_lines;
@@ -110,6 +130,7 @@ Suite *rounding_suite(void)
   Suite *suite = suite_create("rounding");
   TCase *tcase = tcase_create("rounding");
   tcase_add_test(tcase, what_rounding_makes_is_the_captures);
+  tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);
   suite_add_tcase(suite, tcase);
   return suite;
