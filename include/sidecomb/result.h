@@ -123,9 +123,10 @@ struct sc_result {
   struct sc_mask_result masks[SC_MASKS_MAX];
   size_t mask_count;
   struct sc_quantity composite_rate_hz;
-  const char *composite_why; /* not NULL: no composite, and why */
-  bool composite_absolute;   /* deviations are in kHz */
-  bool composite_truncated;  /* by the capture's bandwidth */
+  const char *composite_why;      /* not NULL: no composite, and why */
+  bool composite_absolute;        /* deviations are in kHz */
+  bool composite_truncated;       /* by the capture's bandwidth */
+  double composite_half_width_hz; /* kept to either side of the channel's middle; 0: not iq */
   struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_stereo stereo;

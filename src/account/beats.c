@@ -214,5 +214,6 @@ size_t account_find_beats(struct account_scene *scene)
   find_beats_of_all(scene, beaters, count);
   for (size_t k = count; k > 0; k--)
     find_beats_with(scene, &beaters[k - 1]);
+  account_find_cut(scene);
   return count_artefacts(&scene->result->composite_lines);
 }

@@ -138,9 +138,11 @@ void account_say_rounding(const struct account_scene *scene, struct sc_line *lin
  * converter: they make such lines of a steady signal. */
 bool account_below_converter(const struct sc_result *result, double level_dbfs);
 
-/* Lines of the composite that the discriminator makes of one-sided lines on air: artefacts. */
-/* Returns how many. */
+/* Lines of the composite that the discriminator makes of one-sided lines on air, or because outer
+ * lines are missing: artefacts. Returns how many. */
 size_t account_find_beats(struct account_scene *scene);
+/* The latter: what the capture's width makes. */
+void account_find_cut(struct account_scene *scene);
 /* Label, verdict and cause of the other lines of the composite. */
 void account_give_roles(const struct account_scene *scene);
 /* The factor that all lines on air lose, and the verdicts on them. */

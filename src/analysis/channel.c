@@ -386,6 +386,7 @@ static void take_am(const struct sc_am *am, struct sc_result *result)
 static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)
 {
   result->composite_truncated = channel->info.truncated;
+  result->composite_half_width_hz = channel->info.half_width_hz;
   if (!result->carrier.above_threshold) {
     result->composite_why = result->carrier.present == SC_YES
                                 ? "the carrier is below the FM threshold"

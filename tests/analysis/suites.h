@@ -9,6 +9,7 @@ Suite *account_suite(void);
 Suite *audiofile_suite(void);
 Suite *composite_suite(void);
 Suite *corrector_suite(void);
+Suite *cut_suite(void);
 Suite *data_suite(void);
 Suite *dealt_suite(void);
 Suite *emission_suite(void);

@@ -1,0 +1,90 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Captures so narrow that outer lines of FM are missing: what that makes on the composite is no
+ * tone, and tones are tones. */
+#include <config.h>
+
+#include <math.h>
+
+#include "analysis/scene.h"
+#include "analysis/suites.h"
+
+/* A tone of 1 kHz at full deviation, in one channel or in both with opposite signs. */
+static struct sc_scenario narrow(double rate_hz, double cnr_db, enum sc_programme_to to)
+{
+  struct sc_scenario s = scene_silent(rate_hz, cnr_db);
+  scene_add_tone(&s, to, 1000, 60.75);
+  return s;
+}
+
+static struct sc_result play(const struct sc_scenario *s)
+{
+  struct sc_analysis_settings settings = scene_settings(s);
+  settings.lines = true;
+  return scene_measure(s, &settings, NULL, NULL, NULL);
+}
+
+static size_t count_of(const struct sc_line_list *list, enum sc_verdict verdict)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += list->lines[i].verdict == verdict;
+  return count;
+}
+
+START_TEST(what_is_cut_makes_no_tones)
+{
+  const struct {
+    double rate_hz;
+    enum sc_programme_to to;
+    size_t least; /* of the artefacts */
+  } cases[] = {{250e3, SC_TO_LEFT, 20}, {200e3, SC_TO_BOTH, 20}, {300e3, SC_TO_APART, 5}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    const struct sc_scenario s = narrow(cases[i].rate_hz, 50, cases[i].to);
+    struct sc_result result = play(&s);
+    const struct sc_line_list *list = &result.composite_lines;
+    ck_assert_uint_eq(count_of(list, SC_VERDICT_SPURIOUS), 0);
+    ck_assert_uint_eq(count_of(list, SC_VERDICT_UNKNOWN), 0);
+    ck_assert_uint_ge(count_of(list, SC_VERDICT_ARTEFACT), cases[i].least);
+    ck_assert_uint_ge(count_of(list, SC_VERDICT_EXPLAINED), 2); /* pilot and tone */
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+static enum sc_verdict verdict_at(const struct sc_line_list *list, double hz)
+{
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value - hz) < 1)
+      return list->lines[i].verdict;
+  ck_abort_msg("no line at %g Hz", hz);
+  return SC_VERDICT_UNKNOWN;
+}
+
+/* Where beats of missing lines fall, and beside. */
+START_TEST(real_tones_among_them_are_tones)
+{
+  struct sc_scenario s = narrow(300e3, 60, SC_TO_LEFT);
+  s.station.residual_khz = 0.2;
+  s.station.tones[s.station.tone_count++] =
+      (struct sc_scenario_line){.hz = 61300, .amplitude = 0.03};
+  s.station.tones[s.station.tone_count++] =
+      (struct sc_scenario_line){.hz = 81000, .amplitude = 0.1};
+  struct sc_result result = play(&s);
+  const struct sc_line_list *list = &result.composite_lines;
+  ck_assert_int_eq(verdict_at(list, 61300), SC_VERDICT_SPURIOUS);
+  ck_assert_int_eq(verdict_at(list, 81000), SC_VERDICT_SPURIOUS);
+  ck_assert_int_eq(verdict_at(list, 38000), SC_VERDICT_RESIDUAL);
+  ck_assert_uint_eq(count_of(list, SC_VERDICT_SPURIOUS), 2);
+  sc_result_clear(&result);
+}
+END_TEST
+
+Suite *cut_suite(void)
+{
+  Suite *suite = suite_create("cut");
+  TCase *tcase = tcase_create("cut");
+  tcase_add_test(tcase, what_is_cut_makes_no_tones);
+  tcase_add_test(tcase, real_tones_among_them_are_tones);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
