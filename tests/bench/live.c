@@ -26,7 +26,7 @@ static const char samples_path[] = "bench-live.ci16";
 /* The bounds of the project. */
 static const double delay_bound_ms = 150, growth_bound_mb = 1;
 /* When everything has been created and has run for some time. */
-static const double warm_s = 30;
+static const double warm_s = 90;
 
 static void give_up(const char *what, const struct sc_message *message)
 {
