@@ -111,6 +111,11 @@ SC_API void sc_lines_feed_double(struct sc_lines *lines, const double *samples, 
  * records are spread over what is fed, as far as can be told by its share so far. */
 SC_API void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames);
 SC_API void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result);
+/* Largest power per hertz (one-sided for real input) in which lines are looked for between two of
+ * the input's frequencies: of windows of 512 bins the largest median, by which noise is known
+ * within a twentieth and single lines count for nothing. NAN: there is no whole record, or no such
+ * window. */
+SC_API double sc_lines_floor(struct sc_lines *lines, double lower_hz, double upper_hz);
 SC_API void sc_lines_reset(struct sc_lines *lines);
 SC_API void sc_lines_destroy(struct sc_lines *lines);
 

@@ -48,6 +48,8 @@ struct sc_line {
   struct sc_quantity level_db_pilot; /* on the composite: relative to the pilot */
   bool alongside; /* on air: found in the same records as the lines of the composite, so that their
                      phases compare */
+  bool beneath; /* on air: found in what a limiter takes away, where modulation leaves nothing, and
+                   not in the spectrum, where it hides the line */
   ptrdiff_t mirror; /* index of the line at the mirrored offset, -1: none */
   struct sc_quantity mirror_level_dbc;
   struct sc_quantity predicted_dbc; /* what the measured composite makes at this place */
@@ -71,8 +73,9 @@ struct sc_line {
   char cause[SC_LINE_CAUSE_LENGTH]; /* a sentence: what it is and why */
 };
 
-/* Each search lists SC_LINES_MAX at most. */
-enum { SC_LINE_SEARCHES_MAX = 2, SC_LISTED_MAX = SC_LINE_SEARCHES_MAX * SC_LINES_MAX };
+/* Each search lists SC_LINES_MAX at most: the channel's, that of the rest of the capture, and the
+ * one beneath the modulation. */
+enum { SC_LINE_SEARCHES_MAX = 3, SC_LISTED_MAX = SC_LINE_SEARCHES_MAX * SC_LINES_MAX };
 
 /* One search for lines: the channel's, and that of the rest of the capture. */
 struct sc_line_search {

@@ -13,6 +13,12 @@
  * span, both sides of the carrier. A search that found more lines than it keeps has left out the
  * weakest ones: there it is no less than the level of the weakest line that was kept and 2.33
  * standard uncertainties of the difference of two such lines.
+ *
+ * From 2 kHz from the carrier on, as far as the channel's filter reaches, lines are also looked for
+ * in what an ideal limiter takes away, where modulation leaves nothing (measure/remainder.h). Where
+ * that shows weaker ones, its threshold, record and density count, and what the limiter may make of
+ * the strongest line is the least. A line is missed there that stands exactly on one of the
+ * modulation's.
  */
 #ifndef SIDECOMB_UNWANTED_H
 #define SIDECOMB_UNWANTED_H
@@ -21,7 +27,7 @@
 
 #include <sidecomb/quantity.h>
 
-enum { SC_SEEN_SPANS_MAX = 8, SC_UNWANTED_BANDS_MAX = 16 };
+enum { SC_SEEN_SPANS_MAX = 10, SC_UNWANTED_BANDS_MAX = 16 };
 
 /* Offsets to both sides of the carrier. */
 struct sc_seen_span {

@@ -6,10 +6,24 @@
 #include <sidecomb/error.h>
 #include <sidecomb/result.h>
 
+/* What was found beneath the modulation. */
+struct account_beneath {
+  struct sc_line_list list; /* `beneath` of a line: the spectrum hides it */
+  /* From which level on, by index of the lines on air, one would surely stand there as well if it
+   * changed the envelope; INFINITY: that cannot be told. NULL: of none. */
+  const double *shows_dbc;
+  double image;     /* amplitude of the receiver's image as the envelope tells it; 0: it does not */
+  double least_dbc; /* given back: what is weaker may be made by the limiter, of other lines */
+};
+
 /* Fills for every line the nearest standard position, label, cause and verdict; for lines on air
  * also what is predicted there, the rest and the orders. Needs all else of the result. Where
- * there is no composite, all lines stay unknown. SC_NO_MEMORY. */
-SC_MUST_USE enum sc_error account_explain(struct sc_result *result);
+ * there is no composite, all lines stay unknown. Of what was found beneath the modulation (NULL:
+ * nobody looked) the strongest remain that the spectrum does not show and that nothing else makes;
+ * when they have joined the lines on air, what they make of the composite is known, and more may be
+ * found. SC_NO_MEMORY. */
+SC_MUST_USE enum sc_error account_explain(struct sc_result *result,
+                                          struct account_beneath *beneath);
 /* Afterwards: residual lines that a filter weakened at the edge of the capture become artefacts. */
 void account_edges(struct sc_result *result);
 /* Writes result->account, one or two sentences, from all that is measured in it. */

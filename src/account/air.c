@@ -229,5 +229,6 @@ void account_judge_air(const struct account_scene *scene)
 {
   struct sc_line_list *list = &scene->result->air_lines;
   for (size_t i = 0; i < list->count; i++)
-    judge(scene, &list->lines[i]);
+    if (!list->lines[i].beneath)
+      judge(scene, &list->lines[i]);
 }

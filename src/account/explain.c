@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "account/account.h"
+#include "account/beneath.h"
 #include "account/scene.h"
 #include "account/words.h"
 
@@ -23,6 +24,17 @@ static void name_nearest(struct sc_line_list *list)
   for (size_t i = 0; i < list->count; i++) {
     struct sc_line *line = &list->lines[i];
     line->nearest = sc_subcarrier_nearest(line->offset_hz.value, &line->nearest_distance_hz);
+  }
+}
+
+/* What an earlier account said. */
+static void forget(struct sc_line_list *list)
+{
+  for (size_t i = 0; i < list->count; i++) {
+    if (list->lines[i].beneath)
+      continue;
+    list->lines[i].verdict = SC_VERDICT_UNKNOWN;
+    list->lines[i].label[0] = '\0';
   }
 }
 
@@ -107,9 +119,8 @@ static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCO
   return count;
 }
 
-/* `times` the measured deviations. */
-static enum sc_error predict(struct account_scene *scene, double times,
-                             struct account_prediction *prediction)
+enum sc_error account_predict_times(struct account_scene *scene, double times, double floor,
+                                    struct account_prediction *prediction)
 {
   const struct sc_line_list *list = &scene->result->composite_lines;
   struct account_component components[ACCOUNT_COMPONENTS_MAX];
@@ -120,7 +131,7 @@ static enum sc_error predict(struct account_scene *scene, double times,
     components[i].deviation_uncertainty_khz *= times;
   }
   account_prediction_destroy(prediction);
-  return account_predict(components, count, scene->floor, account_exact_hz(list, 0), prediction);
+  return account_predict(components, count, floor, account_exact_hz(list, 0), prediction);
 }
 
 static bool has_direct_current(const struct sc_result *result)
@@ -133,16 +144,16 @@ static bool has_direct_current(const struct sc_result *result)
 
 static enum sc_error explain(struct account_scene *scene)
 {
-  enum sc_error error = predict(scene, 1, &scene->prediction);
+  enum sc_error error = account_predict_times(scene, 1, scene->floor, &scene->prediction);
   if (error == SC_OK) {
     account_find_turn(scene);
     account_find_image(scene);
   }
   if (error == SC_OK && scene->image > 0)
-    error = predict(scene, 2, &scene->doubled);
+    error = account_predict_times(scene, 2, scene->floor, &scene->doubled);
   if (error == SC_OK) {
     if (account_find_beats(scene) > 0)
-      error = predict(scene, 1, &scene->prediction);
+      error = account_predict_times(scene, 1, scene->floor, &scene->prediction);
   }
   if (error != SC_OK)
     return error;
@@ -170,33 +181,51 @@ static const char *inexplicable(const struct sc_result *result)
   return NULL;
 }
 
-enum sc_error account_explain(struct sc_result *result)
+static enum sc_error explain_lines(struct sc_result *result, struct account_beneath *beneath)
 {
   struct account_scene scene = {.result = result, .common = 1};
-  const char *why = inexplicable(result);
-  name_nearest(&result->air_lines);
-  name_nearest(&result->composite_lines);
-  if (why != NULL) {
-    leave_unknown(&result->air_lines, why);
-    leave_unknown(&result->composite_lines, why);
-    return SC_OK;
-  }
-  if (result->air_lines.count == 0) {
-    account_give_roles(&scene);
-    return SC_OK;
-  }
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
   scene.middle_s = last_middle(&result->air_lines);
-  scene.rests = calloc(result->air_lines.count, sizeof *scene.rests);
+  scene.rests = calloc(result->air_lines.count + 1, sizeof *scene.rests);
   enum sc_error error = scene.rests != NULL ? explain(&scene) : SC_NO_MEMORY;
+  size_t seen = 0;
   if (error == SC_UNSUPPORTED) {
     account_give_roles(&scene);
     leave_unknown(&result->air_lines, "a tone turns the carrier too far to predict its lines");
+    beneath->list.why = "what stands beneath cannot be told from ghosts";
     error = SC_OK;
+  } else if (error == SC_OK && (beneath->list.count > 0 || beneath->shows_dbc != NULL)) {
+    account_judge_beneath(&scene, beneath);
+    name_nearest(&beneath->list);
+    seen = beneath->list.count;
   }
+  beneath->list.count = seen;
   account_prediction_destroy(&scene.prediction);
   account_prediction_destroy(&scene.doubled);
   free(scene.rests);
   return error;
+}
+
+enum sc_error account_explain(struct sc_result *result, struct account_beneath *beneath)
+{
+  struct account_beneath none = {.list = {.count = 0}};
+  const char *why = inexplicable(result);
+  forget(&result->air_lines);
+  forget(&result->composite_lines);
+  name_nearest(&result->air_lines);
+  name_nearest(&result->composite_lines);
+  beneath = beneath != NULL ? beneath : &none;
+  beneath->least_dbc = -INFINITY;
+  if (why == NULL && result->air_lines.count + beneath->list.count > 0)
+    return explain_lines(result, beneath);
+  beneath->list.count = 0;
+  if (why != NULL) {
+    leave_unknown(&result->air_lines, why);
+    leave_unknown(&result->composite_lines, why);
+  } else {
+    const struct account_scene scene = {.result = result, .common = 1};
+    account_give_roles(&scene);
+  }
+  return SC_OK;
 }

@@ -22,6 +22,7 @@ static const double beside_hz = 30e3;
  * other's amplitude before it; from the Fourier series of the sign of cos a + r cos b). Lines of
  * one level in equal steps are no products of each other. */
 static const double limited_db = 8.5;
+static const double carrier_bins = 5; /* as far as a programme moves its mean */
 enum { PARENTS_MAX = 32 };
 
 /* Whether `hz` is a multiple of the reference as exactly as that is known; 0: it is none. */
@@ -90,7 +91,8 @@ bool account_as_reference(const struct account_composite *composite, struct sc_l
   return true;
 }
 
-/* Lines that are stronger than this one and no part of the modulation; more than the array holds
+/* Lines that are stronger than this one and no part of the modulation, nor the carrier, about which
+ * lines are mirrored by AM and FM; more than the array holds
  * are counted on. */
 static size_t take_parents(const struct account_scene *scene, const struct sc_line *line,
                            const struct sc_line *parents[PARENTS_MAX])
@@ -99,6 +101,7 @@ static size_t take_parents(const struct account_scene *scene, const struct sc_li
   size_t count = 0;
   for (size_t i = 0; i < list->count && count < PARENTS_MAX; i++)
     if (list->lines[i].level_dbc.value > line->level_dbc.value &&
+        fabs(list->lines[i].offset_hz.value) > carrier_bins * list->resolution_hz &&
         !account_mostly_predicted(scene, &list->lines[i]))
       parents[count++] = &list->lines[i];
   return count;

@@ -12,7 +12,8 @@
 
 #include "account/predict.h"
 
-static const double floor_step = 2; /* when there are too many products */
+static const double floor_step = 2;    /* when there are too many products */
+static const double most_doubt = 0.05; /* of an index, that lines are kept for */
 
 /* Of one component, by order. */
 struct factor {
@@ -39,7 +40,7 @@ static enum sc_error fill_factor(const struct account_component *component, doub
     double after = jn(n + 1, factor->index);
     factor->value[n] = now;
     factor->slope[n] = (before - after) / 2;
-    factor->reach[n] = hypot(now, factor->slope[n] * factor->index_uncertainty);
+    factor->reach[n] = hypot(now, factor->slope[n] * fmin(factor->index_uncertainty, most_doubt));
     factor->top = n;
     if (n >= factor->index && factor->reach[n] < floor)
       return SC_OK;
@@ -93,6 +94,7 @@ struct moved {
   int order;
   size_t next;         /* spot */
   double frequency_hz; /* of that one, moved */
+  double complex factor;
 };
 
 struct stage {
@@ -108,6 +110,11 @@ struct stage {
   double dropped; /* power of all products that were of no use, with what they would lead to */
 };
 
+static double square(double complex amplitude)
+{
+  return creal(amplitude) * creal(amplitude) + cimag(amplitude) * cimag(amplitude);
+}
+
 /* The next spot of this order that is of use. */
 static bool advance(struct stage *stage, struct moved *moved)
 {
@@ -117,8 +124,7 @@ static bool advance(struct stage *stage, struct moved *moved)
     const struct account_spot *from = &stage->from[moved->next];
     if (from->reach * reach >= stage->least)
       break;
-    double lost = cabs(from->amplitude) * value;
-    stage->dropped += lost * lost;
+    stage->dropped += square(from->amplitude) * value * value;
   }
   if (moved->next == stage->count)
     return false;
@@ -144,7 +150,8 @@ static void start_stage(struct stage *stage)
 {
   stage->orders = 0;
   for (int n = -stage->factor->top; n <= stage->factor->top; n++) {
-    struct moved moved = {.order = n};
+    double value = (n < 0 && n % 2 != 0 ? -1 : 1) * stage->factor->value[abs(n)];
+    struct moved moved = {.order = n, .factor = value * cexp(I * (n * stage->phase_rad))};
     if (advance(stage, &moved))
       stage->heap[stage->orders++] = moved;
   }
@@ -167,16 +174,17 @@ static void name_way(struct account_spot *spot, const struct account_way *way, d
   spot->ways[at].orders[component] = (short)order;
 }
 
+/* `reach` is a square until the spot is complete. */
 static void add(const struct stage *stage, const struct moved *moved, struct account_spot *spot)
 {
   const struct account_spot *from = &stage->from[moved->next];
   int n = moved->order, size = abs(n);
-  double factor = (n < 0 && size % 2 == 1 ? -1 : 1) * stage->factor->value[size];
   double before = spot->ways[0].size;
-  spot->amplitude += from->amplitude * factor * cexp(I * (n * stage->phase_rad));
-  spot->reach = hypot(spot->reach, from->reach * stage->factor->reach[size]);
+  spot->amplitude += from->amplitude * moved->factor;
+  double reach = from->reach * stage->factor->reach[size];
+  spot->reach += reach * reach;
   for (size_t i = 0; i < ACCOUNT_NAMED_WAYS; i++)
-    name_way(spot, &from->ways[i], factor, stage->component, n);
+    name_way(spot, &from->ways[i], stage->factor->value[size], stage->component, n);
   if (before == 0 || spot->ways[0].size > before)
     spot->frequency_hz = moved->frequency_hz;
 }
@@ -205,7 +213,7 @@ static size_t run_stage(struct stage *stage, struct account_spot *spots)
     *spot = (struct account_spot){0};
     while (stage->orders > 0 && stage->heap[0].frequency_hz - first_hz <= stage->tolerance_hz)
       take(stage, spot);
-    spot->reach = fmax(spot->reach, cabs(spot->amplitude));
+    spot->reach = sqrt(fmax(spot->reach, square(spot->amplitude)));
   }
   return count;
 }
@@ -234,18 +242,27 @@ static bool fill_spots(struct account_prediction *prediction, struct account_spo
     if (prediction->spot_count > ACCOUNT_SPOTS_MAX)
       return false;
   }
-  prediction->missing = sqrt(stage.dropped / fmax((double)prediction->spot_count, 1));
+  prediction->dropped = stage.dropped;
   return true;
 }
 
+/* Where there was no room, what was dropped is spread over more places than there is room for. */
 static void finish(struct account_prediction *prediction, double asked_floor)
 {
-  for (size_t i = 0; i < prediction->spot_count; i++) {
-    double size = cabs(prediction->spots[i].amplitude);
-    prediction->power += size * size;
-  }
-  if (prediction->floor > asked_floor)
-    prediction->missing = hypot(prediction->missing, prediction->floor);
+  for (size_t i = 0; i < prediction->spot_count; i++)
+    prediction->power += square(prediction->spots[i].amplitude);
+  bool raised = prediction->floor > asked_floor;
+  double places = raised ? ACCOUNT_SPOTS_MAX : fmax((double)prediction->spot_count, 1);
+  prediction->missing = hypot(sqrt(prediction->dropped / places), raised ? prediction->floor : 0);
+}
+
+/* Several predictions are kept at a time. */
+static void shrink(struct account_prediction *prediction)
+{
+  size_t count = prediction->spot_count > 0 ? prediction->spot_count : 1;
+  struct account_spot *spots = realloc(prediction->spots, count * sizeof *spots);
+  if (spots != NULL)
+    prediction->spots = spots;
 }
 
 static enum sc_error find_spots(struct account_prediction *prediction)
@@ -261,6 +278,7 @@ static enum sc_error find_spots(struct account_prediction *prediction)
   if (!good)
     return SC_NO_MEMORY;
   finish(prediction, asked_floor);
+  shrink(prediction);
   return SC_OK;
 }
 

@@ -53,6 +53,7 @@ struct account_prediction {
   double floor;   /* amplitude of the weakest product that was kept; above what was asked for when
                      there were too many */
   double power;   /* of all spots; 1 but for what is below the floor */
+  double dropped; /* power of the products below the floor */
   double missing; /* amplitude that products below the floor may add to a spot: the root of their
                      power, shared out to all; and, above the floor that was asked for, that one */
   struct account_bessel *bessel;

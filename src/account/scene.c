@@ -16,6 +16,7 @@ static const double searched_share = 0.95;
 static const double turn_hz = 0.02; /* times the record's length: an eighth of a radian */
 static const double mostly = 0.6, mostly_alone = 0.72;
 static const double agree = 1.4;
+static const double most_bins = 20; /* a place that is known no better proves nothing */
 static const double bins_apart = 4; /* what the searches' resolution is */
 
 /* Steps of a converter that noise has to fill so that it makes no lines of a steady signal: at 0.7
@@ -28,6 +29,8 @@ static const double decibels_a_bit = 9, decibels_spare = 6;
 double account_exact_hz(const struct sc_line_list *list, double uncertainty_hz)
 {
   double spread = isfinite(uncertainty_hz) ? sigmas * uncertainty_hz : 0;
+  if (isfinite(list->resolution_hz))
+    spread = fmin(spread, most_bins / bins_apart * list->resolution_hz);
   return spread + (list->record_s > 0 ? turn_hz / list->record_s : 0);
 }
 

@@ -149,5 +149,11 @@ void account_give_roles(const struct account_scene *scene);
 void account_find_common(struct account_scene *scene);
 void account_judge_air(const struct account_scene *scene);
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line);
+/* The verdict on a line that changes the envelope, whatever its mirror line: one that the receiver
+ * or another station makes, or that the user's reference tells. */
+bool account_as_receivers(const struct account_scene *scene, struct sc_line *line);
+/* From the composite's tones of so many times their deviation. Errors of account_predict. */
+enum sc_error account_predict_times(struct account_scene *scene, double times, double floor,
+                                    struct account_prediction *prediction);
 
 #endif

@@ -234,6 +234,13 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+bool account_as_receivers(const struct account_scene *scene, struct sc_line *line)
+{
+  return as_direct_current(scene, line) || as_ripple(scene, line) || as_clock(scene, line) ||
+         account_as_reference_beside(scene, line) || as_other_signal(scene, line) ||
+         as_quantisation(scene, line);
+}
+
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {

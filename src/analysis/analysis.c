@@ -22,8 +22,8 @@
 #include "analysis/blank.h"
 #include "analysis/channel.h"
 #include "analysis/emission.h"
+#include "analysis/explain.h"
 #include "analysis/head.h"
-#include "analysis/linelist.h"
 #include "analysis/listener.h"
 #include "analysis/unwanted.h"
 #include "analysis/warnings.h"
@@ -426,17 +426,20 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
   analysis_warnings(result, half_width, analysis->other_settings,
                     analysis->facts.frames > 0 && !analysis->varies);
-  error = account_explain(result);
+  struct sc_trace air;
+  double least_dbc;
+  bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
+  error = analysis_explain(analysis_channel_beneath(analysis->channel), has_air ? &air : NULL,
+                           analysis_channel_image(analysis->channel), result, &least_dbc);
   if (error != SC_OK) {
     sc_result_clear(result);
     return error;
   }
   account_edges(result);
-  struct sc_trace air;
-  bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
   if (analysis->settings.baseline != NULL)
     analysis_baseline_lines(analysis->settings.baseline, result);
-  analysis_unwanted(has_air ? &air : NULL, result);
+  analysis_unwanted(has_air ? &air : NULL, analysis_channel_beneath(analysis->channel), least_dbc,
+                    result);
   analysis_absolute(&analysis->settings, result);
   account_sentence(result);
   return SC_OK;

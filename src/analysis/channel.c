@@ -14,6 +14,7 @@
 #include <sidecomb/composite.h>
 
 #include "analysis/baseband.h"
+#include "analysis/beneath.h"
 #include "analysis/channel.h"
 #include "analysis/linelist.h"
 #include "analysis/stretches.h"
@@ -43,6 +44,7 @@ struct analysis_channel {
   struct sc_carrier_meter *carrier;
   struct sc_am_meter *am;
   struct analysis_baseband *composite;
+  double image;                         /* by the last result, see image_share */
   struct analysis_stretches *stretches; /* before all that is fed by the demodulator */
   bool skipped;                         /* the search outside was left out of something */
   /* With two threads the one that calls does the search outside as well, the other what is fed by
@@ -52,6 +54,7 @@ struct analysis_channel {
   struct analysis_worker *inner_feeder; /* feeds the search inside; NULL: who calls */
   float *outer_scratch, *inner_scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
+  struct analysis_beneath *beneath;  /* fed with the one inside; NULL when not asked for */
 };
 
 /* Frames at the demodulator's rate; 0 stays unknown. */
@@ -120,19 +123,37 @@ static enum sc_error create_search(const struct sc_lines_settings *settings,
   return error;
 }
 
+static float *scratch_of_inside(const struct analysis_channel *channel)
+{
+  return channel->inner_feeder != NULL ? channel->inner_scratch : channel->outer_scratch;
+}
+
 static enum sc_error create_inside(struct analysis_channel *channel)
 {
-  struct sc_lines_settings wanted = {
-      .sample_rate_hz = channel->info.rate_hz,
-      .complex_input = true,
-      .single_precision = true,
-      .lower_hz = -channel->info.half_width_hz,
-      .upper_hz = channel->info.half_width_hz,
-      .record_max = ANALYSIS_RECORD_MAX,
-      .scratch = channel->inner_feeder != NULL ? channel->inner_scratch : channel->outer_scratch,
-      .false_alarm = channel->settings.false_alarm,
-      .expected_frames = expected_after(channel)};
+  struct sc_lines_settings wanted = {.sample_rate_hz = channel->info.rate_hz,
+                                     .complex_input = true,
+                                     .single_precision = true,
+                                     .lower_hz = -channel->info.half_width_hz,
+                                     .upper_hz = channel->info.half_width_hz,
+                                     .record_max = ANALYSIS_RECORD_MAX,
+                                     .scratch = scratch_of_inside(channel),
+                                     .false_alarm = channel->settings.false_alarm,
+                                     .expected_frames = expected_after(channel)};
   return create_search(&wanted, channel->inner_searcher, &channel->inside);
+}
+
+static enum sc_error create_beneath(struct analysis_channel *channel)
+{
+  const struct analysis_beneath_settings wanted = {
+      .rate_hz = channel->info.rate_hz,
+      .channel_hz = channel->settings.channel_hz,
+      .half_width_hz = channel->info.half_width_hz,
+      .clock_relative_uncertainty = channel->settings.clock_relative_uncertainty,
+      .false_alarm = channel->settings.false_alarm,
+      .expected_frames = expected_after(channel),
+      .scratch = scratch_of_inside(channel),
+      .apart = analysis_worker_apart(channel->inner_searcher)};
+  return analysis_beneath_create(&wanted, &channel->beneath);
 }
 
 static bool has_outside(const struct analysis_channel *channel, double edge_hz)
@@ -177,9 +198,11 @@ static void feed_composite(void *composite, const float *khz, size_t frames, boo
   analysis_baseband_feed(composite, khz, frames, discontinuity);
 }
 
-static void feed_inside(void *lines, const float *filtered, size_t frames, bool discontinuity)
+static void feed_inside(void *context, const float *filtered, size_t frames, bool discontinuity)
 {
-  sc_lines_feed(lines, filtered, frames, discontinuity);
+  struct analysis_channel *channel = context;
+  sc_lines_feed(channel->inside, filtered, frames, discontinuity);
+  analysis_beneath_feed(channel->beneath, filtered, frames, discontinuity);
 }
 
 static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
@@ -187,7 +210,7 @@ static void feed_stretch(void *context, const float *khz, const float *filtered,
 {
   struct analysis_channel *channel = context;
   const struct analysis_fed composite = {feed_composite, channel->composite, 1};
-  const struct analysis_fed inside = {feed_inside, channel->inside, 2};
+  const struct analysis_fed inside = {feed_inside, channel, 2};
   sc_carrier_feed(channel->carrier, filtered, khz, frames, discontinuity);
   sc_am_feed(channel->am, filtered, frames);
   analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
@@ -201,17 +224,19 @@ static void leave_composite_out(void *composite, const float *none, size_t frame
   analysis_baseband_leave_out(composite, frames);
 }
 
-static void leave_inside_out(void *lines, const float *none, size_t frames, bool gap)
+static void leave_inside_out(void *context, const float *none, size_t frames, bool gap)
 {
+  struct analysis_channel *channel = context;
   (void)none, (void)gap;
-  sc_lines_leave_out(lines, frames);
+  sc_lines_leave_out(channel->inside, frames);
+  analysis_beneath_leave_out(channel->beneath, frames);
 }
 
 static void leave_out(void *context, size_t frames)
 {
   struct analysis_channel *channel = context;
   const struct analysis_fed composite = {leave_composite_out, channel->composite, 0};
-  const struct analysis_fed inside = {leave_inside_out, channel->inside, 0};
+  const struct analysis_fed inside = {leave_inside_out, channel, 0};
   analysis_worker_pass(channel->listener, &composite, frames);
   if (channel->inside != NULL)
     analysis_worker_pass(channel->inner_feeder, &inside, frames);
@@ -232,6 +257,8 @@ static enum sc_error create_parts(struct analysis_channel *channel)
     error = create_composite(channel);
   if (error == SC_OK && channel->settings.lines)
     error = create_inside(channel);
+  if (error == SC_OK && channel->settings.lines)
+    error = create_beneath(channel);
   if (error == SC_OK && channel->settings.lines)
     error = create_outside(channel);
   return error;
@@ -400,6 +427,7 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
   struct sc_am am;
   sc_am_result(channel->am, noise.per_hz, &am);
   const double image = image_share(&result->carrier, &am);
+  channel->image = image > 0 ? image : 0;
   const enum sc_error error = analysis_baseband_result(channel->composite, &noise, image, result);
   if (error != SC_OK)
     return error;
@@ -419,6 +447,16 @@ enum sc_error analysis_channel_result(struct analysis_channel *channel, const st
   result->carrier_frequency_hz = absolute_frequency(&channel->settings, &result->carrier);
   enum sc_error error = take_composite(channel, result);
   return error == SC_OK ? take_air_lines(channel, result) : error;
+}
+
+struct analysis_beneath *analysis_channel_beneath(struct analysis_channel *channel)
+{
+  return channel != NULL ? channel->beneath : NULL;
+}
+
+double analysis_channel_image(const struct analysis_channel *channel)
+{
+  return channel != NULL ? channel->image : 0;
 }
 
 double analysis_channel_half_width(const struct analysis_channel *channel)
@@ -450,6 +488,7 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   analysis_stretches_destroy(channel->stretches);
   analysis_baseband_destroy(channel->composite);
   sc_lines_destroy(channel->inside);
+  analysis_beneath_destroy(channel->beneath);
   sc_lines_destroy(channel->outside);
   analysis_worker_destroy(channel->outer_searcher); /* behind those who may wait for them */
   analysis_worker_destroy(channel->inner_searcher);

@@ -31,6 +31,7 @@ struct analysis_channel_settings {
   unsigned threads; /* more than four are of no use */
 };
 
+struct analysis_beneath;
 struct analysis_channel;
 /* Errors of sc_demodulator_create: SC_BAD_ARGUMENT for a rate outside its range, SC_UNSUPPORTED
  * for a channel too near to the capture's edge. */
@@ -48,6 +49,11 @@ double analysis_channel_left_out_s(const struct analysis_channel *channel);
  * SC_NO_MEMORY. */
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,
                                       struct sc_result *result);
+/* The search beneath the modulation; NULL: lines are not asked for, or there is no channel. */
+struct analysis_beneath *analysis_channel_beneath(struct analysis_channel *channel);
+/* Amplitude of a receiver's image that falls on the signal itself, by the last result; 0: there is
+ * none, it was not to be told, or there is no channel. */
+double analysis_channel_image(const struct analysis_channel *channel);
 /* What the channel's filter keeps to either side of its middle. */
 double analysis_channel_half_width(const struct analysis_channel *channel);
 enum sc_error analysis_channel_save_audio(struct analysis_channel *channel,

@@ -16,6 +16,7 @@ static const double decibels_of_ratio = 8.685889638065037; /* 20 / ln 10 */
 static const char on_air_only[] = "it is a quantity of lines on air";
 static const char composite_only[] = "it is a quantity of lines of the composite";
 static const char not_compared[] = "both sides of the carrier cannot be compared here";
+static const char no_mirror[] = "no line at the mirrored offset";
 static const char not_predicted[] = "nothing predicts a line here";
 
 struct sc_line_list analysis_no_lines(const char *why)
@@ -25,22 +26,26 @@ struct sc_line_list analysis_no_lines(const char *why)
       .record_s = none, .threshold_db = none, .coverage = none, .resolution_hz = none, .why = why};
 }
 
+/* All that comes of other lines. */
+static void forget_account(struct sc_line *line)
+{
+  line->mirror = -1;
+  line->mirror_level_dbc = sc_not_measured(no_mirror);
+  line->predicted_dbc = line->rest_db = sc_not_measured(not_predicted);
+  line->fm_part_dbc = line->am_part_dbc = sc_not_measured(not_compared);
+  line->one_sided_dbc = line->parts_limit_dbc = sc_not_measured(not_compared);
+  line->order_count = 0;
+}
+
 static struct sc_line line_of(const struct sc_tone *tone, double shift_hz)
 {
   struct sc_line line = {.tone = *tone,
                          .level_dbc = sc_not_measured(on_air_only),
                          .level_dbm = sc_not_measured(on_air_only),
-                         .deviation_khz = sc_not_measured(composite_only),
                          .level_db75 = sc_not_measured(composite_only),
                          .level_db_pilot = sc_not_measured(composite_only),
-                         .mirror = -1,
-                         .mirror_level_dbc = sc_not_measured("no line at the mirrored offset"),
-                         .predicted_dbc = sc_not_measured(not_predicted),
-                         .rest_db = sc_not_measured(not_predicted),
-                         .fm_part_dbc = sc_not_measured(not_compared),
-                         .am_part_dbc = sc_not_measured(not_compared),
-                         .one_sided_dbc = sc_not_measured(not_compared),
-                         .parts_limit_dbc = sc_not_measured(not_compared)};
+                         .deviation_khz = sc_not_measured(composite_only)};
+  forget_account(&line);
   line.tone.frequency_hz.value += shift_hz;
   line.offset_hz = line.tone.frequency_hz;
   return line;
@@ -150,6 +155,24 @@ void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *c
   if (list->count > 0)
     qsort(list->lines, list->count, sizeof *list->lines, by_offset);
   pair_mirrors(list);
+}
+
+enum sc_error analysis_lines_join(struct sc_line_list *list, struct sc_line_list *more)
+{
+  if (more->count == 0)
+    return SC_OK;
+  struct sc_line *lines = realloc(list->lines, (list->count + more->count) * sizeof *lines);
+  if (lines == NULL)
+    return SC_NO_MEMORY;
+  list->lines = lines;
+  for (size_t i = 0; i < more->count; i++)
+    lines[list->count++] = more->lines[i];
+  more->count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    forget_account(&lines[i]);
+  qsort(lines, list->count, sizeof *lines, by_offset);
+  pair_mirrors(list);
+  return SC_OK;
 }
 
 static struct sc_quantity level_over(struct sc_quantity amplitude, struct sc_quantity reference)

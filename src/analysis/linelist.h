@@ -24,6 +24,11 @@ enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_line
 void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,
                           double reach_hz);
 
+/* Moves the lines of one list on air to another, so that they stand by offset, each with the index
+ * of its mirror line; what the account said is forgotten, but for the names of lines beneath the
+ * modulation. SC_NO_MEMORY leaves both as they were. */
+enum sc_error analysis_lines_join(struct sc_line_list *list, struct sc_line_list *more);
+
 /* Offsets from the carrier and levels in dBc; the lines are sorted and paired with the line at
  * the mirrored offset. Clock NAN: unknown, uncertainties are against the clock. */
 void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *carrier,

@@ -26,11 +26,11 @@ struct sc_source {
   uint64_t resume;     /* where the last block ended */
   bool broken;         /* the next block does not follow the last one */
   bool swap_iq;
-  unsigned offset;        /* of the selected floats in a frame of the container */
+  unsigned offset;                       /* of the selected floats in a frame of the container */
   const struct capture_segment *segment; /* of the last block */
-  double clock_factor;    /* corrected over nominal */
-  double given_centre_hz; /* by the user; 0: as the container says */
-  float *block;           /* block_frames * info.channels */
+  double clock_factor;                   /* corrected over nominal */
+  double given_centre_hz;                /* by the user; 0: as the container says */
+  float *block;                          /* block_frames * info.channels */
   size_t block_frames;
   float *chunk;    /* SOURCE_CHUNK_FLOATS, as the container delivers them */
   float *evidence; /* frames that were read ahead of a stream that cannot seek */

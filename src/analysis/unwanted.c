@@ -6,6 +6,7 @@
 
 #include <math.h>
 
+#include "account/beneath.h"
 #include "analysis/bands.h"
 #include "analysis/unwanted.h"
 #include "analysis/windows.h"
@@ -14,12 +15,15 @@
 static const double beside_hz = 120e3;
 /* Borders of the spans: the programme's bulk, the pilot's and subcarriers' reach, the channel's
  * edge, and what lies beside it. */
-static const double borders_hz[] = {0, 30e3, 60e3, 120e3, 240e3, 600e3, 1.2e6, 5e6};
+static const double borders_hz[] = {
+    ACCOUNT_BENEATH_FROM_HZ, 30e3, 60e3, 120e3, 240e3, 600e3, 1.2e6, 5e6};
 static const double quantile_99 = 2.3263; /* of the normal distribution, one-sided */
 /* What the search's window costs against the bare threshold. Measured: 58 of 60 were found with 1
  * dB in one record, 300 of 300 with 2 dB; tests/analysis/unwanted_test.c tries it on. */
 static const double search_loss_db = 2;
-static const double modulation_db = 3; /* over the noise: the modulation hides weaker lines */
+static const double noise_of_remainder = 2; /* of the noise's density, see measure/remainder.h */
+static const double around_hz = 2500;       /* a window of 2 kHz, wherever it begins */
+static const double modulation_db = 3;      /* over the noise: the modulation hides weaker lines */
 
 void analysis_unwanted_refuse(struct sc_unwanted *unwanted, const char *why)
 {
@@ -103,23 +107,84 @@ static double level_found_dbc(const struct sc_result *result, const struct sc_se
   return level;
 }
 
+double analysis_spectrum_shows_dbc(const struct sc_trace *air, const struct sc_result *result,
+                                   double offset_hz)
+{
+  const double place = result->carrier.offset_hz.value + offset_hz, away_hz = fabs(offset_hz);
+  const double density = densest(air, place - around_hz, place + around_hz);
+  const struct sc_seen_span here = {.lower_hz = sc_measured(away_hz, (double)NAN),
+                                    .upper_hz = sc_measured(away_hz, (double)NAN)};
+  bool by_list;
+  const double level = density > 0 ? level_found_dbc(result, &here, density, &by_list) : INFINITY;
+  return isfinite(level) ? level : INFINITY;
+}
+
+double analysis_beneath_shows_dbc(const struct analysis_beneath *beneath,
+                                  const struct sc_result *result, double offset_hz)
+{
+  struct sc_line_search search;
+  const double place = result->carrier.offset_hz.value + offset_hz;
+  const double density = analysis_beneath_floor(beneath, place - around_hz, place + around_hz);
+  return analysis_beneath_search(beneath, &search) && density > 0
+             ? level_seen_dbc(&search, density, &result->carrier)
+             : INFINITY;
+}
+
+static enum sc_truth is_raised(double density, const struct sc_carrier *carrier)
+{
+  double over_noise = 10 * log10(density) - carrier->noise_density_dbfs_hz.value;
+  return over_noise > modulation_db ? SC_YES : SC_NO;
+}
+
+/* The same in what a limiter takes away, if that is lower. */
+static void judge_beneath(const struct analysis_beneath *beneath, double least_dbc,
+                          const struct sc_carrier *carrier, struct sc_seen_span *span)
+{
+  struct sc_line_search search;
+  double lower = span->lower_hz.value, upper = span->upper_hz.value;
+  if (!analysis_beneath_search(beneath, &search) || lower < search.reach_hz)
+    return;
+  double centre = carrier->offset_hz.value;
+  double above = analysis_beneath_floor(beneath, centre + lower, centre + upper);
+  double below = analysis_beneath_floor(beneath, centre - upper, centre - lower);
+  double level = fmax(level_seen_dbc(&search, fmax(above, below), carrier), least_dbc);
+  if (isnan(above) || isnan(below) || !(level < span->level_dbc.value))
+    return;
+  span->level_dbc.value = level;
+  span->by_full_list = SC_NO;
+  span->by_modulation = is_raised(fmax(above, below) / noise_of_remainder, carrier);
+}
+
 static bool judge_span(const struct sc_trace *air, const struct sc_result *result, double lower,
                        double upper, struct sc_seen_span *span)
 {
   const struct sc_carrier *carrier = &result->carrier;
   double centre = carrier->offset_hz.value;
-  double density = fmax(densest(air, centre + lower, centre + upper),
-                        densest(air, centre - upper, centre - lower));
+  double top = fmax(upper, lower + around_hz);
+  double density =
+      fmax(densest(air, centre + lower, centre + top), densest(air, centre - top, centre - lower));
   if (result->air_lines.search_count == 0 || !(density > 0))
     return false;
   bool by_list = false;
-  double over_noise = 10 * log10(density) - carrier->noise_density_dbfs_hz.value;
   *span = (struct sc_seen_span){.lower_hz = sc_measured(lower, (double)NAN),
                                 .upper_hz = sc_measured(upper, (double)NAN)};
   span->level_dbc = sc_measured(level_found_dbc(result, span, density, &by_list), (double)NAN);
   span->by_full_list = by_list ? SC_YES : SC_NO;
-  span->by_modulation = !by_list && over_noise > modulation_db ? SC_YES : SC_NO;
+  span->by_modulation = by_list ? SC_NO : is_raised(density, carrier);
   return isfinite(span->level_dbc.value);
+}
+
+/* Where one search ends and the next begins there is one as well. */
+static double next_border_hz(const struct sc_line_list *list, double lower)
+{
+  double next = INFINITY;
+  for (size_t i = 0; i < sizeof borders_hz / sizeof *borders_hz; i++)
+    if (borders_hz[i] > lower)
+      next = fmin(next, borders_hz[i]);
+  for (size_t i = 0; i < list->search_count; i++)
+    if (list->searches[i].reach_hz > lower)
+      next = fmin(next, list->searches[i].reach_hz);
+  return next;
 }
 
 static void bound_beside(const struct sc_line_list *list, struct sc_unwanted *unwanted)
@@ -143,7 +208,8 @@ static void bound_beside(const struct sc_line_list *list, struct sc_unwanted *un
   unwanted->beside_at_most_dbc = worst;
 }
 
-void analysis_unwanted(const struct sc_trace *air, struct sc_result *result)
+void analysis_unwanted(const struct sc_trace *air, const struct analysis_beneath *beneath,
+                       double least_dbc, struct sc_result *result)
 {
   struct sc_unwanted *unwanted = &result->unwanted;
   if (result->air_lines.why != NULL) {
@@ -152,10 +218,17 @@ void analysis_unwanted(const struct sc_trace *air, struct sc_result *result)
   }
   *unwanted = (struct sc_unwanted){.seen_count = 0};
   count_lines(&result->air_lines, unwanted);
-  for (size_t i = 0;
-       air != NULL && air->points > 0 && i + 1 < sizeof borders_hz / sizeof *borders_hz; i++)
-    unwanted->seen_count += judge_span(air, result, borders_hz[i], borders_hz[i + 1],
-                                       &unwanted->seen[unwanted->seen_count]);
+  double lower = 0;
+  while (air != NULL && air->points > 0 && unwanted->seen_count < SC_SEEN_SPANS_MAX) {
+    double upper = next_border_hz(&result->air_lines, lower);
+    if (!isfinite(upper))
+      break;
+    unwanted->seen_count +=
+        judge_span(air, result, lower, upper, &unwanted->seen[unwanted->seen_count]);
+    lower = upper;
+  }
+  for (size_t i = 0; i < unwanted->seen_count; i++)
+    judge_beneath(beneath, least_dbc, &result->carrier, &unwanted->seen[i]);
   if (air != NULL)
     analysis_bands(air, result);
   bound_beside(&result->air_lines, unwanted);

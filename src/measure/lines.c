@@ -334,6 +334,17 @@ void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t 
   }
 }
 
+uint64_t measure_lines_idle(const struct sc_lines *lines)
+{
+  return lines->skip;
+}
+
+void measure_lines_skip(struct sc_lines *lines, uint64_t frames)
+{
+  lines->skip -= frames;
+  lines->fed += frames;
+}
+
 void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames)
 {
   lines->left_out += frames;
@@ -431,4 +442,16 @@ void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
   list_lines(lines, lines->record, result);
   result->records = lines->records;
   describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
+}
+
+double sc_lines_floor(struct sc_lines *lines, double lower_hz, double upper_hz)
+{
+  settle(lines);
+  const double length = (double)lines_record_length(lines->record);
+  const double scale = lines->settings.sample_rate_hz / length;
+  const double sides = lines->settings.complex_input ? 1 : 2;
+  if (lines->records == 0)
+    return (double)NAN;
+  return sides / scale *
+         lines_record_floor(lines->record, ceil(lower_hz / scale), floor(upper_hz / scale));
 }

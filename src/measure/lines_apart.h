@@ -1,5 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* A whole record is looked at by another thread, while the caller feeds what comes after it: a
+/* Between a search and who feeds it.
+ *
+ * A whole record is looked at by another thread, while the caller feeds what comes after it: a
  * search needs no samples between records that are spread over a capture, and where it does it
  * waits. What is found is the same. */
 #ifndef SIDECOMB_MEASURE_LINES_APART_H
@@ -16,5 +18,9 @@ struct measure_apart {
 
 /* Before the first frame; `apart` outlives the search. */
 void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart);
+
+/* How many of the next frames it will not look at; they may be skipped in place of being fed. */
+uint64_t measure_lines_idle(const struct sc_lines *lines);
+void measure_lines_skip(struct sc_lines *lines, uint64_t frames);
 
 #endif

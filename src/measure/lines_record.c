@@ -10,6 +10,7 @@
 #include "dsp/fft.h"
 #include "dsp/large.h"
 #include "dsp/lobe.h"
+#include "dsp/select.h"
 #include "measure/power.h"
 
 /* Nothing below this part of the record's power is called a line: the rounding of single
@@ -28,6 +29,8 @@ static const double best_frequency = 1.45;
 static const double fit_noise = 1.06;
 /* Real input: this close to either end of the spectrum, a line and its image are one. */
 enum { EDGE_BINS = 3 };
+/* Of the windows that the floor is taken from. */
+enum { FLOOR_BINS = 512 };
 
 /* So far out a tone that is not wanted weighs on those that are. */
 static const double weighs_bins = DSP_PLATEAU_SPAN + DSP_TONE_REACH + 8;
@@ -250,6 +253,30 @@ double lines_record_threshold(struct lines_record *record, size_t fitted, double
       dsp_peaks_threshold(record->peaks, (double)fitted, record->looks, chance) + best_frequency;
   *known = (struct known){record->looks, false_alarm, fit_noise * threshold};
   return known->threshold;
+}
+
+/* Of the mean of so many looks, which is gamma distributed, the median over the mean (K. P.
+ * Choi, Proc. Am. Math. Soc. 121, 1994, from memory: k - 1/3 + 8 / 405 k). */
+static double median_of_looks(double looks)
+{
+  return (looks - 1.0 / 3 + 8 / (405 * looks)) / looks;
+}
+
+double lines_record_floor(const struct lines_record *record, double lower, double upper)
+{
+  float window[FLOOR_BINS];
+  const double bins = (double)record->bins, looks = (double)record->looks;
+  double most = (double)NAN;
+  for (double from = lower; record->looks > 0 && from + FLOOR_BINS - 1 <= upper;
+       from += FLOOR_BINS) {
+    const double first = from < 0 && record->complex_input ? from + bins : from;
+    if (first < 0 || first >= bins)
+      continue;
+    for (size_t i = 0; i < FLOOR_BINS; i++)
+      window[i] = record->power[((size_t)first + i) % record->bins];
+    most = fmax(most, (double)dsp_select(window, FLOOR_BINS, FLOOR_BINS / 2));
+  }
+  return most / looks / median_of_looks(looks) / record->lobe.noise_gain / (double)record->n;
 }
 
 /* Parabola through the logarithms: the summit of the 7-term window is nearly Gaussian. */

@@ -51,6 +51,9 @@ bool lines_record_crowded(const struct lines_record *record);
  * over noise (see struct dsp_tone), if noise is to make `false_alarm` tones in the whole spectrum.
  */
 double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm);
+/* Of windows between two bins (negative below zero) the largest median power, as a tone's `noise`;
+ * NAN: there is no whole window, or nothing was averaged. */
+double lines_record_floor(const struct lines_record *record, double lower, double upper);
 /* A tone to fit, from a peak of the last search. */
 struct dsp_tone lines_record_tone(const struct lines_record *record, const struct dsp_peak *peak);
 /* Roughly, which is enough to part tones from noise; then those that are tones. */

@@ -197,13 +197,32 @@ static bool was_to_be_found(const struct sc_line *line, const struct sc_line_lis
          was_to_be_kept(line, there, sigmas);
 }
 
-static enum sc_likeness judge_absence(const struct sc_compared_line *row,
-                                      const struct sc_line_list *const *lists, size_t i,
-                                      double sigmas)
+/* The same of a line that stood beneath the modulation: above what would be seen of one there. */
+static bool was_to_be_seen(const struct sc_line *line, const struct sc_result *there, double sigmas)
 {
+  const struct sc_unwanted *unwanted = &there->unwanted;
+  const double level = line->level_dbc.value - sigmas * line->level_dbc.uncertainty;
+  const double away = fabs(line->offset_hz.value);
+  for (size_t i = 0; i < unwanted->seen_count; i++) {
+    const struct sc_seen_span *span = &unwanted->seen[i];
+    if (away >= span->lower_hz.value && away < span->upper_hz.value)
+      return level > span->level_dbc.value;
+  }
+  return false;
+}
+
+static enum sc_likeness judge_absence(const struct sc_compared_line *row,
+                                      const struct sc_comparison *comparison,
+                                      const struct sc_line_list *const *lists, size_t i)
+{
+  const double sigmas = comparison->sigmas;
   size_t here = row->line[0] != NULL ? 0 : i, there = here == 0 ? i : 0;
-  if (row->line[here] == NULL)
+  const struct sc_line *line = row->line[here];
+  if (line == NULL)
     return SC_LIKE_SAME;
+  if (line->beneath)
+    return was_to_be_seen(line, comparison->results[there], sigmas) ? SC_LIKE_DIFFERENT
+                                                                    : SC_LIKE_PARTLY;
   return was_to_be_found(row->line[here], lists[here], lists[there], sigmas) ? SC_LIKE_DIFFERENT
                                                                              : SC_LIKE_PARTLY;
 }
@@ -220,9 +239,11 @@ static double contrast_of(const struct sc_compared_line *row,
                    : b->tone.snr_db - lists[i]->threshold_db;
 }
 
-static void judge_line(struct sc_compared_line *row, const struct sc_line_list *const *lists,
-                       size_t captures, double sigmas)
+static void judge_line(struct sc_compared_line *row, const struct sc_comparison *comparison,
+                       const struct sc_line_list *const *lists)
 {
+  const size_t captures = comparison->captures;
+  const double sigmas = comparison->sigmas;
   row->difference_db[0] = sc_not_measured(of_itself);
   for (size_t i = 1; i < captures; i++) {
     const struct sc_line *a = row->line[0], *b = row->line[i];
@@ -232,7 +253,7 @@ static void judge_line(struct sc_compared_line *row, const struct sc_line_list *
       likeness = is_difference(row->difference_db[i], sigmas) ? SC_LIKE_DIFFERENT : SC_LIKE_SAME;
     } else {
       row->difference_db[i] = sc_not_measured(not_in_both);
-      likeness = judge_absence(row, lists, i, sigmas);
+      likeness = judge_absence(row, comparison, lists, i);
     }
     row->differs[i] = likeness == SC_LIKE_DIFFERENT;
     if (row->differs[i])
@@ -254,7 +275,7 @@ static void group(const struct found *found, size_t count, const struct sc_compa
       row->line[found[i].capture] = found[i].line;
       i++;
     }
-    judge_line(row, lists, comparison->captures, comparison->sigmas);
+    judge_line(row, comparison, lists);
   }
 }
 

@@ -433,6 +433,7 @@ static const struct sc_field air_line_fields[] = {
     ESTIMATE("am_part_dbc", "AM part of the pair", DBC, 3, am_part_dbc),
     ESTIMATE("one_sided_dbc", "on this side alone", DBC, 3, one_sided_dbc),
     EXACT("parts_limit_dbc", "parts are seen from", DBC, 2, parts_limit_dbc),
+    FLAG("beneath", "beneath the modulation", beneath),
     CHOICE("verdict", "verdict", verdict, verdict_choice),
     CHARS("label", "label", label, "the evidence supports no name"),
     CHARS("cause", "cause", cause, "no cause was found"),

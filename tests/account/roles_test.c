@@ -62,7 +62,7 @@ static void add_pilot(struct made *made, const double *sizes)
 
 static void explain(struct made *made)
 {
-  ck_assert_int_eq(account_explain(&made->result), SC_OK);
+  ck_assert_int_eq(account_explain(&made->result, NULL), SC_OK);
 }
 
 static void check(const struct sc_line *line, enum sc_verdict verdict, const char *cause)

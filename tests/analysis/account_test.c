@@ -8,60 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <sidecomb/analysis.h>
-#include <sidecomb/scenario.h>
+#include <sidecomb/result.h>
 
 #include "analysis/chain.h"
+#include "analysis/scene.h"
 #include "analysis/suites.h"
 #include "support/random.h"
 #include "support/support.h"
-
-enum { BLOCK = 1 << 14 };
-
-/* A stereo transmitter 60 kHz beside the middle of the capture, 50 dB over the noise in 200 kHz,
- * a pilot of 6.75 kHz, no programme; `changes` in the scenarios' language. */
-static struct sc_result measure(const char *changes, unsigned seed)
-{
-  struct sc_scenario scenario;
-  struct sc_message message;
-  struct sc_generator *generator;
-  struct sc_analysis *analysis;
-  struct sc_result result;
-  sc_scenario_init(&scenario);
-  scenario.rate_hz = 500e3;
-  scenario.seconds = 1;
-  scenario.seed = seed;
-  scenario.station_hz = 91.2e6;
-  scenario.centre_hz = 91.14e6;
-  scenario.offset_hz = 120;
-  scenario.cnr_db = 50;
-  ck_assert_msg(sc_scenario_parse(changes, "test", &scenario, &message) == SC_OK, "%s",
-                message.text);
-  struct sc_source_info info = {.kind = SC_KIND_IQ,
-                                .channels = 2,
-                                .sample_rate_hz = scenario.rate_hz,
-                                .nominal_rate_hz = scenario.rate_hz,
-                                .clock_relative_uncertainty = (double)NAN,
-                                .centre_hz = scenario.centre_hz};
-  struct sc_analysis_settings settings = {.channel_hz = (double)NAN, .lines = true};
-  ck_assert_int_eq(sc_generator_create(&scenario, &generator, &message), SC_OK);
-  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
-  static double made[2 * BLOCK];
-  static float samples[2 * BLOCK];
-  for (size_t done = 0; done + BLOCK <= (size_t)(scenario.seconds * scenario.rate_hz);
-       done += BLOCK) {
-    sc_generator_run(generator, made, BLOCK);
-    for (size_t i = 0; i < 2 * BLOCK; i++)
-      samples[i] = (float)made[i];
-    struct sc_block block = {
-        .first = done, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
-    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
-  }
-  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
-  sc_analysis_destroy(analysis);
-  sc_generator_destroy(generator);
-  return result;
-}
 
 static const struct sc_line *line_at(const struct sc_line_list *list, double hz)
 {
@@ -106,7 +59,7 @@ START_TEST(a_clean_pilot_has_no_residual)
   unsigned scenes = support_trials(support_long() ? 200 : 1);
   double limit = 0, most = 0;
   for (unsigned seed = 1; seed <= scenes; seed++) {
-    struct sc_result result = measure("seconds = 4.0;", seed);
+    struct sc_result result = scene_told("seconds = 4.0;", seed);
     const struct sc_stereo *stereo = &result.stereo;
     const struct sc_line_list *air = &result.air_lines;
     check(air, 0, SC_VERDICT_EXPLAINED, "carrier");
@@ -144,7 +97,7 @@ START_TEST(a_residual_is_found_at_any_phase)
     double percent = percents[i % 2];
     snprintf(changes, sizeof changes, "station = { residual = { khz = %g; phase_deg = %g; }; };",
              0.75 * percent, fmod(137.5 * i, 360));
-    struct sc_result result = measure(changes, 10 + i);
+    struct sc_result result = scene_told(changes, 10 + i);
     const struct sc_quantity *found = &result.stereo.residual_percent;
     double sigmas = fabs(found->value - percent) / found->uncertainty;
     worst = fmax(worst, sigmas);
@@ -178,7 +131,7 @@ START_TEST(strong_tones_left_and_right_make_no_residuals)
              "seconds = 2.0; station = { programme = ( %s ); };"
              "receiver = { carriers = ( { name = \"s\"; hz = 71330; dbc = %d; } ); };",
              programmes[i], i == 0 ? -45 : -28);
-    struct sc_result result = measure(changes, 30 + i);
+    struct sc_result result = scene_told(changes, 30 + i);
     const struct sc_line_list *air = &result.air_lines;
     ck_assert_uint_gt(air->count, 200);
     check(air, 71210, SC_VERDICT_SPURIOUS, "carrier at +71.21 kHz");
@@ -193,11 +146,11 @@ END_TEST
  * over 10 kHz; each line there is what it is, and the loss is the capture's. */
 START_TEST(a_narrow_captures_filter_is_no_residual)
 {
-  struct sc_result result =
-      measure("rate_hz = 384000; seconds = 1.5; receiver = { hz = 91.2e6; noise = { cnr_db = 60; };"
-              "}; station = { offset_hz = 0; programme = ( { kind = \"tone\"; to = \"left\"; hz ="
-              " 1000; khz = 60.75; } ); };",
-              23);
+  struct sc_result result = scene_told(
+      "rate_hz = 384000; seconds = 1.5; receiver = { hz = 91.2e6; noise = { cnr_db = 60; };"
+      "}; station = { offset_hz = 0; programme = ( { kind = \"tone\"; to = \"left\"; hz ="
+      " 1000; khz = 60.75; } ); };",
+      23);
   ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_RESIDUAL), 0);
   ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_SPURIOUS), 0);
   for (int side = -1; side <= 1; side += 2)
@@ -213,11 +166,11 @@ END_TEST
 START_TEST(carriers_tones_and_am_are_told_apart)
 {
   struct sc_result result =
-      measure("station = { tones = ( { name = \"t\"; hz = 73210; khz = 0.5; } ); };"
-              "receiver = { carriers = ( { name = \"s\"; hz = 71330; dbc = -40; } );"
-              "am = ( { name = \"a\"; hz = 83470; percent = 0.8; },"
-              "{ name = \"hum\"; hz = 100; percent = 1.0; } ); };",
-              21);
+      scene_told("station = { tones = ( { name = \"t\"; hz = 73210; khz = 0.5; } ); };"
+                 "receiver = { carriers = ( { name = \"s\"; hz = 71330; dbc = -40; } );"
+                 "am = ( { name = \"a\"; hz = 83470; percent = 0.8; },"
+                 "{ name = \"hum\"; hz = 100; percent = 1.0; } ); };",
+                 21);
   const struct sc_line_list *air = &result.air_lines, *composite = &result.composite_lines;
   check(air, 71210, SC_VERDICT_SPURIOUS, "carrier at +71.21 kHz");
   check(air, 73210, SC_VERDICT_EXPLAINED, "73.21 kHz");
@@ -242,11 +195,11 @@ END_TEST
  * the composite. Nothing is blamed on the transmitter. */
 START_TEST(unequal_i_and_q_are_the_receivers)
 {
-  struct sc_result result =
-      measure("station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000; khz = 2; } );"
-              "}; receiver = { hz = 91.17e6; noise = { cnr_db = 40; };"
-              "iq = { gain_db = 0.5; phase_deg = 3; }; dc = { i = 0.003; q = 0.002; }; };",
-              31);
+  struct sc_result result = scene_told(
+      "station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000; khz = 2; } );"
+      "}; receiver = { hz = 91.17e6; noise = { cnr_db = 40; };"
+      "iq = { gain_db = 0.5; phase_deg = 3; }; dc = { i = 0.003; q = 0.002; }; };",
+      31);
   const struct sc_line_list *air = &result.air_lines, *composite = &result.composite_lines;
   check(air, -60240, SC_VERDICT_ARTEFACT, "mirror image");
   check(air, -60240 + 19e3, SC_VERDICT_ARTEFACT, "mirror image");
@@ -266,7 +219,7 @@ END_TEST
 START_TEST(noise_on_the_composite_lowers_all_lines)
 {
   struct sc_result result =
-      measure("station = { bands = ( { hz = 76000; width_hz = 20000; rms_khz = 15; } ); };", 41);
+      scene_told("station = { bands = ( { hz = 76000; width_hz = 20000; rms_khz = 15; } ); };", 41);
   const struct sc_line *carrier = line_at(&result.air_lines, 0);
   check(&result.air_lines, 0, SC_VERDICT_EXPLAINED, "carrier");
   ck_assert_double_eq_tol(carrier->predicted_dbc.value - 20 * log10(j0(6.75 / 19)), -0.17, 0.03);
@@ -278,10 +231,10 @@ END_TEST
 START_TEST(a_neighbour_is_no_fault)
 {
   struct sc_result result =
-      measure("receiver = { hz = 91.21e6; noise = { cnr_db = 40; };"
-              "neighbours = ( { offset_hz = 120000; level_db = -20; pilot_khz = 6;"
-              "tone_hz = 400; tone_khz = 1; } ); };",
-              51);
+      scene_told("receiver = { hz = 91.21e6; noise = { cnr_db = 40; };"
+                 "neighbours = ( { offset_hz = 120000; level_db = -20; pilot_khz = 6;"
+                 "tone_hz = 400; tone_khz = 1; } ); };",
+                 51);
   const struct sc_line_list *air = &result.air_lines;
   check(air, 119880, SC_VERDICT_UNKNOWN, "other signal +119.88 kHz");
   check(air, 119880 + 19e3 + 400, SC_VERDICT_UNKNOWN, "other signal");
@@ -296,11 +249,11 @@ END_TEST
 START_TEST(neighbours_without_programme_are_no_faults)
 {
   struct sc_result result =
-      measure("rate_hz = 1024000; receiver = { hz = 91.2e6; noise = { cnr_db = 40; };"
-              "neighbours = ( { offset_hz = 250000; level_db = -15; pilot_khz = 6.75; },"
-              "{ offset_hz = -310000; level_db = -5; pilot_khz = 6; tone_hz = 3000;"
-              "tone_khz = 40; } ); };",
-              51);
+      scene_told("rate_hz = 1024000; receiver = { hz = 91.2e6; noise = { cnr_db = 40; };"
+                 "neighbours = ( { offset_hz = 250000; level_db = -15; pilot_khz = 6.75; },"
+                 "{ offset_hz = -310000; level_db = -5; pilot_khz = 6; tone_hz = 3000;"
+                 "tone_khz = 40; } ); };",
+                 51);
   const struct sc_line_list *air = &result.air_lines;
   check(air, 249880, SC_VERDICT_UNKNOWN, "other signal +249.88 kHz");
   check(air, 249880 + 19e3, SC_VERDICT_UNKNOWN, "other signal +249.88 kHz");
@@ -445,7 +398,7 @@ static double try_scene(uint64_t *state, unsigned number)
            "station = { tones = ( %s ); };"
            "receiver = { noise = { cnr_db = 40; }; carriers = ( %s ); am = ( %s ); };",
            words.tones, words.carriers, words.ams);
-  struct sc_result result = measure(changes, 1000 + number);
+  struct sc_result result = scene_told(changes, 1000 + number);
   check(&result.composite_lines, hz[TONE], SC_VERDICT_SPURIOUS, "tone at");
   check(&result.air_lines, hz[TONE], SC_VERDICT_EXPLAINED, "kHz");
   check_carrier(&result, hz[CARRIER]);

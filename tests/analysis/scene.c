@@ -86,3 +86,21 @@ struct sc_result scene_play(const struct sc_scenario *scene)
   const struct sc_analysis_settings settings = scene_settings(scene);
   return scene_measure(scene, &settings, NULL, NULL, NULL);
 }
+
+struct sc_result scene_told(const char *changes, unsigned seed)
+{
+  struct sc_scenario scene;
+  struct sc_message message;
+  sc_scenario_init(&scene);
+  scene.rate_hz = 500e3;
+  scene.seconds = 1;
+  scene.seed = seed;
+  scene.station_hz = 91.2e6;
+  scene.centre_hz = 91.14e6;
+  scene.offset_hz = 120;
+  scene.cnr_db = 50;
+  ck_assert_msg(sc_scenario_parse(changes, "test", &scene, &message) == SC_OK, "%s", message.text);
+  struct sc_analysis_settings settings = scene_settings(&scene);
+  settings.lines = true;
+  return scene_measure(&scene, &settings, NULL, NULL, NULL);
+}

@@ -17,6 +17,11 @@ struct sc_analysis_settings scene_settings(const struct sc_scenario *scene);
 struct sc_result scene_measure(const struct sc_scenario *scene,
                                const struct sc_analysis_settings *settings, double *peak_khz,
                                enum sc_error *saved, struct sc_message *message);
+/* With lines: a stereo transmitter 60 kHz beside the middle of 500 kS/s, 50 dB over the noise in
+ * 200 kHz, with a pilot of 6.75 kHz and no programme, for a second; `changes` in the scenarios'
+ * language.
+ */
+struct sc_result scene_told(const char *changes, unsigned seed);
 /* The same with the usual settings. */
 struct sc_result scene_play(const struct sc_scenario *scene);
 

@@ -103,7 +103,7 @@ static double seen_from(struct sc_result *result, double offset_hz)
                                .start_hz = -500e3,
                                .step_hz = 1e3,
                                .rbw_hz = 1e3};
-  analysis_unwanted(&air, result);
+  analysis_unwanted(&air, NULL, -INFINITY, result);
   return span_of(&result->unwanted, offset_hz)->level_dbc.value;
 }
 
@@ -132,10 +132,12 @@ START_TEST(a_full_list_bounds_what_is_found)
   ck_assert_double_ge(result.unwanted.beside_at_most_dbc.value, -74);
   result.air_lines.searches[1].weakest_db = sc_measured(-120, 0.1);
   ck_assert_double_eq_tol(seen_from(&result, 130e3), outside, 1e-9);
-  /* a span that both reach into is bound by the worse of them */
+  /* where one ends and the other begins is a border */
   result.air_lines.searches[0].reach_hz = 150e3;
   result.air_lines.searches[0].weakest_db = sc_measured(-70, 0.1);
-  ck_assert_double_ge(seen_from(&result, 200e3), -64);
+  ck_assert_double_ge(seen_from(&result, 140e3), -64);
+  ck_assert_double_eq_tol(seen_from(&result, 200e3), outside, 1e-9);
+  ck_assert_double_eq_tol(span_of(&result.unwanted, 200e3)->lower_hz.value, 150e3, 1e-6);
 }
 END_TEST
 

@@ -119,7 +119,7 @@ static void bench(const char *name, void (*make)(void))
   for (int run = 0; run < RUNS; run++) {
     make();
     double from = bench_seconds();
-    must(account_explain(&result));
+    must(account_explain(&result, NULL));
     spent += bench_seconds() - from;
   }
   bench_say(name, 1e3 * spent / RUNS, "ms", most_ms);

@@ -120,6 +120,28 @@ START_TEST(a_look_apart_finds_the_same)
 }
 END_TEST
 
+/* White noise of power 1 at rate 1 has 1 per hertz, whatever tones stand in it. The largest of 51
+ * medians is a little more than that. */
+START_TEST(the_floor_is_the_noise)
+{
+  uint64_t seed = support_seed("floor", 14);
+  for (int is_complex = 0; is_complex < 2; is_complex++) {
+    struct lines_input input = lines_input_make(8 * LENGTH, is_complex);
+    lines_input_tone(&input, 0.1, 10, 0);
+    lines_input_noise(&input, 1, &seed);
+    struct sc_lines *lines = lines_input_finder(&input, LENGTH, 0);
+    ck_assert(isnan(sc_lines_floor(lines, 0.01, 0.4)));
+    lines_input_measure(lines, &input);
+    const double floor = sc_lines_floor(lines, is_complex ? -0.4 : 0.01, 0.4);
+    ck_assert_double_ge(floor, (is_complex ? 1 : 2) * 0.97);
+    ck_assert_double_le(floor, (is_complex ? 1 : 2) * 1.15);
+    ck_assert(isnan(sc_lines_floor(lines, 0.1, 0.1 + 500.0 / LENGTH)));
+    sc_lines_destroy(lines);
+    lines_input_free(&input);
+  }
+}
+END_TEST
+
 START_TEST(asking_changes_nothing)
 {
   uint64_t seed = support_seed("asking", 13);
@@ -491,6 +513,7 @@ Suite *lines_suite(void)
   TCase *tcase = tcase_create("lines");
   tcase_add_test(tcase, block_length_does_not_matter);
   tcase_add_test(tcase, a_look_apart_finds_the_same);
+  tcase_add_test(tcase, the_floor_is_the_noise);
   tcase_add_test(tcase, asking_changes_nothing);
   tcase_add_test(tcase, single_precision_reaches_its_own_limit);
   tcase_add_test(tcase, records_never_straddle_a_gap);

@@ -27,6 +27,7 @@ int main(void)
       rds_groups_suite,
       rds_presence_suite,
       rds_suite,
+      remainder_suite,
       stereo_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);

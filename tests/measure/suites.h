@@ -26,6 +26,7 @@ Suite *rds_errors_suite(void);
 Suite *rds_groups_suite(void);
 Suite *rds_presence_suite(void);
 Suite *rds_suite(void);
+Suite *remainder_suite(void);
 Suite *stereo_suite(void);
 
 #endif

@@ -1,0 +1,163 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "analysis/beneath.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "account/beneath.h"
+#include "analysis/linelist.h"
+#include "measure/remainder.h"
+
+/* Short records, many of them: nothing strong is left that they would have to part, and as many
+ * samples find as much in an eighth of the memory. */
+enum { RUN = 1 << 13, RECORD = 1 << 17, RECORDS = 16 };
+
+/* A carrier stands so far beside the channel's middle, perhaps. */
+static const double overhang_hz = 5e3;
+
+struct analysis_beneath {
+  struct analysis_beneath_settings settings;
+  struct measure_remainder *remainder;
+  struct sc_lines *lines;
+  float *made;
+  bool resumes;                 /* after frames that were skipped */
+  struct sc_line_search search; /* of the last result */
+};
+
+static enum sc_error create_search(struct analysis_beneath *beneath)
+{
+  const struct analysis_beneath_settings *settings = &beneath->settings;
+  const struct sc_lines_settings wanted = {.sample_rate_hz = settings->rate_hz,
+                                           .complex_input = true,
+                                           .single_precision = true,
+                                           .lower_hz = -settings->half_width_hz,
+                                           .upper_hz = settings->half_width_hz,
+                                           .record_max = RECORD,
+                                           .records = RECORDS,
+                                           .scratch = settings->scratch,
+                                           .false_alarm = settings->false_alarm,
+                                           .expected_frames = settings->expected_frames};
+  enum sc_error error = sc_lines_create(&wanted, &beneath->lines);
+  if (error == SC_OK)
+    measure_lines_apart(beneath->lines, settings->apart);
+  return error;
+}
+
+static enum sc_error create_parts(struct analysis_beneath *beneath)
+{
+  enum sc_error error = measure_remainder_create(beneath->settings.rate_hz, &beneath->remainder);
+  if (error != SC_OK)
+    return error;
+  const size_t room = measure_remainder_room(beneath->remainder, RUN);
+  beneath->made = malloc(2 * room * sizeof *beneath->made);
+  return beneath->made != NULL ? create_search(beneath) : SC_NO_MEMORY;
+}
+
+enum sc_error analysis_beneath_create(const struct analysis_beneath_settings *settings,
+                                      struct analysis_beneath **out)
+{
+  *out = NULL;
+  struct analysis_beneath *beneath = calloc(1, sizeof *beneath);
+  if (beneath == NULL)
+    return SC_NO_MEMORY;
+  beneath->settings = *settings;
+  enum sc_error error = create_parts(beneath);
+  if (error != SC_OK) {
+    analysis_beneath_destroy(beneath);
+    return error;
+  }
+  *out = beneath;
+  return SC_OK;
+}
+
+/* Between records nothing is worked out; 0: it is the turn of a record. A gap of the capture in
+ * between is one of the search as well. */
+static size_t skip(struct analysis_beneath *beneath, size_t frames, bool discontinuity)
+{
+  const uint64_t idle = measure_lines_idle(beneath->lines);
+  const size_t skipped = idle < frames ? (size_t)idle : frames;
+  if (skipped == 0 || discontinuity)
+    return 0;
+  measure_lines_skip(beneath->lines, skipped);
+  beneath->resumes = true;
+  return skipped;
+}
+
+void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, size_t frames,
+                           bool discontinuity)
+{
+  while (frames > 0 || discontinuity) {
+    const size_t run = frames < RUN ? frames : RUN;
+    const size_t idle = skip(beneath, run, discontinuity);
+    if (idle > 0) {
+      frames -= idle;
+      channel += 2 * idle;
+      continue;
+    }
+    const size_t made = measure_remainder_feed(beneath->remainder, channel, run,
+                                               discontinuity || beneath->resumes, beneath->made);
+    sc_lines_feed(beneath->lines, beneath->made, made, discontinuity);
+    discontinuity = beneath->resumes = false;
+    frames -= run;
+    if (frames > 0)
+      channel += 2 * run;
+  }
+}
+
+void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames)
+{
+  sc_lines_leave_out(beneath->lines, frames);
+}
+
+enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
+                                     const struct sc_carrier *carrier, struct sc_line_list *list)
+{
+  struct sc_lines_result found;
+  *list = (struct sc_line_list){.count = 0};
+  sc_lines_result(beneath->lines, &found);
+  beneath->search = (struct sc_line_search){.reach_hz = ACCOUNT_BENEATH_FROM_HZ,
+                                            .record_s = found.record_s,
+                                            .threshold_db = found.threshold_db};
+  if (found.records == 0)
+    return SC_OK;
+  enum sc_error error = analysis_lines_add(list, &found, beneath->settings.channel_hz);
+  if (error != SC_OK)
+    return error;
+  for (size_t i = 0; i < list->count; i++)
+    list->lines[i].alongside = false;
+  analysis_lines_on_air(list, carrier, beneath->settings.clock_relative_uncertainty);
+  return SC_OK;
+}
+
+bool analysis_beneath_search(const struct analysis_beneath *beneath, struct sc_line_search *search)
+{
+  if (beneath == NULL || !(beneath->search.record_s > 0))
+    return false;
+  *search = beneath->search;
+  return true;
+}
+
+double analysis_beneath_floor(const struct analysis_beneath *beneath, double lower_hz,
+                              double upper_hz)
+{
+  const struct analysis_beneath_settings *settings = &beneath->settings;
+  const double half_hz = settings->half_width_hz;
+  const double lower = lower_hz - settings->channel_hz, upper = upper_hz - settings->channel_hz;
+  if (lower < -half_hz - overhang_hz || upper > half_hz + overhang_hz)
+    return (double)NAN;
+  return sc_lines_floor(beneath->lines, fmax(lower, -half_hz), fmin(upper, half_hz));
+}
+
+void analysis_beneath_destroy(struct analysis_beneath *beneath)
+{
+  if (beneath == NULL)
+    return;
+  measure_remainder_destroy(beneath->remainder);
+  sc_lines_destroy(beneath->lines);
+  free(beneath->made);
+  free(beneath);
+}

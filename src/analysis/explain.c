@@ -1,0 +1,75 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "analysis/explain.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "account/account.h"
+#include "analysis/linelist.h"
+#include "analysis/unwanted.h"
+
+enum { PASSES_MAX = 8 };
+
+/* A line that the spectrum would show is seen there when it is so much stronger. */
+static const double surely_db = 3;
+
+/* Only what the spectrum hides is beneath the modulation. */
+static void mark_hidden(const struct sc_trace *air, const struct sc_result *result,
+                        struct sc_line_list *list)
+{
+  for (size_t i = 0; air != NULL && air->points > 0 && i < list->count; i++) {
+    struct sc_line *line = &list->lines[i];
+    const double shown = analysis_spectrum_shows_dbc(air, result, line->offset_hz.value);
+    line->beneath = line->level_dbc.value < shown + surely_db;
+  }
+}
+
+/* By index of the lines on air; to be freed. NULL: there is no memory. */
+static double *levels_shown(const struct analysis_beneath *beneath, const struct sc_result *result)
+{
+  const struct sc_line_list *air = &result->air_lines;
+  double *shows_dbc = malloc((air->count + 1) * sizeof *shows_dbc);
+  for (size_t i = 0; shows_dbc != NULL && i < air->count; i++)
+    shows_dbc[i] = analysis_beneath_shows_dbc(beneath, result, air->lines[i].offset_hz.value);
+  return shows_dbc;
+}
+
+static enum sc_error run_pass(struct analysis_beneath *beneath, const struct sc_trace *air,
+                              struct sc_result *result, struct account_beneath *found)
+{
+  if (beneath == NULL || result->air_lines.why != NULL)
+    return account_explain(result, found);
+  enum sc_error error = analysis_beneath_lines(beneath, &result->carrier, &found->list);
+  if (error != SC_OK)
+    return error;
+  double *shows_dbc = levels_shown(beneath, result);
+  if (shows_dbc == NULL)
+    return SC_NO_MEMORY;
+  mark_hidden(air, result, &found->list);
+  found->shows_dbc = shows_dbc;
+  error = account_explain(result, found);
+  found->shows_dbc = NULL;
+  free(shows_dbc);
+  return error;
+}
+
+enum sc_error analysis_explain(struct analysis_beneath *beneath, const struct sc_trace *air,
+                               double image, struct sc_result *result, double *least_dbc)
+{
+  enum sc_error error = SC_OK;
+  bool more = true;
+  for (unsigned pass = 0; error == SC_OK && more; pass++) {
+    struct account_beneath found = {.list = {.count = 0}, .image = image};
+    error = run_pass(beneath, air, result, &found);
+    *least_dbc = found.list.why == NULL ? found.least_dbc : INFINITY;
+    more = found.list.count > 0 && pass < PASSES_MAX;
+    if (error == SC_OK && more)
+      error = analysis_lines_join(&result->air_lines, &found.list);
+    free(found.list.lines);
+  }
+  return error;
+}

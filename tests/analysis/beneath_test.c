@@ -1,0 +1,161 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines beneath a running programme: found, told from what a limiter makes of them, and not found
+ * where there are none. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <check.h>
+
+#include "analysis/chain.h"
+#include "analysis/scene.h"
+#include "analysis/suites.h"
+#include "support/random.h"
+#include "support/support.h"
+
+/* What an ear calls a programme, and tones that make hundreds of lines. */
+static const char *const programmes[] = {
+    "{ kind = \"pink\"; to = \"left\"; khz = 8; }, { kind = \"pink\"; to = \"right\"; khz = 8; }",
+    "{ kind = \"tone\"; to = \"left\"; hz = 397; khz = 10; },"
+    "{ kind = \"tone\"; to = \"right\"; hz = 613; khz = 10; },"
+    "{ kind = \"tone\"; to = \"both\"; hz = 3137; khz = 10; },"
+    "{ kind = \"tone\"; to = \"left\"; hz = 7001; khz = 10; }",
+    "{ kind = \"sweep\"; to = \"both\"; hz = 50; to_hz = 15000; period_s = 1.3; khz = 30; }",
+    "{ kind = \"bursts\"; to = \"right\"; hz = 1370; period_s = 0.5; on_s = 0.2; khz = 25; }"};
+enum { PROGRAMMES = sizeof programmes / sizeof programmes[0] };
+
+static struct sc_result measure(size_t programme, const char *receiver, unsigned seed)
+{
+  char changes[768];
+  snprintf(changes, sizeof changes,
+           "seconds = 2.0; station = { programme = ( %s ); rds = { khz = 2; }; };"
+           "receiver = { %s };",
+           programmes[programme], receiver);
+  return scene_told(changes, seed);
+}
+
+static size_t count_spurious(const struct sc_line_list *list)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += list->lines[i].verdict == SC_VERDICT_SPURIOUS;
+  return count;
+}
+
+/* Of an offset from the carrier as it was made; where the programme moves the mean frequency, that
+ * is not where it was measured. */
+static const struct sc_line *line_of(const struct sc_result *result, double made_hz)
+{
+  const double centre_hz = result->carrier.offset_hz.value - 60e3 - 120;
+  return chain_line(&result->air_lines, made_hz - 120 - centre_hz);
+}
+
+static void check_carrier(const struct sc_result *result, double made_hz, double made_dbc)
+{
+  const struct sc_line *line = line_of(result, made_hz);
+  ck_assert_msg(line != NULL, "no line at %g Hz", made_hz);
+  ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS && strstr(line->label, "carrier") != NULL,
+                "%g Hz is %s, %s: %s", made_hz, sc_verdict_name(line->verdict), line->label,
+                line->cause);
+  ck_assert_double_eq_tol(line->level_dbc.value, made_dbc, 0.1 + 4 * line->level_dbc.uncertainty);
+}
+
+START_TEST(carriers_beneath_a_programme_are_found)
+{
+  struct sc_result result =
+      measure((size_t)_i,
+              "carriers = ( { name = \"a\"; hz = 25500; dbc = -50; }, { name = \"b\"; hz = -61234;"
+              "dbc = -60; } );",
+              7);
+  check_carrier(&result, 25500, -50);
+  check_carrier(&result, -61234, -60);
+  ck_assert_uint_eq(count_spurious(&result.air_lines), 2);
+  sc_result_clear(&result);
+}
+END_TEST
+
+START_TEST(a_programme_alone_has_none)
+{
+  struct sc_result result = measure((size_t)_i, "", 11);
+  for (size_t i = 0; i < result.air_lines.count; i++)
+    ck_assert_msg(!result.air_lines.lines[i].beneath, "%g Hz: %s",
+                  result.air_lines.lines[i].offset_hz.value, result.air_lines.lines[i].cause);
+  ck_assert_uint_eq(count_spurious(&result.air_lines), 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* -40 dB of image: its lines are the receiver's, whether the spectrum shows them or not. */
+START_TEST(an_image_beneath_is_no_carrier)
+{
+  struct sc_result result =
+      measure(1, "hz = 91.17e6; iq = { gain_db = 0.12; phase_deg = 0.9; };", 13);
+  ck_assert_uint_eq(count_spurious(&result.air_lines), 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* 1 % on both sides of each of the modulation's lines: one line of them says so. */
+START_TEST(am_beneath_is_named)
+{
+  struct sc_result result =
+      measure(1, "am = ( { name = \"switching supply\"; hz = 31000; percent = 1.0; } );", 17);
+  size_t named = 0;
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    named += strcmp(line->label, "AM 31 kHz") == 0;
+    ck_assert_msg(!line->beneath || strncmp(line->label, "AM 31", 5) == 0, "%g Hz: %s",
+                  line->offset_hz.value, line->cause);
+  }
+  ck_assert_uint_gt(named, 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
+static const struct sc_seen_span *span_of(const struct sc_unwanted *unwanted, double hz)
+{
+  for (size_t i = 0; i < unwanted->seen_count; i++)
+    if (hz >= unwanted->seen[i].lower_hz.value && hz < unwanted->seen[i].upper_hz.value)
+      return &unwanted->seen[i];
+  ck_abort_msg("no span at %g Hz", hz);
+  return NULL;
+}
+
+/* 40 dB lower than by the spectrum, and true. */
+START_TEST(the_stated_level_is_found)
+{
+  unsigned trials = support_trials(support_long() ? 300 : 12), found = 0;
+  struct sc_result result = measure(0, "", 100);
+  const double level_dbc = span_of(&result.unwanted, 40e3)->level_dbc.value;
+  sc_result_clear(&result);
+  ck_assert_double_lt(level_dbc, -70);
+  for (unsigned i = 0; i < trials; i++) {
+    char carrier[128];
+    snprintf(carrier, sizeof carrier, "carriers = ( { name = \"c\"; hz = %g; dbc = %g; } );",
+             31e3 + fmod(6180.3 * i, 28e3), level_dbc);
+    result = measure(0, carrier, 101 + i);
+    const struct sc_line *line = line_of(&result, 31e3 + fmod(6180.3 * i, 28e3));
+    found += line != NULL && line->verdict == SC_VERDICT_SPURIOUS;
+    sc_result_clear(&result);
+  }
+  printf("beneath a programme, at the stated %.1f dBc: %u of %u found\n", level_dbc, found, trials);
+  const double missed = 0.01 * trials;
+  ck_assert_uint_ge(found, trials - (unsigned)ceil(missed + 3.7 * sqrt(missed) + 0.5));
+}
+END_TEST
+
+Suite *beneath_suite(void)
+{
+  Suite *suite = suite_create("beneath");
+  TCase *lines = tcase_create("lines"), *level = tcase_create("level");
+  tcase_add_loop_test(lines, carriers_beneath_a_programme_are_found, 0, PROGRAMMES);
+  tcase_add_loop_test(lines, a_programme_alone_has_none, 0, PROGRAMMES);
+  tcase_add_test(lines, an_image_beneath_is_no_carrier);
+  tcase_add_test(lines, am_beneath_is_named);
+  suite_add_tcase(suite, lines);
+  tcase_add_test(level, the_stated_level_is_found);
+  suite_add_tcase(suite, level);
+  return suite;
+}
