@@ -76,6 +76,13 @@ void analysis_emission_feed(struct analysis_emission *emission, const float *iq,
     sc_spectrum_feed(emission->spectra[i], iq, frames, discontinuity);
 }
 
+/* Of data and subcarriers, which are no lines. */
+static double upper_edge_hz(const struct sc_injection *injection)
+{
+  const struct sc_quantity *centre = &injection->offset_hz, *width = &injection->bandwidth_hz;
+  return centre->why != NULL ? 0 : centre->value + (width->why == NULL ? width->value / 2 : 0);
+}
+
 static double highest_modulating_hz(const struct sc_result *result)
 {
   static const double tops[] = {[SC_MODE_MONO] = audio_top_hz,
@@ -88,6 +95,8 @@ static double highest_modulating_hz(const struct sc_result *result)
   for (size_t i = 0; lines->why == NULL && i < lines->count; i++)
     if (lines->lines[i].level_db75.value > line_share_db)
       top = fmax(top, lines->lines[i].offset_hz.value);
+  for (size_t i = 0; result->injections.why == NULL && i < result->injections.count; i++)
+    top = fmax(top, upper_edge_hz(&result->injections.at[i]));
   return top > 0 ? top : (double)NAN;
 }
 

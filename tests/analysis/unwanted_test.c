@@ -235,6 +235,24 @@ START_TEST(lines_of_a_tone_are_no_band)
 }
 END_TEST
 
+/* The data's own side bands of the carrier, and beside the pilot's lines, are modulation. */
+START_TEST(data_is_no_other_signal)
+{
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(1e6, 70);
+  ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+  s.rate_hz = 1e6;
+  s.cnr_db = 70;
+  s.seconds = 1.5;
+  struct sc_result result = play(&s);
+  /* RDS reaches 2.4 kHz to either side of 57 kHz (IEC 62106). */
+  ck_assert_double_gt(result.occupancy.carson_hz.value, 2 * (6.75e3 + 57e3));
+  ck_assert_double_lt(result.occupancy.carson_hz.value, 2 * (10e3 + 59.6e3));
+  ck_assert_uint_eq(result.unwanted.band_count, 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Four tones, pilot, residual and a whistle make many hundred lines over the noise, all stronger
  * than two carriers. */
 START_TEST(weak_carriers_are_not_crowded_out)
@@ -299,6 +317,7 @@ Suite *unwanted_suite(void)
   tcase_add_test(tcase, weak_carriers_are_not_crowded_out);
   tcase_add_test(tcase, a_station_beside_is_a_band);
   tcase_add_test(tcase, lines_of_a_tone_are_no_band);
+  tcase_add_test(tcase, data_is_no_other_signal);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())
     tcase_add_test(tcase, seventy_below_the_carrier_is_found_and_measured);
