@@ -71,6 +71,10 @@ struct sc_field {
   size_t offset;
   const char *absent; /* why the value may be absent, where the value cannot say so */
   const char *(*choice)(int value);
+  bool by_clock; /* a frequency, or how far one is off: as uncertain as the sample clock */
+  /* Keys, in the same section, of what holds where this is too good, or too weak, to be seen: it is
+   * no less, or no more. NULL: there is none. */
+  const char *at_least, *at_most;
 };
 
 struct sc_section {

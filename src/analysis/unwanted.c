@@ -32,6 +32,7 @@ void analysis_unwanted_refuse(struct sc_unwanted *unwanted, const char *why)
                                    .strongest_dbc = none,
                                    .strongest_dbm = none,
                                    .strongest_offset_hz = none,
+                                   .strongest_at_most_dbc = none,
                                    .beside_at_most_dbc = none};
 }
 
@@ -187,12 +188,15 @@ static double next_border_hz(const struct sc_line_list *list, double lower)
   return next;
 }
 
-static void bound_beside(const struct sc_line_list *list, struct sc_unwanted *unwanted)
+/* No line so far from the carrier, or farther, is stronger. */
+static struct sc_quantity bound_from(const struct sc_line_list *list,
+                                     const struct sc_unwanted *unwanted, double from_hz,
+                                     const char *unreached)
 {
-  struct sc_quantity worst = sc_not_measured("the capture does not reach 120 kHz from the carrier");
+  struct sc_quantity worst = sc_not_measured(unreached);
   for (size_t i = 0; i < unwanted->seen_count; i++) {
     const struct sc_seen_span *span = &unwanted->seen[i];
-    if (span->lower_hz.value >= beside_hz &&
+    if (span->lower_hz.value >= from_hz &&
         (worst.why != NULL || span->level_dbc.value > worst.value))
       worst = span->level_dbc;
   }
@@ -200,12 +204,12 @@ static void bound_beside(const struct sc_line_list *list, struct sc_unwanted *un
     const struct sc_line *line = &list->lines[i];
     bool open = line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_UNKNOWN ||
                 line->verdict == SC_VERDICT_RESIDUAL;
-    if (open && fabs(line->offset_hz.value) >= beside_hz && line->level_dbc.value > worst.value)
+    if (open && fabs(line->offset_hz.value) >= from_hz && line->level_dbc.value > worst.value)
       worst = line->level_dbc;
   }
   if (worst.why == NULL)
     worst.uncertainty = (double)NAN; /* a bound, no estimate */
-  unwanted->beside_at_most_dbc = worst;
+  return worst;
 }
 
 void analysis_unwanted(const struct sc_trace *air, const struct analysis_beneath *beneath,
@@ -231,5 +235,8 @@ void analysis_unwanted(const struct sc_trace *air, const struct analysis_beneath
     judge_beneath(beneath, least_dbc, &result->carrier, &unwanted->seen[i]);
   if (air != NULL)
     analysis_bands(air, result);
-  bound_beside(&result->air_lines, unwanted);
+  unwanted->strongest_at_most_dbc =
+      bound_from(&result->air_lines, unwanted, 0, "the spectrum beside the lines is not known");
+  unwanted->beside_at_most_dbc = bound_from(&result->air_lines, unwanted, beside_hz,
+                                            "the capture does not reach 120 kHz from the carrier");
 }

@@ -65,10 +65,23 @@ static const char *law_choice(int law)
 #define COUNT(array) (sizeof(array) / sizeof(array)[0])
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
   {                                                                                                \
-    key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice       \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice,      \
+        false, NULL, NULL                                                                          \
   }
 #define ESTIMATE(key, label, unit, decimals, member)                                               \
   ROW(ESTIMATE, key, label, unit, decimals, member, NULL, NULL)
+/* One that goes by the sample clock. */
+#define CLOCKED(key, label, unit, decimals, member)                                                \
+  {                                                                                                \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
+        true, NULL, NULL                                                                           \
+  }
+/* One with a bound that may hold where it is not seen. */
+#define BOUNDED(key, label, unit, decimals, member, at_least, at_most)                             \
+  {                                                                                                \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
+        false, at_least, at_most                                                                   \
+  }
 #define EXACT(key, label, unit, decimals, member)                                                  \
   ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)
 #define NUMBER(key, label, unit, decimals, member, why)                                            \
@@ -84,7 +97,7 @@ static const char *law_choice(int law)
 /* A key whose list is put in its place where there is one. */
 #define LISTED(key)                                                                                \
   {                                                                                                \
-    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL                       \
+    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL    \
   }
 
 #define OF struct sc_result
@@ -112,7 +125,7 @@ static const struct sc_field capture_fields[] = {
 static const struct sc_field carrier_fields[] = {
     TRUTH("present", "present", carrier.present, "this capture cannot tell"),
     TEXT("evidence", "evidence", carrier.why, "none was recorded"),
-    ESTIMATE("frequency_hz", "frequency", HZ, 3, carrier_frequency_hz),
+    CLOCKED("frequency_hz", "frequency", HZ, 3, carrier_frequency_hz),
     ESTIMATE("offset_hz", "offset from the centre", HZ, 3, carrier.offset_hz),
     ESTIMATE("level_dbfs", "level", DBFS, 3, carrier.level_dbfs),
     ESTIMATE("level_dbm", "  at the receiver's input", DBM, 2, carrier_level_dbm),
@@ -135,18 +148,20 @@ static const struct sc_field occupancy_fields[] = {
 
 static const struct sc_field unwanted_fields[] = {
     EXACT("count", "lines of other sources", NONE, 0, unwanted.count),
-    ESTIMATE("strongest_dbc", "the strongest", DBC, 2, unwanted.strongest_dbc),
+    BOUNDED("strongest_dbc", "the strongest", DBC, 2, unwanted.strongest_dbc, NULL,
+            "strongest_at_most_dbc"),
     ESTIMATE("strongest_dbm", "  at the receiver's input", DBM, 2, unwanted.strongest_dbm),
     ESTIMATE("strongest_offset_hz", "  at the carrier's", HZ, 1, unwanted.strongest_offset_hz),
+    EXACT("strongest_at_most_dbc", "anywhere none above", DBC, 1, unwanted.strongest_at_most_dbc),
     EXACT("beside_at_most_dbc", "beside 120 kHz none above", DBC, 1, unwanted.beside_at_most_dbc),
 };
 
 static const struct sc_field channel_fields[] = {
     EXACT("nearest_hz", "nearest channel", HZ, 0, channel.nearest_hz),
     EXACT("raster_hz", "  on a raster of", HZ, 0, channel.raster_hz),
-    ESTIMATE("nearest_error_hz", "carrier off it by", HZ, 3, channel.nearest_error_hz),
-    ESTIMATE("error_hz", "off the nominal frequency", HZ, 3, channel.error_hz),
-    ESTIMATE("error_ppm", "  or", PPM, 6, channel.error_ppm),
+    CLOCKED("nearest_error_hz", "carrier off it by", HZ, 3, channel.nearest_error_hz),
+    CLOCKED("error_hz", "off the nominal frequency", HZ, 3, channel.error_hz),
+    CLOCKED("error_ppm", "  or", PPM, 6, channel.error_ppm),
 };
 
 static const struct sc_field composite_fields[] = {
@@ -177,8 +192,8 @@ static const struct sc_field deviation_fields[] = {
 static const struct sc_field pilot_fields[] = {
     TRUTH("present", "present", pilot.present, "this capture cannot tell"),
     TEXT("evidence", "evidence", pilot.why, "none was recorded"),
-    ESTIMATE("frequency_hz", "frequency", HZ, 6, pilot.frequency_hz),
-    ESTIMATE("frequency_error_hz", "off 19 kHz by", HZ, 6, pilot.frequency_error_hz),
+    CLOCKED("frequency_hz", "frequency", HZ, 6, pilot.frequency_hz),
+    CLOCKED("frequency_error_hz", "off 19 kHz by", HZ, 6, pilot.frequency_error_hz),
     TRUTH("within_tolerance", "within 2 Hz (BS.450)", pilot.within_tolerance,
           "it takes a pilot and a known sample clock (--clock-ppm)"),
     ESTIMATE("deviation_khz", "deviation", KHZ, 5, pilot.deviation_khz),
@@ -222,19 +237,19 @@ static const struct sc_field stereo_fields[] = {
     ESTIMATE("right_rms_khz", "right, rms", KHZ, 4, stereo.right_rms_khz),
     ESTIMATE("balance_db", "left against right", DB, 3, stereo.balance_db),
     ESTIMATE("correlation", "correlation", NONE, 4, stereo.correlation),
-    ESTIMATE("separation_left_to_right_db", "separation, left to right", DB, 2,
-             stereo.separation_left_to_right_db),
+    BOUNDED("separation_left_to_right_db", "separation, left to right", DB, 2,
+            stereo.separation_left_to_right_db, "separation_left_to_right_at_least_db", NULL),
     EXACT("separation_left_to_right_at_least_db", "left to right at least", DB, 1,
           stereo.separation_left_to_right_at_least_db),
-    ESTIMATE("separation_left_hz", "  of a left tone at", HZ, 3, stereo.separation_left_hz),
-    ESTIMATE("separation_right_to_left_db", "separation, right to left", DB, 2,
-             stereo.separation_right_to_left_db),
+    CLOCKED("separation_left_hz", "  of a left tone at", HZ, 3, stereo.separation_left_hz),
+    BOUNDED("separation_right_to_left_db", "separation, right to left", DB, 2,
+            stereo.separation_right_to_left_db, "separation_right_to_left_at_least_db", NULL),
     EXACT("separation_right_to_left_at_least_db", "right to left at least", DB, 1,
           stereo.separation_right_to_left_at_least_db),
-    ESTIMATE("separation_right_hz", "  of a right tone at", HZ, 3, stereo.separation_right_hz),
+    CLOCKED("separation_right_hz", "  of a right tone at", HZ, 3, stereo.separation_right_hz),
     ESTIMATE("interchannel_phase_deg", "left ahead of right by", DEGREE, 2,
              stereo.interchannel_phase_deg),
-    ESTIMATE("interchannel_hz", "  of a tone at", HZ, 3, stereo.interchannel_hz),
+    CLOCKED("interchannel_hz", "  of a tone at", HZ, 3, stereo.interchannel_hz),
     ORDER,
 };
 
@@ -249,14 +264,14 @@ static const char rds_open[] = "it was not received often enough to be sure";
 static const struct sc_field rds_fields[] = {
     TRUTH("present", "present", rds.present, "this capture cannot tell"),
     CHARS("evidence", "evidence", rds.evidence, "none was recorded"),
-    ESTIMATE("subcarrier_hz", "subcarrier", HZ, 5, rds.subcarrier_hz),
+    CLOCKED("subcarrier_hz", "subcarrier", HZ, 5, rds.subcarrier_hz),
     ESTIMATE("injection_khz", "injection, peak", KHZ, 4, rds.injection_khz),
     ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 3, rds.injection_percent),
     ESTIMATE("amplitude_rms", NULL, NONE, 6, rds.amplitude_rms),
     ESTIMATE("phase_deg", "against the pilot's third", DEGREE, 2, rds.phase_deg),
     TRUTH("phase_within_tolerance", "  within 10 of 0 or 90", rds.phase_within,
           "it takes a subcarrier that is locked to a pilot"),
-    ESTIMATE("bit_rate_bps", "bit rate", BPS, 5, rds.bit_rate_bps),
+    CLOCKED("bit_rate_bps", "bit rate", BPS, 5, rds.bit_rate_bps),
     EXACT("detection_limit_khz", "seen here in 99 % from", KHZ, 3, rds.detection_limit_khz),
     NATURAL("blocks", "blocks", rds.blocks),
     EXACT("block_error_rate", "  share with errors", NONE, 4, rds.block_error_rate),
@@ -329,7 +344,7 @@ static const struct sc_field audio_fields[] = {
   {                                                                                                \
     EXACT("rms_dbfs", "rms of all", DBFS, 2, audio.channel[side].rms_dbfs),                        \
         EXACT("peak_dbfs", "peak of all", DBFS, 2, audio.channel[side].peak_dbfs),                 \
-        ESTIMATE("frequency_hz", "tone", HZ, 5, audio.channel[side].frequency_hz),                 \
+        CLOCKED("frequency_hz", "tone", HZ, 5, audio.channel[side].frequency_hz),                  \
         ESTIMATE("level_dbfs", "  level", DBFS, 3, audio.channel[side].level_dbfs),                \
         ESTIMATE("thd_n_db", "  distortion and noise", DB, 2, audio.channel[side].thd_n_db),       \
         ESTIMATE("sinad_db", "  SINAD", DB, 2, audio.channel[side].sinad_db),                      \

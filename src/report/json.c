@@ -247,13 +247,18 @@ static json_t *limit_of(struct report_json *json, const struct sc_limit *limit,
   bool number = limit->wanted == SC_UNKNOWN;
   snprintf(key, sizeof key, "%s.%s", limit->section->key, limit->field->key);
   report_json_put(json, object, "key", report_json_text(key));
-  if (verdict.value.why != NULL) {
+  if (verdict.value.why != NULL)
     report_json_null(json, object, why, "value", verdict.value.why);
-    report_json_null(json, object, why, "kept", verdict.value.why);
-  } else {
+  else
     report_json_put(json, object, "value", report_json_value(&verdict.value));
+  if (verdict.kept == SC_UNKNOWN)
+    report_json_null(json, object, why, "kept", verdict.why);
+  else
     report_json_put(json, object, "kept", json_boolean(verdict.kept == SC_YES));
-  }
+  if (verdict.bound.field == NULL)
+    report_json_null(json, object, why, "judged_by", "the number itself is judged");
+  else
+    report_json_put(json, object, "judged_by", report_json_text(verdict.bound.field->key));
   put_finite(json, object, why, "lower", number ? limit->lower : (double)NAN,
              "it has no such bound");
   put_finite(json, object, why, "upper", number ? limit->upper : (double)NAN,

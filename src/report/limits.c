@@ -150,21 +150,82 @@ enum sc_error sc_limits_parse(const char *text, const char *name, struct sc_limi
   return SC_OK;
 }
 
+static double margin_of(const struct sc_limit *limit, double value)
+{
+  return fmin(value - limit->lower, limit->upper - value);
+}
+
+/* What the number is no less, or no more, than; its field is NULL where there is no such bound. */
+static struct sc_value bound_of(const struct sc_limit *limit, const struct sc_result *result)
+{
+  const char *key = limit->field->at_least != NULL ? limit->field->at_least : limit->field->at_most;
+  for (size_t i = 0; key != NULL && i < limit->section->count; i++)
+    if (strcmp(limit->section->fields[i].key, key) == 0) {
+      struct sc_value bound = sc_field_value(&limit->section->fields[i], result);
+      return bound.why == NULL ? bound : (struct sc_value){.field = NULL};
+    }
+  return (struct sc_value){.field = NULL};
+}
+
+/* All from the bound on, to the side where the number may be, is judged. */
+static enum sc_truth judge_bound(const struct sc_limit *limit, double bound)
+{
+  const bool upwards = limit->field->at_least != NULL;
+  const double near = upwards ? limit->lower : limit->upper;
+  const double far = upwards ? limit->upper : limit->lower;
+  if (upwards ? bound > far : bound < far)
+    return SC_NO;
+  return isinf(far) && (upwards ? bound >= near : bound <= near) ? SC_YES : SC_UNKNOWN;
+}
+
+static void judge_unseen(const struct sc_limit *limit, struct sc_limit_verdict *verdict)
+{
+  verdict->why = verdict->value.why;
+  if (verdict->bound.field == NULL)
+    return;
+  const double bound = verdict->bound.number.value;
+  verdict->kept = judge_bound(limit, bound);
+  if (verdict->kept == SC_UNKNOWN)
+    return;
+  verdict->why = NULL;
+  verdict->margin = margin_of(limit, bound);
+  verdict->sure = true;
+}
+
+static void judge_number(const struct sc_limit *limit, struct sc_limit_verdict *verdict)
+{
+  const struct sc_quantity *number = &verdict->value.number;
+  const double doubt = isfinite(number->uncertainty) ? sure_sigmas * number->uncertainty : 0;
+  const double margin = margin_of(limit, number->value);
+  const bool hidden = verdict->bound.field != NULL && margin >= 0 &&
+                      judge_bound(limit, verdict->bound.number.value) == SC_UNKNOWN;
+  if (hidden) {
+    verdict->why = "what was found keeps it, but more may be hidden here";
+    return;
+  }
+  verdict->bound.field = NULL;
+  verdict->margin = margin;
+  verdict->kept = margin >= 0 ? SC_YES : SC_NO;
+  verdict->sure = fabs(margin) >= doubt;
+}
+
 struct sc_limit_verdict sc_limit_judge(const struct sc_limit *limit, const struct sc_result *result)
 {
-  struct sc_limit_verdict verdict = {
-      .kept = SC_UNKNOWN, .value = sc_field_value(limit->field, result), .margin = (double)NAN};
-  if (verdict.value.why != NULL)
-    return verdict;
-  if (limit->wanted != SC_UNKNOWN) {
+  struct sc_limit_verdict verdict = {.kept = SC_UNKNOWN,
+                                     .value = sc_field_value(limit->field, result),
+                                     .bound = bound_of(limit, result),
+                                     .margin = (double)NAN};
+  const bool clockless = isnan(result->capture.info.clock_relative_uncertainty);
+  if (verdict.value.why != NULL) {
+    judge_unseen(limit, &verdict);
+  } else if (limit->wanted != SC_UNKNOWN) {
     verdict.kept = verdict.value.truth == limit->wanted ? SC_YES : SC_NO;
     verdict.sure = true;
-    return verdict;
+  } else if (limit->field->by_clock && clockless) {
+    verdict.why = "nobody stated the uncertainty of the clock that it was measured with "
+                  "(--clock-ppm)";
+  } else {
+    judge_number(limit, &verdict);
   }
-  const struct sc_quantity *number = &verdict.value.number;
-  verdict.margin = fmin(number->value - limit->lower, limit->upper - number->value);
-  verdict.kept = verdict.margin >= 0 ? SC_YES : SC_NO;
-  double doubt = isfinite(number->uncertainty) ? sure_sigmas * number->uncertainty : 0;
-  verdict.sure = fabs(verdict.margin) >= doubt;
   return verdict;
 }

@@ -156,20 +156,33 @@ static void bounds_text(const struct sc_limit *limit, char *text, size_t size)
     snprintf(text, size, "from %.10g to %.10g %s", limit->lower, limit->upper, unit);
 }
 
+/* What was judged, and why there is no verdict. */
+static void judged_text(const struct sc_limit_verdict *verdict, char *text, size_t size)
+{
+  char value[TEXT_MAX], bound[TEXT_MAX] = "";
+  if (verdict->value.why == NULL)
+    sc_format_value(&verdict->value, value, sizeof value);
+  else
+    snprintf(value, sizeof value, "not measured, because %s", verdict->value.why);
+  if (verdict->bound.field != NULL) {
+    char number[TEXT_MAX / 2];
+    sc_format_value(&verdict->bound, number, sizeof number);
+    snprintf(bound, sizeof bound, "; judged by %s, %s", verdict->bound.field->key, number);
+  }
+  const char *why = verdict->value.why == NULL ? verdict->why : NULL;
+  snprintf(text, size, "%s%s%s%s%s", value, bound, why != NULL ? "; " : "", why != NULL ? why : "",
+           verdict->kept != SC_UNKNOWN && !verdict->sure ? " (within twice its uncertainty)" : "");
+}
+
 static void print_limit(struct report_buffer *out, const struct sc_limit *limit,
                         const struct sc_result *result, size_t width)
 {
   struct sc_limit_verdict verdict = sc_limit_judge(limit, result);
-  char bounds[96], value[TEXT_MAX], text[3 * TEXT_MAX];
+  char bounds[96], judged[2 * TEXT_MAX], text[3 * TEXT_MAX];
   bounds_text(limit, bounds, sizeof bounds);
-  if (verdict.value.why != NULL)
-    snprintf(value, sizeof value, "not measured, because %s", verdict.value.why);
-  else
-    sc_format_value(&verdict.value, value, sizeof value);
-  snprintf(text, sizeof text, "%s.%s %s: %s%s%s%s", limit->section->key, limit->field->key, bounds,
-           value,
-           verdict.kept != SC_UNKNOWN && !verdict.sure ? " (within twice its uncertainty)" : "",
-           limit->source[0] != '\0' ? "; " : "", limit->source);
+  judged_text(&verdict, judged, sizeof judged);
+  snprintf(text, sizeof text, "%s.%s %s: %s%s%s", limit->section->key, limit->field->key, bounds,
+           judged, limit->source[0] != '\0' ? "; " : "", limit->source);
   const char *lead = verdict.kept == SC_YES  ? "kept    "
                      : verdict.kept == SC_NO ? "failed  "
                                              : "open    ";

@@ -66,6 +66,8 @@ START_TEST(nothing_beside_is_said_with_its_bound)
   ck_assert_ptr_nonnull(unwanted->strongest_dbm.why);
   ck_assert_double_eq(unwanted->beside_at_most_dbc.value,
                       span_of(unwanted, 150e3)->level_dbc.value);
+  for (size_t i = 0; i < unwanted->seen_count; i++)
+    ck_assert_double_ge(unwanted->strongest_at_most_dbc.value, unwanted->seen[i].level_dbc.value);
   ck_assert_int_eq(span_of(unwanted, 150e3)->by_modulation, SC_NO);
   sc_result_clear(&result);
 }

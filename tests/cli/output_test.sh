@@ -54,12 +54,15 @@ expect 3 report --mask tight "$sample"
 grep -q '^  worst margin  *-' out || complain "no negative margin"
 
 # The limits of the standards: the sample keeps what it can be asked for, its frequency only with
-# the nominal one.
+# the nominal one and a clock that is known.
 expect 1 report --limits standard "$sample"
 grep -q '^  open  *channel.error_hz' out || complain "a limit without its number is not open"
-expect 0 report --limits standard --nominal 91.2M "$sample"
+expect 1 report --limits standard --nominal 91.2M "$sample"
+grep -q '^  open  *channel.error_hz' out || complain "a frequency is judged by an unknown clock"
+grep -q '^  open  *pilot.frequency_error_hz' out || complain "a pilot is judged by an unknown clock"
+expect 0 report --limits standard --nominal 91.2M --clock-ppm '0±0.5' "$sample"
 grep -q '^  kept  *pilot.deviation_khz from 6 to 7.5 kHz' out || complain "no limit of the pilot"
-expect 3 report --limits standard --nominal 91.19M "$sample"
+expect 3 report --limits standard --nominal 91.19M --clock-ppm '0±0.5' "$sample"
 cp "$(dirname "$sample")/47cfr73.317.mask" standard
 expect 2 report --limits standard "$sample"
 grep -q 'standard: line' err || complain "a file of that name does not go first: $(cat err)"

@@ -66,6 +66,126 @@ START_TEST(what_was_not_measured_stays_open)
 }
 END_TEST
 
+static struct sc_limit_verdict judge(const char *text, const struct sc_result *result)
+{
+  struct sc_limits limits = parse(text);
+  ck_assert_uint_eq(limits.count, 1);
+  return sc_limit_judge(&limits.limits[0], result);
+}
+
+/* A clock 44 ppm fast moves a carrier of 91 MHz by 4004 Hz (91e6 * 44e-6): without its uncertainty
+ * no frequency is known better than that. */
+START_TEST(a_frequency_is_not_judged_by_an_unknown_clock)
+{
+  static const char *const texts[] = {
+      "channel.error_hz within 2000",          "channel.error_ppm within 20",
+      "channel.nearest_error_hz within 2k",    "carrier.frequency_hz from 90.9M to 91.1M",
+      "pilot.frequency_error_hz within 2",     "pilot.frequency_hz from 18998 to 19002",
+      "rds.subcarrier_hz from 56994 to 57006",
+  };
+  struct sc_result result = example_result();
+  result.carrier_frequency_hz = sc_measured(91e6, 1e-6);
+  result.channel.error_hz = result.channel.nearest_error_hz = sc_measured(-4, 1e-6);
+  result.channel.error_ppm = sc_measured(-0.044, 1e-8);
+  result.rds.subcarrier_hz = sc_measured(57000.037, 0.01);
+  for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+    result.capture.info.clock_relative_uncertainty = (double)NAN;
+    struct sc_limit_verdict verdict = judge(texts[i], &result);
+    ck_assert_msg(verdict.kept == SC_UNKNOWN && !verdict.sure, "%s", texts[i]);
+    ck_assert_ptr_null(verdict.value.why);
+    ck_assert_ptr_nonnull(strstr(verdict.why, "clock"));
+    ck_assert(isnan(verdict.margin));
+    result.capture.info.clock_relative_uncertainty = 0.1e-6;
+    verdict = judge(texts[i], &result);
+    ck_assert_msg(verdict.kept == SC_YES && verdict.why == NULL, "%s", texts[i]);
+  }
+  /* A level and a deviation are what they are by any clock. */
+  result.capture.info.clock_relative_uncertainty = (double)NAN;
+  ck_assert_int_eq(judge("pilot.deviation_khz from 6 to 7.5", &result).kept, SC_YES);
+}
+END_TEST
+
+START_TEST(what_is_too_good_to_be_seen_keeps_a_limit_by_its_bound)
+{
+  static const struct {
+    double bound_db;
+    const char *text;
+    enum sc_truth kept;
+  } cases[] = {
+      {85.9, "stereo.separation_left_to_right_db at least 40", SC_YES},
+      {35, "stereo.separation_left_to_right_db at least 40", SC_UNKNOWN},
+      {85.9, "stereo.separation_left_to_right_db at most 50", SC_NO},
+      {35, "stereo.separation_left_to_right_db at most 50", SC_UNKNOWN},
+      {45, "stereo.separation_left_to_right_db from 40 to 50", SC_UNKNOWN},
+  };
+  struct sc_result result = example_result();
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    result.stereo.separation_left_to_right_at_least_db =
+        sc_measured(cases[i].bound_db, (double)NAN);
+    struct sc_limit_verdict verdict = judge(cases[i].text, &result);
+    ck_assert_msg(verdict.kept == cases[i].kept, "%g: %s", cases[i].bound_db, cases[i].text);
+    ck_assert_str_eq(verdict.bound.field->key, "separation_left_to_right_at_least_db");
+    ck_assert((verdict.why == NULL) == (verdict.kept != SC_UNKNOWN));
+  }
+  result.stereo.separation_left_to_right_at_least_db = sc_not_measured("no tone");
+  ck_assert_int_eq(judge(cases[0].text, &result).kept, SC_UNKNOWN);
+  ck_assert_ptr_null(judge(cases[0].text, &result).bound.field);
+}
+END_TEST
+
+/* Lines of other sources: none, or a weak one, was found, and from the bound on one would have
+ * been. */
+START_TEST(what_may_be_hidden_counts_against_a_limit)
+{
+  static const char text[] = "unwanted.strongest_dbc at most -60";
+  struct sc_result result = example_result();
+  struct sc_unwanted *unwanted = &result.unwanted;
+  unwanted->strongest_at_most_dbc = sc_measured(-72, (double)NAN);
+  ck_assert_int_eq(judge(text, &result).kept, SC_YES);
+  ck_assert_double_eq_tol(judge(text, &result).margin, 12, 1e-9);
+  unwanted->strongest_at_most_dbc.value = -45;
+  ck_assert_int_eq(judge(text, &result).kept, SC_UNKNOWN);
+  unwanted->strongest_dbc = sc_measured(-80, 0.1);
+  struct sc_limit_verdict verdict = judge(text, &result);
+  ck_assert_int_eq(verdict.kept, SC_UNKNOWN);
+  ck_assert_ptr_nonnull(strstr(verdict.why, "hidden"));
+  unwanted->strongest_dbc.value = -50;
+  ck_assert_int_eq(judge(text, &result).kept, SC_NO);
+  unwanted->strongest_dbc.value = unwanted->strongest_at_most_dbc.value = -70;
+  verdict = judge(text, &result);
+  ck_assert(verdict.kept == SC_YES && verdict.bound.field == NULL);
+}
+END_TEST
+
+START_TEST(the_report_says_by_what_it_judged)
+{
+  struct sc_limits limits = parse("stereo.separation_left_to_right_db at least 40\n"
+                                  "pilot.frequency_error_hz within 2 ; BS.450\n");
+  struct sc_result result = example_result();
+  struct sc_report_settings settings = {.width = 300, .limits = &limits};
+  result.stereo.separation_left_to_right_at_least_db = sc_measured(85.9, (double)NAN);
+  char *text = example_text(&result, settings);
+  ck_assert_ptr_nonnull(strstr(text, "  kept    stereo.separation_left_to_right_db at least 40 dB: "
+                                     "not measured, because there is no carrier; judged by "
+                                     "separation_left_to_right_at_least_db, 85.9 dB\n"));
+  ck_assert_ptr_nonnull(strstr(text, "  open    pilot.frequency_error_hz from -2 to 2 Hz: 0.01230 "
+                                     "+- 0.00042 Hz; nobody stated the uncertainty of the clock"));
+  free(text);
+  ck_assert_int_eq(sc_report_json(&result, &settings, &text), SC_OK);
+  json_t *root = json_loads(text, 0, NULL), *list = json_object_get(root, "limits");
+  json_t *first = json_array_get(list, 0), *second = json_array_get(list, 1);
+  ck_assert(json_is_true(json_object_get(first, "kept")));
+  ck_assert_str_eq(json_string_value(json_object_get(first, "judged_by")),
+                   "separation_left_to_right_at_least_db");
+  ck_assert(json_is_null(json_object_get(second, "kept")));
+  ck_assert(json_is_number(json_object_get(second, "value")));
+  ck_assert_ptr_nonnull(
+      strstr(json_string_value(json_object_get(json_object_get(second, "why"), "kept")), "clock"));
+  json_decref(root);
+  free(text);
+}
+END_TEST
+
 static void check_refused(const char *text, const char *said)
 {
   struct sc_limits limits;
@@ -144,6 +264,10 @@ Suite *limits_suite(void)
   TCase *lines = tcase_create("lines");
   tcase_add_test(lines, every_form_is_judged);
   tcase_add_test(lines, what_was_not_measured_stays_open);
+  tcase_add_test(lines, a_frequency_is_not_judged_by_an_unknown_clock);
+  tcase_add_test(lines, what_is_too_good_to_be_seen_keeps_a_limit_by_its_bound);
+  tcase_add_test(lines, what_may_be_hidden_counts_against_a_limit);
+  tcase_add_test(lines, the_report_says_by_what_it_judged);
   tcase_add_test(lines, mistakes_are_named_with_their_line);
   tcase_add_test(lines, text_and_json_show_the_verdicts);
   tcase_add_test(lines, the_standard_ones_are_limits_with_a_source);
