@@ -26,6 +26,7 @@
 #include "analysis/head.h"
 #include "analysis/listener.h"
 #include "analysis/unwanted.h"
+#include "analysis/variation.h"
 #include "analysis/warnings.h"
 #include "analysis/worker.h"
 
@@ -41,13 +42,14 @@ struct sc_analysis {
   struct sc_analysis_settings settings;
   struct sc_capture_facts facts;
   uint64_t other_settings; /* frames left out */
-  float first[2];          /* sample, and ... */
-  bool varies;             /* ... whether one differs from it */
+  struct analysis_variation variation;
   /* kind iq */
   struct sc_spectrum *air;
   struct analysis_emission *emission;
   struct analysis_head *head; /* NULL when the channel is known */
-  uint64_t searched;          /* frames before the channel's first */
+  bool tentative;             /* a result was asked for: the channel is by part of the head */
+  uint64_t searched;          /* frames before the channel's first, ... */
+  uint64_t head_at;           /* ... before the head's */
   uint64_t taken;             /* frames from there on */
   double channel_hz;
   bool skipped; /* the spectra were left out of something */
@@ -58,6 +60,8 @@ struct sc_analysis {
   float *scaled;                      /* SCALE_FRAMES */
   struct analysis_listener *listener; /* kind audio */
 };
+
+static const char no_signal[] = "no FM signal stands out of the noise";
 
 /* 0: unknown. */
 static uint64_t frames_to_come(const struct sc_analysis *analysis)
@@ -152,7 +156,7 @@ enum sc_error sc_analysis_create(const struct sc_source_info *info,
   analysis->info.annotations = NULL;
   analysis->info.annotation_count = 0;
   analysis->settings = *settings;
-  analysis->channel_why = "no FM signal stands out of the noise";
+  analysis->channel_why = no_signal;
   enum sc_error error = analysis_emission_create(info, settings, &analysis->emission);
   analysis->settings.masks = NULL; /* the emission has its own */
   if (error == SC_OK)
@@ -220,48 +224,77 @@ static enum sc_error take(struct sc_analysis *analysis, const float *iq, size_t 
   return error;
 }
 
+static bool head_run(const struct sc_analysis *analysis, size_t i, struct sc_block *run)
+{
+  return analysis_head_run(analysis->head, i, &run->samples, &run->frames, &run->discontinuity);
+}
+
 /* Starts the channel when it is there, and replays what was kept. */
 static enum sc_error search(struct sc_analysis *analysis)
 {
   struct sc_channel_guess guess = analysis_head_guess(analysis->head);
   if (guess.present != SC_YES)
     return SC_OK;
+  analysis->tentative = true;
+  analysis->head_at = analysis->searched;
   enum sc_error error = start_channel(analysis, guess.offset_hz);
   if (error == SC_OK && analysis->channel != NULL)
     reset_spectra(analysis);
-  const float *iq;
-  size_t frames;
-  bool discontinuity;
-  for (size_t i = 0; error == SC_OK && analysis->channel != NULL &&
-                     analysis_head_run(analysis->head, i, &iq, &frames, &discontinuity);
+  struct sc_block run;
+  for (size_t i = 0; error == SC_OK && analysis->channel != NULL && head_run(analysis, i, &run);
        i++)
-    error = take(analysis, iq, frames, discontinuity);
-  if (error != SC_OK)
-    return error;
-  analysis_head_destroy(analysis->head);
-  analysis->head = NULL;
-  return SC_OK;
+    error = take(analysis, run.samples, run.frames, run.discontinuity);
+  return error;
+}
+
+/* As if nobody had asked for a result: the channel is to be what the whole head says. */
+static void take_back(struct sc_analysis *analysis)
+{
+  const bool replayed = analysis->channel != NULL;
+  analysis_channel_destroy(analysis->channel);
+  analysis->channel = NULL;
+  analysis->channel_why = no_signal;
+  analysis->tentative = analysis->skipped = false;
+  analysis->searched = analysis->head_at;
+  analysis->taken = 0;
+  if (!replayed)
+    return;
+  reset_spectra(analysis);
+  struct sc_block run;
+  for (size_t i = 0; head_run(analysis, i, &run); i++)
+    feed_spectra(analysis, run.samples, run.frames, run.discontinuity);
+}
+
+/* By a head that is full: done with it, or with what is in it. */
+static enum sc_error end_head(struct sc_analysis *analysis)
+{
+  const enum sc_error error = search(analysis);
+  if (error == SC_OK && analysis->tentative) {
+    analysis_head_destroy(analysis->head);
+    analysis->head = NULL;
+    analysis->tentative = false;
+  } else if (error == SC_OK) {
+    analysis->searched += analysis_head_frames(analysis->head);
+    analysis_head_reset(analysis->head);
+  }
+  return error;
 }
 
 /* While the channel is not known, the spectra have all. */
 static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size_t frames,
                              bool discontinuity)
 {
+  if (analysis->tentative)
+    take_back(analysis);
   while (analysis->head != NULL && frames > 0) {
     size_t taken = analysis_head_feed(analysis->head, iq, frames, discontinuity);
     feed_spectra(analysis, iq, taken, discontinuity);
     discontinuity = discontinuity && taken == 0;
     iq += 2 * taken;
     frames -= taken;
-    if (!analysis_head_full(analysis->head))
-      continue;
-    enum sc_error error = search(analysis);
+    enum sc_error error = analysis_head_full(analysis->head) ? end_head(analysis) : SC_OK;
     if (error != SC_OK)
       return error;
-    if (analysis->head == NULL)
-      break;
-    analysis->searched += analysis_head_frames(analysis->head);
-    analysis_head_reset(analysis->head);
   }
   return take(analysis, iq, frames, discontinuity);
 }
@@ -298,19 +331,6 @@ static bool belongs(const struct sc_analysis *analysis, const struct sc_block *b
                          now->centre_hz == analysis->info.centre_hz);
 }
 
-/* Costs nothing where samples do vary: the second one tells. */
-static void look_for_change(struct sc_analysis *analysis, const struct sc_block *block)
-{
-  const size_t channels = block->channels < 2 ? 1 : 2;
-  if (analysis->varies || block->frames == 0)
-    return;
-  if (analysis->facts.frames == 0)
-    memcpy(analysis->first, block->samples, channels * sizeof *analysis->first);
-  for (size_t n = 0; n < block->frames && !analysis->varies; n++)
-    for (size_t c = 0; c < channels; c++)
-      analysis->varies |= block->samples[n * block->channels + c] != analysis->first[c];
-}
-
 enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_block *block)
 {
   if (block->channels != analysis->info.channels)
@@ -319,7 +339,7 @@ enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_blo
     analysis->other_settings += block->frames;
     return SC_OK;
   }
-  look_for_change(analysis, block);
+  analysis_variation_feed(&analysis->variation, block);
   analysis->facts.gaps += block->discontinuity && analysis->facts.frames > 0;
   analysis->facts.frames += block->frames;
   analysis->facts.clipped += block->clipped;
@@ -335,14 +355,14 @@ enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_blo
 static enum sc_error result_iq(struct sc_analysis *analysis, struct sc_result *result)
 {
   enum sc_error error = SC_OK;
-  if (analysis->head != NULL && analysis_head_frames(analysis->head) > 0)
+  if (analysis->head != NULL && !analysis->tentative && analysis_head_frames(analysis->head) > 0)
     error = search(analysis);
   if (error != SC_OK)
     return error;
   if (analysis->channel == NULL) {
     analysis_blank(result, analysis->channel_why, "there is no carrier");
     analysis_emission_refuse(analysis->emission, analysis->channel_why, result);
-    result->carrier.present = analysis->head != NULL ? SC_NO : SC_UNKNOWN;
+    result->carrier.present = analysis->head != NULL && !analysis->tentative ? SC_NO : SC_UNKNOWN;
     return SC_OK;
   }
   analysis_blank(result, "there is no carrier", "there is no composite");
@@ -370,18 +390,6 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
   return analysis_baseband_result(analysis->baseband, &unknown, 0, result);
 }
 
-/* Why nothing at all can be measured in what came; NULL: something may be. Of samples that are all
- * the same, a carrier exactly at the centre, without noise and modulation, would be direct current
- * as well: they do not tell it from an input that is dead. */
-static const char *nothing_told(const struct sc_analysis *analysis)
-{
-  if (analysis->facts.frames == 0 && analysis->other_settings > 0)
-    return "its samples were taken at another tuned frequency or rate than the capture's first";
-  if (analysis->facts.frames == 0)
-    return "the capture holds no samples";
-  return analysis->varies ? NULL : "the samples never change";
-}
-
 static void refuse(const struct sc_analysis *analysis, const char *why, struct sc_result *result)
 {
   analysis_blank(result, why, why);
@@ -390,22 +398,13 @@ static void refuse(const struct sc_analysis *analysis, const char *why, struct s
 
 static enum sc_error measure(struct sc_analysis *analysis, struct sc_result *result)
 {
-  const char *why = nothing_told(analysis);
+  const char *why =
+      analysis_nothing_told(&analysis->variation, &analysis->facts, analysis->other_settings);
   if (why == NULL)
     return analysis->info.kind == SC_KIND_IQ ? result_iq(analysis, result)
                                              : result_real(analysis, result);
   refuse(analysis, why, result);
   return SC_OK;
-}
-
-/* Why the report's main thing could not be measured; NULL: it could. */
-static const char *unmeasured(const struct sc_analysis *analysis, const struct sc_result *result)
-{
-  if (analysis->info.kind == SC_KIND_IQ && result->carrier.present != SC_YES)
-    return result->carrier.why;
-  if (analysis->info.kind == SC_KIND_AUDIO)
-    return result->composite_lines.why;
-  return result->composite_why;
 }
 
 enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result *result)
@@ -421,11 +420,11 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
   result->capture.left_out_s = iq ? left_out_s(analysis) : (double)NAN;
-  result->unmeasured = unmeasured(analysis, result);
+  result->unmeasured = analysis_unmeasured(analysis->info.kind, result);
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
   analysis_warnings(result, half_width, analysis->other_settings,
-                    analysis->facts.frames > 0 && !analysis->varies);
+                    analysis->facts.frames > 0 && !analysis->variation.varies);
   struct sc_trace air;
   double least_dbc;
   bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
@@ -488,12 +487,4 @@ void sc_analysis_destroy(struct sc_analysis *analysis)
   analysis_listener_destroy(analysis->listener);
   free(analysis->scaled);
   free(analysis);
-}
-
-void sc_result_clear(struct sc_result *result)
-{
-  free(result->air_lines.lines);
-  free(result->composite_lines.lines);
-  free(result->rds_groups.groups);
-  *result = (struct sc_result){0};
 }

@@ -14,7 +14,7 @@
 
 /* Short records, many of them: nothing strong is left that they would have to part, and as many
  * samples find as much in an eighth of the memory. */
-enum { RUN = 1 << 13, RECORD = 1 << 17, RECORDS = 16 };
+enum { RECORD = 1 << 17, RECORDS = 16 };
 
 /* A carrier stands so far beside the channel's middle, perhaps. */
 static const double overhang_hz = 5e3;
@@ -23,6 +23,7 @@ struct analysis_beneath {
   struct analysis_beneath_settings settings;
   struct measure_remainder *remainder;
   struct sc_lines *lines;
+  size_t cell; /* frames that the remainder is worked out for at once */
   float *made;
   bool resumes;                 /* after frames that were skipped */
   struct sc_line_search search; /* of the last result */
@@ -52,7 +53,8 @@ static enum sc_error create_parts(struct analysis_beneath *beneath)
   enum sc_error error = measure_remainder_create(beneath->settings.rate_hz, &beneath->remainder);
   if (error != SC_OK)
     return error;
-  const size_t room = measure_remainder_room(beneath->remainder, RUN);
+  beneath->cell = measure_remainder_left(beneath->remainder);
+  const size_t room = measure_remainder_room(beneath->remainder, beneath->cell);
   beneath->made = malloc(2 * room * sizeof *beneath->made);
   return beneath->made != NULL ? create_search(beneath) : SC_NO_MEMORY;
 }
@@ -87,12 +89,19 @@ static size_t skip(struct analysis_beneath *beneath, size_t frames, bool discont
   return skipped;
 }
 
+/* Where a record begins must not depend on where the blocks end: cell by cell. */
+static size_t next_run(const struct analysis_beneath *beneath, size_t frames, bool begins)
+{
+  const size_t left = begins ? beneath->cell : measure_remainder_left(beneath->remainder);
+  return frames < left ? frames : left;
+}
+
 void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, size_t frames,
                            bool discontinuity)
 {
   while (frames > 0 || discontinuity) {
-    const size_t run = frames < RUN ? frames : RUN;
-    const size_t idle = skip(beneath, run, discontinuity);
+    const size_t idle = skip(beneath, frames, discontinuity);
+    const size_t run = next_run(beneath, frames, discontinuity || beneath->resumes);
     if (idle > 0) {
       frames -= idle;
       channel += 2 * idle;

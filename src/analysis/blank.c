@@ -5,6 +5,11 @@
 #endif
 
 #include "analysis/blank.h"
+
+#include <stdlib.h>
+
+#include <sidecomb/analysis.h>
+
 #include "analysis/linelist.h"
 #include "analysis/unwanted.h"
 
@@ -57,4 +62,21 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   result->air_lines = analysis_no_lines(carrier_why);
   analysis_unwanted_refuse(&result->unwanted, carrier_why);
   result->composite_lines = analysis_no_lines(composite_why);
+}
+
+const char *analysis_unmeasured(enum sc_kind kind, const struct sc_result *result)
+{
+  if (kind == SC_KIND_IQ && result->carrier.present != SC_YES)
+    return result->carrier.why;
+  if (kind == SC_KIND_AUDIO)
+    return result->composite_lines.why;
+  return result->composite_why;
+}
+
+void sc_result_clear(struct sc_result *result)
+{
+  free(result->air_lines.lines);
+  free(result->composite_lines.lines);
+  free(result->rds_groups.groups);
+  *result = (struct sc_result){0};
 }

@@ -10,4 +10,7 @@ struct sc_pilot analysis_no_pilot(const char *why);
 /* Nothing measured: `carrier_why` and `composite_why` say why. */
 void analysis_blank(struct sc_result *result, const char *carrier_why, const char *composite_why);
 
+/* Why the report's main thing could not be measured; NULL: it could. */
+const char *analysis_unmeasured(enum sc_kind kind, const struct sc_result *result);
+
 #endif

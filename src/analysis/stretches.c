@@ -36,6 +36,7 @@ struct analysis_stretches {
   bool last_on; /* the run before `waiting`, without a gap */
   bool skipped; /* something was left out since the sink's last run */
   uint64_t left_out;
+  size_t cut;                    /* frames of the run that is filled which a flush took before */
   struct run *waiting, *filling; /* waiting: whole and judged, or empty */
   struct run runs[2];
 };
@@ -142,6 +143,7 @@ static void end_run(struct analysis_stretches *s)
 void analysis_stretches_flush(struct analysis_stretches *stretches)
 {
   struct analysis_stretches *s = stretches;
+  s->cut = (s->cut + s->filling->frames) % RUN;
   if (s->filling->frames > 0)
     end_run(s);
   release(s, true);
@@ -153,20 +155,23 @@ void analysis_stretches_feed(struct analysis_stretches *stretches, const float *
   struct analysis_stretches *s = stretches;
   if (discontinuity) {
     analysis_stretches_flush(s);
+    s->cut = 0;
     s->filling->gap = true;
     s->last_on = true;
   }
   while (frames > 0) {
     struct run *run = s->filling;
-    const size_t left = RUN - run->frames, taken = frames < left ? frames : left;
+    const size_t left = RUN - s->cut - run->frames, taken = frames < left ? frames : left;
     memcpy(run->khz + run->frames, khz, taken * sizeof *khz);
     memcpy(run->filtered + 2 * run->frames, filtered, 2 * taken * sizeof *filtered);
     run->frames += taken;
     khz += taken;
     filtered += 2 * taken;
     frames -= taken;
-    if (run->frames == RUN)
+    if (taken == left) {
+      s->cut = 0;
       end_run(s);
+    }
   }
 }
 

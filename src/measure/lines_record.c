@@ -52,10 +52,12 @@ struct lines_record {
   struct dsp_peaks *peaks;
   size_t bins; /* of the averaged power */
   unsigned looks;
-  unsigned found_looks; /* of the last search */
-  const struct dsp_peak *found;
-  size_t found_count;
-  bool crowded;                              /* peaks were left out of a search */
+  unsigned found_looks; /* of the peaks that were asked for last */
+  struct dsp_peak
+      *followed;         /* of the last search for lines to follow: asking for what stands now */
+  size_t followed_count; /* must not change what is followed */
+  unsigned followed_looks;
+  bool crowded, crowded_now; /* peaks were left out of such a search, or of the last one */
   struct known known[LINES_RECORDS_MAX + 1]; /* by the number of fits */
   double smallest;                           /* that a line in the loaded record may be */
   double lowest;                             /* sum of that over looks */
@@ -70,6 +72,7 @@ void lines_record_destroy(struct lines_record *record)
   dsp_fft64_destroy(record->fft);
   dsp_plateau_destroy(record->plateau);
   dsp_peaks_destroy(record->peaks);
+  free(record->followed);
   free(record);
 }
 
@@ -112,7 +115,8 @@ static enum sc_error create_parts(struct lines_record *record, bool single, floa
       .wanted = is_wanted,
       .context = record,
   };
-  return dsp_peaks_create(&settings, &record->peaks);
+  record->followed = malloc(settings.capacity * sizeof *record->followed);
+  return record->followed != NULL ? dsp_peaks_create(&settings, &record->peaks) : SC_NO_MEMORY;
 }
 
 enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
@@ -215,32 +219,36 @@ void lines_record_average(struct lines_record *record)
 void lines_record_forget(struct lines_record *record)
 {
   memset(record->power, 0, record->bins * sizeof *record->power);
-  record->looks = record->found_looks = 0;
-  record->crowded = false;
+  record->looks = record->found_looks = record->followed_looks = 0;
+  record->crowded = record->crowded_now = false;
   record->lowest = 0;
 }
 
 const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count)
 {
-  record->found = dsp_peaks_find(record->peaks, record->power, record->looks, candidates,
-                                 record->lowest, &record->found_count);
+  const struct dsp_peak *found = dsp_peaks_find(record->peaks, record->power, record->looks,
+                                                candidates, record->lowest, count);
   record->found_looks = record->looks;
-  record->crowded = record->crowded || dsp_peaks_crowded(record->peaks);
-  *count = record->found_count;
-  return record->found;
+  record->crowded_now = dsp_peaks_crowded(record->peaks);
+  return found;
 }
 
 bool lines_record_crowded(const struct lines_record *record)
 {
-  return record->crowded;
+  return record->crowded || record->crowded_now;
 }
 
 const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *count)
 {
-  if (3 * record->found_looks < 2 * record->looks)
-    return lines_record_find(record, count);
-  *count = record->found_count;
-  return record->found;
+  if (3 * record->followed_looks < 2 * record->looks) {
+    const struct dsp_peak *found = lines_record_find(record, &record->followed_count);
+    memcpy(record->followed, found, record->followed_count * sizeof *found);
+    record->followed_looks = record->looks;
+    record->crowded = record->crowded || record->crowded_now;
+  }
+  record->found_looks = record->followed_looks;
+  *count = record->followed_count;
+  return record->followed;
 }
 
 double lines_record_threshold(struct lines_record *record, size_t fitted, double false_alarm)

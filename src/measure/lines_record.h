@@ -43,9 +43,11 @@ void lines_record_forget(struct lines_record *record);
  * not wanted themselves, but near enough to weigh on those that are. Valid until the next call of
  * any of these. */
 const struct dsp_peak *lines_record_find(struct lines_record *record, size_t *count);
-/* Those of the last search, if that averaged two thirds of what there is now, or newer ones. */
+/* Those of its own last search, if that averaged two thirds of what there is now, or newer ones;
+ * lines_record_find in between changes nothing. */
 const struct dsp_peak *lines_record_recent(struct lines_record *record, size_t *count);
-/* A search since the last lines_record_forget found more peaks than it has room for. */
+/* The last search, or one of lines_record_recent since the last lines_record_forget, found more
+ * peaks than it has room for. */
 bool lines_record_crowded(const struct lines_record *record);
 /* What a tone fitted in `fitted` records, LINES_RECORDS_MAX at most, must reach on average, power
  * over noise (see struct dsp_tone), if noise is to make `false_alarm` tones in the whole spectrum.

@@ -102,6 +102,11 @@ static size_t finish_cell(struct measure_remainder *remainder, float *out)
   return begun ? cell : 0;
 }
 
+size_t measure_remainder_left(const struct measure_remainder *remainder)
+{
+  return remainder->cell - remainder->filled;
+}
+
 size_t measure_remainder_feed(struct measure_remainder *remainder, const float *channel,
                               size_t frames, bool discontinuity, float *out)
 {

@@ -31,6 +31,8 @@ SC_MUST_USE enum sc_error measure_remainder_create(double rate_hz,
 /* Of `frames` frames at most this many come out: those of the last mean that are still held, too.
  */
 size_t measure_remainder_room(const struct measure_remainder *remainder, size_t frames);
+/* Frames until the cell that is filled is whole. */
+size_t measure_remainder_left(const struct measure_remainder *remainder);
 /* Returns how many frames were written to `out`. What comes after a discontinuity starts afresh:
  * half a millisecond before and behind it is lost. */
 size_t measure_remainder_feed(struct measure_remainder *remainder, const float *channel,

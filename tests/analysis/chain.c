@@ -62,8 +62,18 @@ struct pump {
   struct sc_source_info info;
   double *made;
   float *samples;
-  uint64_t position;
+  uint64_t position, asked_at;
 };
+
+static void ask(struct pump *pump)
+{
+  struct sc_result result;
+  if (pump->chain->asked_every == 0 || pump->position < pump->asked_at)
+    return;
+  pump->asked_at = pump->position + pump->chain->asked_every;
+  ck_assert_int_eq(sc_analysis_result(pump->analysis, &result), SC_OK);
+  sc_result_clear(&result);
+}
 
 static void feed_block(struct pump *pump, struct sc_signal *signal, size_t frames)
 {
@@ -84,6 +94,7 @@ static void feed_block(struct pump *pump, struct sc_signal *signal, size_t frame
                            .info = &pump->info};
   ck_assert_int_eq(sc_analysis_feed(pump->analysis, &block), SC_OK);
   pump->position += frames;
+  ask(pump);
 }
 
 static void feed_signal(struct pump *pump, const struct sc_signal_settings *settings,
@@ -102,7 +113,7 @@ static void feed_signal(struct pump *pump, const struct sc_signal_settings *sett
 
 void chain_feed(const struct chain *chain, struct sc_analysis *analysis)
 {
-  struct pump pump = {chain, analysis, chain_info(chain), NULL, NULL, 0};
+  struct pump pump = {chain, analysis, chain_info(chain), NULL, NULL, 0, 0};
   pump.made = malloc(chain->block * 2 * sizeof *pump.made);
   pump.samples = malloc(chain->block * 2 * sizeof *pump.samples);
   struct sc_signal_settings quiet = chain->signal;

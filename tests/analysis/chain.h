@@ -18,6 +18,7 @@ struct chain {
   unsigned times;         /* that both come; 0: once */
   size_t block;           /* frames in a block; 0: 2^15 */
   uint64_t gap_at;        /* the block that begins at or after this frame follows a gap */
+  uint64_t asked_every;   /* frames: a result is asked for on the way; 0: never */
   double clock_relative_uncertainty; /* 0: NAN, unknown */
   double centre_hz;
   struct sc_analysis_settings analysis;
