@@ -73,6 +73,7 @@ enum sc_audio_law {
 SC_API const char *sc_audio_law_name(enum sc_audio_law law);
 
 struct sc_audio {
+  const char *basis;      /* which samples were judged; NULL: none */
   enum sc_truth sequence; /* the test audio was found; whole where `why` is NULL */
   const char *why;        /* why it was not, or what of it is missing */
   const char *evidence;   /* `why`, or that all of it was found */
@@ -94,7 +95,9 @@ struct sc_audio {
   const char *points_why;                        /* not NULL: none, and why */
   enum sc_audio_law law;
   struct sc_quantity law_rms_db; /* what is left when the law is taken off, 40 Hz to 13 kHz */
-  struct sc_quantity flat_db, deemphasis_50_db, deemphasis_75_db; /* the same for these laws */
+  /* The same for these laws, whichever is the best. */
+  struct sc_quantity flat_db;
+  struct sc_quantity deemphasis_50_db, deemphasis_75_db, preemphasis_50_db, preemphasis_75_db;
   struct sc_quantity comb_compression_db; /* like compression_db, mean of the combs' tones */
   /* The walk. Mono: the one channel, or half the sum of the two. Its level is fitted by
    * |p exp(j phi/2) + q exp(-j phi/2)|; p = q gives |cos(phi/2)|. */

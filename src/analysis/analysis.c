@@ -387,6 +387,8 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
   const struct sc_composite_noise unknown = sc_composite_noise_unknown();
   if (analysis->listener != NULL)
     analysis_listener_result(analysis->listener, &result->audio);
+  if (!composite)
+    result->audio.basis = "the recording as it is; --deemphasis does not concern it";
   return analysis_baseband_result(analysis->baseband, &unknown, 0, result);
 }
 

@@ -283,6 +283,8 @@ static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_re
 static void take_audio(struct analysis_baseband *baseband, struct sc_result *result)
 {
   analysis_listener_result(baseband->listener, &result->audio);
+  result->audio.basis = "left and right as decoded, before any de-emphasis (--deemphasis does not "
+                        "concern it)";
   if (result->audio.sequence == SC_YES)
     result->audio.sequence_start_s =
         sc_not_measured("the decoder's start, which is not counted, comes before it");

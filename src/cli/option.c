@@ -388,7 +388,8 @@ static const struct cli_option options[] = {
          "itself what its "
          "samples are, --type and --rate hold for it; the other options always do."),
     CHOICE(CLI_ON_CAPTURES, "deemphasis", "WHICH", deemphasis, deemphases,
-           "of decoded audio, and of hum and noise: none, 50 or 75 microseconds (default 50)."),
+           "of hum and noise, and of what --write-audio writes: none, 50 or 75 microseconds "
+           "(default 50). The audio in the report is judged without it."),
     CHOICE(CLI_ON_CAPTURES, "rds-region", "WHERE", rds_region, regions,
            "whose tables RDS follows: those of the world (IEC 62106) or of north-america (NRSC-4). "
            "Without it the evidence in the data decides, and the report says which."),

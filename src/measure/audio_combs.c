@@ -139,6 +139,8 @@ static void judge_laws(struct sc_audio *audio)
   audio->flat_db = rest_db(audio, SC_LAW_FLAT);
   audio->deemphasis_50_db = rest_db(audio, SC_LAW_DEEMPHASIS_50);
   audio->deemphasis_75_db = rest_db(audio, SC_LAW_DEEMPHASIS_75);
+  audio->preemphasis_50_db = rest_db(audio, SC_LAW_PREEMPHASIS_50);
+  audio->preemphasis_75_db = rest_db(audio, SC_LAW_PREEMPHASIS_75);
   audio->law_rms_db = audio->flat_db;
   enum sc_audio_law best = SC_LAW_FLAT;
   for (int law = SC_LAW_FLAT + 1; law < SC_LAWS; law++) {
@@ -181,7 +183,9 @@ void audio_refuse_combs(struct sc_audio *audio, const char *why)
 {
   const struct sc_quantity none = sc_not_measured(why);
   audio->points_why = why;
-  audio->law_rms_db = audio->flat_db = audio->deemphasis_50_db = audio->deemphasis_75_db = none;
+  audio->law_rms_db = audio->flat_db = none;
+  audio->deemphasis_50_db = audio->deemphasis_75_db = none;
+  audio->preemphasis_50_db = audio->preemphasis_75_db = none;
   audio->comb_compression_db = none;
 }
 

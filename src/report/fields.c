@@ -309,6 +309,7 @@ static const struct sc_field rds_fields[] = {
 };
 
 static const struct sc_field audio_fields[] = {
+    TEXT("basis", "measured on", audio.basis, "no audio was there to measure on"),
     TRUTH("test_audio_present", "test audio", audio.sequence, "nothing of it could be looked for"),
     TEXT("test_audio_evidence", "  evidence", audio.evidence, "none was recorded"),
     NATURAL("test_audio_beginnings", NULL, audio.sequences),
@@ -327,10 +328,14 @@ static const struct sc_field audio_fields[] = {
     EXACT("correlation", "correlation", NONE, 4, audio.correlation),
     ROW(CHOICE, "response_law", "response follows", NONE, 0, audio.law,
         "no law follows it, or the test audio is not there", law_choice),
-    ESTIMATE("response_rest_db", "  rms of the rest", DB, 3, audio.law_rms_db),
-    ESTIMATE("response_flat_db", "  rest from a flat one", DB, 3, audio.flat_db),
-    ESTIMATE("response_deemphasis_50_db", "  rest from 50 µs", DB, 3, audio.deemphasis_50_db),
-    ESTIMATE("response_deemphasis_75_db", "  rest from 75 µs", DB, 3, audio.deemphasis_75_db),
+    ESTIMATE("response_rest_db", "  off that, rms", DB, 3, audio.law_rms_db),
+    ESTIMATE("response_flat_db", "  off a flat one", DB, 3, audio.flat_db),
+    ESTIMATE("response_deemphasis_50_db", "  off 50 µs de-emphasis", DB, 3, audio.deemphasis_50_db),
+    ESTIMATE("response_deemphasis_75_db", "  off 75 µs de-emphasis", DB, 3, audio.deemphasis_75_db),
+    ESTIMATE("response_preemphasis_50_db", "  off 50 µs pre-emphasis", DB, 3,
+             audio.preemphasis_50_db),
+    ESTIMATE("response_preemphasis_75_db", "  off 75 µs pre-emphasis", DB, 3,
+             audio.preemphasis_75_db),
     ESTIMATE("comb_compression_db", "compression of the combs", DB, 3, audio.comb_compression_db),
     ESTIMATE("walk_null_db", "null of the walking phase", DB, 2, audio.walk_null_db),
     EXACT("walk_null_limit_db", "null seen down to", DB, 1, audio.walk_null_limit_db),

@@ -65,6 +65,13 @@ static void check_constant(const struct sc_scenario *s, struct tally *tally)
   tally->within_one += error_us <= p->fitted_us.uncertainty;
   tally->beyond_three += error_us > 3 * p->fitted_us.uncertainty;
   ck_assert_double_le(error_us, 2);
+  /* The report's other way to say it: what is off the pre-emphasis that was sent is next to
+   * nothing, and a de-emphasis would be off by twice the curve. */
+  const struct sc_quantity *off[] = {&r.audio.flat_db, &r.audio.preemphasis_50_db,
+                                     &r.audio.preemphasis_75_db};
+  const double tau_us = s->station.preemphasis_us;
+  ck_assert_double_lt(off[tau_us < 25 ? 0 : tau_us < 60 ? 1 : 2]->value, 0.2);
+  ck_assert_double_gt(r.audio.deemphasis_50_db.value, tau_us < 25 ? 2 : 5);
   sc_result_clear(&r);
 }
 

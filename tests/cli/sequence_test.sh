@@ -29,6 +29,13 @@ holds() {
 holds "order of the channels +normal" "response follows +flat" "test audio +yes" \
   "begins at +-?0\.0000" "tone +997\.00000 " "level +-6\.000 " "sum lowest at +180\.00" \
   "separation seen up to +1[0-9][0-9]\." "^ +31 +left +-?0\.00" "^ +14947 +right +-?0\.00"
+# Each law that the response is held against says which it is; no de-emphasis is put on.
+holds "off that, rms +0\.00" "off a flat one +0\.00" "off 50 µs de-emphasis +[1-9]" \
+  "off 75 µs de-emphasis +[1-9]" "off 50 µs pre-emphasis +[1-9]" \
+  "off 75 µs pre-emphasis +[1-9]" "measured on +the recording as it is; --deemphasis does"
+"$sidecomb" report --as audio --deemphasis 75 test.wav >other 2>err || complain "de-emphasis: $?"
+diff out other >/dev/null || complain "--deemphasis changes the report of a recording"
+rm other
 grep -q "^Pilot" out && complain "a report of audio speaks of the pilot"
 "$sidecomb" report --as audio --json test.wav >out 2>err || complain "report --json: status $?"
 holds '"channel_order": "normal"' '"clock_error_ppm": ' '"snr_weighted_db": 1[12]' '"tones": \['

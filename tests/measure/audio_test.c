@@ -261,6 +261,10 @@ START_TEST(deemphasis_is_recognised)
   const struct sc_audio audio = radio_judge("deemphasis", &radio);
   ck_assert_int_eq(audio.law, wanted[_i]);
   ck_assert_double_lt(audio.law_rms_db.value, 0.02);
+  ck_assert_double_lt(_i ? audio.deemphasis_75_db.value : audio.deemphasis_50_db.value, 0.02);
+  /* Pre-emphasis is off by twice the curve, which rises by more than 5 dB. */
+  ck_assert_double_gt(audio.preemphasis_50_db.value, 5);
+  ck_assert_double_gt(audio.preemphasis_75_db.value, 5);
   for (int i = 0; i < SC_AUDIO_POINTS; i++) {
     const double hz = audio.points[i].frequency_hz, at = 1000;
     const double tau = _i ? 75e-6 : 50e-6; /* first order: -10 lg (1 + (2 pi f tau)^2) */
