@@ -11,8 +11,11 @@
  *   directions), so a residual carrier of any phase does not move it.
  * - Residual: what is left of the 38 kHz carrier, peak, in percent of 75 kHz (47 CFR 73.322(a)(5):
  *   less than 1 %). Its uncertainty follows from the noise that is measured within 23 Hz of
- *   38 kHz and from the receiver's image where that falls on the signal. `residual_present` is
- *   SC_YES when noise passes the value less than once in 1e6 captures.
+ *   38 kHz and from the receiver's image where that falls on the signal; where a programme reaches
+ *   as close as that, from its part in the same direction, a few 1 / T (T: the record) from 38 kHz.
+ *   `residual_present` is SC_YES when noise passes the value less than once in 1e6 captures (5.26
+ *   sigma of an amplitude), given that a programme rises no steeper towards 38 kHz than pink noise
+ *   does down to 2 Hz.
  * - Separation: level of a steady tone in the channel where it is strong over that in the other
  *   (47 CFR 73.310). That the tone was meant for one channel only is an assumption that a capture
  *   cannot prove; it is made for tones that stand 10 dB apart, else nothing is claimed. Where the
@@ -118,14 +121,5 @@ SC_API void sc_stereo_reset(struct sc_stereo_meter *meter);
 SC_API void sc_stereo_destroy(struct sc_stereo_meter *meter);
 /* Everything not measured, for one reason. */
 SC_API void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const char *why);
-
-/* What is claimed when noise passes it once in 1e6 (5.26 sigma of an amplitude) is claimed in 95 %
- * of captures where it is 1.64 sigma more than that. */
-static inline struct sc_quantity sc_stereo_residual_limit(const struct sc_quantity *residual)
-{
-  const double sigmas = 6.90;
-  return residual->why != NULL ? sc_not_measured(residual->why)
-                               : sc_measured(sigmas * residual->uncertainty, (double)NAN);
-}
 
 #endif

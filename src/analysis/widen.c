@@ -24,6 +24,7 @@ static const double by_pilot = 0.3;
 static const double by_channel = 0.5;
 static const double by_residual = 1.5; /* percent of 75 kHz */
 static const double by_image = 1.5;
+static const double seen_sigmas = 6.90; /* stereo.h: one in a million passes 5.26 */
 static const double db = 8.685889638;
 static const double degrees = 57.29577951;
 /* A separation that is less sure than this is none. */
@@ -91,7 +92,9 @@ static void widen_stereo(struct sc_stereo *s, double ripple)
   add(&s->difference_level_db_pilot, db * by_difference * ripple);
   add(&s->phase_error_deg, degrees * by_channel * ripple);
   add(&s->residual_percent, by_residual * ripple);
-  s->residual_limit_percent = sc_stereo_residual_limit(&s->residual_percent);
+  if (s->residual_limit_percent.why == NULL)
+    s->residual_limit_percent.value =
+        hypot(s->residual_limit_percent.value, seen_sigmas * by_residual * ripple);
   if (s->residual_percent.value < 5 * s->residual_percent.uncertainty)
     s->residual_present = s->residual_present == SC_YES ? SC_UNKNOWN : s->residual_present;
   add_share(&s->left_rms_khz, by_channel * ripple);

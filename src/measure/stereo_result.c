@@ -20,7 +20,6 @@ static const double programme_least_khz = 0.1;
 static const double programme_least_share = 0.015; /* of the pilot, where kHz are not known */
 static const double mono_share = 0.0158;           /* -36 dB: less is crosstalk */
 static const double chance = 6.0;                  /* standard deviations that count */
-static const double one_in_a_million = 13.816;     /* -log 1e-6 */
 static const double one_sided = 10.0;              /* power ratio: 10 dB */
 static const double both_sides = 400.0;            /* the other way round: 26 dB */
 static const double decoder_leak = 1e-5;           /* of one channel into the other */
@@ -253,7 +252,9 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
 {
   struct measure_residual_result found;
   const struct sc_quantity *pilot = &context->pilot->amplitude;
-  measure_residual_result(m->residual, &found);
+  const double image = m->settings.absolute ? image_line(context->image, pilot->value) : 0.0;
+  const double rounding = 0x1p-22 * pilot->value; /* of single-precision samples */
+  measure_residual_result(m->residual, hypot(image, rounding), &found);
   const char *why = isnan(found.uncertainty) ? "it takes 1 s without a gap"
                     : isnan(context->image)  ? own_image
                                              : NULL;
@@ -262,19 +263,15 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
     r->residual_limit_percent = sc_not_measured(why);
     return;
   }
-  const double image = m->settings.absolute ? image_line(context->image, pilot->value) : 0.0;
-  const double rounding = 0x1p-22 * pilot->value; /* of single-precision samples */
-  const double sigma = hypot(hypot(found.uncertainty, image), rounding);
-  const double power = found.in_phase * found.in_phase + found.quadrature * found.quadrature;
-  const double amplitude = sqrt(fmax(0.0, power - sigma * sigma));
   const double percent = 100.0 / full_khz;
-  r->residual_present = power > 2.0 * one_in_a_million * sigma * sigma ? SC_YES : SC_NO;
-  r->residual_percent = only_absolute(m, sc_measured(percent * amplitude, percent * sigma));
-  r->residual_limit_percent = sc_stereo_residual_limit(&r->residual_percent);
-  r->residual_level_db_pilot = r->residual_present == SC_YES
-                                   ? sc_measured(20.0 * log10(amplitude / pilot->value),
-                                                 20.0 / log(10.0) * sigma / amplitude)
-                                   : sc_not_measured("no residual carrier stands above the noise");
+  r->residual_present = found.claimed ? SC_YES : SC_NO;
+  r->residual_percent =
+      only_absolute(m, sc_measured(percent * found.amplitude, percent * found.uncertainty));
+  r->residual_limit_percent = only_absolute(m, sc_measured(percent * found.limit, (double)NAN));
+  r->residual_level_db_pilot =
+      found.claimed ? sc_measured(20.0 * log10(found.amplitude / pilot->value),
+                                  20.0 / log(10.0) * found.uncertainty / found.amplitude)
+                    : sc_not_measured("no residual carrier stands above the noise");
 }
 
 static void state_channels(const struct sc_stereo_meter *m, const struct powers *p,

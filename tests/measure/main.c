@@ -28,6 +28,7 @@ int main(void)
       rds_presence_suite,
       rds_suite,
       remainder_suite,
+      residual_suite,
       stereo_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
