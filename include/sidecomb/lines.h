@@ -97,6 +97,8 @@ struct sc_lines_result {
 
 /* Memory for the transform of a record of so many frames; NULL: there is none. */
 SC_API float *sc_lines_scratch_create(size_t frames);
+/* While no record is being looked at: the system may have the memory until one is. */
+SC_API void sc_lines_scratch_rest(float *scratch, size_t frames);
 SC_API void sc_lines_scratch_destroy(float *scratch);
 
 struct sc_lines;

@@ -122,6 +122,11 @@ void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames)
   sc_lines_leave_out(beneath->lines, frames);
 }
 
+void analysis_beneath_wait(struct analysis_beneath *beneath)
+{
+  measure_lines_wait(beneath->lines);
+}
+
 enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
                                      const struct sc_carrier *carrier, struct sc_line_list *list)
 {

@@ -30,6 +30,8 @@ enum sc_error analysis_beneath_create(const struct analysis_beneath_settings *se
 void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, size_t frames,
                            bool discontinuity);
 void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames);
+/* Until no record is being looked at. */
+void analysis_beneath_wait(struct analysis_beneath *beneath);
 /* What was found, against the carrier, which must have been measured. The lines are the caller's to
  * free; without a whole record there is none. SC_NO_MEMORY. */
 enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,

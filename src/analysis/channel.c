@@ -17,6 +17,7 @@
 #include "analysis/beneath.h"
 #include "analysis/channel.h"
 #include "analysis/linelist.h"
+#include "analysis/scratch.h"
 #include "analysis/stretches.h"
 #include "analysis/widen.h"
 #include "analysis/worker.h"
@@ -52,7 +53,7 @@ struct analysis_channel {
    * NULL: it is done by who feeds it. Searches of one thread share `scratch`. */
   struct analysis_worker *listener, *outer_searcher, *inner_searcher;
   struct analysis_worker *inner_feeder; /* feeds the search inside; NULL: who calls */
-  float *outer_scratch, *inner_scratch;
+  struct analysis_scratch scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
   struct analysis_beneath *beneath;  /* fed with the one inside; NULL when not asked for */
 };
@@ -109,7 +110,7 @@ static enum sc_error create_composite(struct analysis_channel *channel)
       .start_s = settings->start_s + channel->info.delay_s,
       .rds_region = settings->rds_region,
       .rds_groups = settings->rds_groups,
-      .scratch = channel->inner_scratch,
+      .scratch = channel->scratch.inner,
       .apart = analysis_worker_apart(channel->inner_searcher)};
   return analysis_baseband_create(&wanted, &channel->composite);
 }
@@ -125,7 +126,7 @@ static enum sc_error create_search(const struct sc_lines_settings *settings,
 
 static float *scratch_of_inside(const struct analysis_channel *channel)
 {
-  return channel->inner_feeder != NULL ? channel->inner_scratch : channel->outer_scratch;
+  return channel->inner_feeder != NULL ? channel->scratch.inner : channel->scratch.outer;
 }
 
 static enum sc_error create_inside(struct analysis_channel *channel)
@@ -175,7 +176,7 @@ static enum sc_error create_outside(struct analysis_channel *channel)
                                      .upper_hz = edge,
                                      .record_max = ANALYSIS_RECORD_MAX,
                                      .records = RECORDS_OUTSIDE,
-                                     .scratch = channel->outer_scratch,
+                                     .scratch = channel->scratch.outer,
                                      .without_lower_hz = settings->channel_hz - half_width,
                                      .without_upper_hz = settings->channel_hz + half_width,
                                      .false_alarm = settings->false_alarm,
@@ -183,14 +184,6 @@ static enum sc_error create_outside(struct analysis_channel *channel)
   return has_outside(channel, edge)
              ? create_search(&wanted, channel->outer_searcher, &channel->outside)
              : SC_OK;
-}
-
-static enum sc_error create_scratch(struct analysis_channel *channel)
-{
-  channel->inner_scratch = sc_lines_scratch_create(ANALYSIS_RECORD_MAX);
-  channel->outer_scratch = channel->listener != NULL ? sc_lines_scratch_create(ANALYSIS_RECORD_MAX)
-                                                     : channel->inner_scratch;
-  return channel->inner_scratch != NULL && channel->outer_scratch != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
 static void feed_composite(void *composite, const float *khz, size_t frames, bool discontinuity)
@@ -246,7 +239,7 @@ static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
   if (error == SC_OK && channel->settings.lines)
-    error = create_scratch(channel);
+    error = analysis_scratch_create(channel->listener != NULL, &channel->scratch);
   if (error == SC_OK)
     error = create_carrier(channel);
   if (error == SC_OK)
@@ -446,7 +439,14 @@ enum sc_error analysis_channel_result(struct analysis_channel *channel, const st
   sc_carrier_result(channel->carrier, air, &result->carrier);
   result->carrier_frequency_hz = absolute_frequency(&channel->settings, &result->carrier);
   enum sc_error error = take_composite(channel, result);
-  return error == SC_OK ? take_air_lines(channel, result) : error;
+  if (error == SC_OK)
+    error = take_air_lines(channel, result);
+  /* All but one have waited; the account that follows needs as much memory as the searches. */
+  if (channel->beneath != NULL && result->air_lines.why == NULL && result->composite_why == NULL) {
+    analysis_beneath_wait(channel->beneath);
+    analysis_scratch_rest(&channel->scratch);
+  }
+  return error;
 }
 
 struct analysis_beneath *analysis_channel_beneath(struct analysis_channel *channel)
@@ -492,8 +492,6 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   sc_lines_destroy(channel->outside);
   analysis_worker_destroy(channel->outer_searcher); /* behind those who may wait for them */
   analysis_worker_destroy(channel->inner_searcher);
-  if (channel->outer_scratch != channel->inner_scratch)
-    sc_lines_scratch_destroy(channel->outer_scratch);
-  sc_lines_scratch_destroy(channel->inner_scratch);
+  analysis_scratch_destroy(&channel->scratch);
   free(channel);
 }

@@ -1,6 +1,10 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Complex transforms on aligned buffers of their own, in single and double precision: a thin
  * layer over FFTW that keeps its planner under a lock and its types out of every header. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
 #include "dsp/fft.h"
 
 #include <fftw3.h>
@@ -8,6 +12,8 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+#include <unistd.h>
 
 static pthread_mutex_t planner_lock = PTHREAD_MUTEX_INITIALIZER;
 
@@ -197,6 +203,18 @@ void *dsp_memory_make(size_t bytes)
 void dsp_memory_free(void *memory)
 {
   fftwf_free(memory);
+}
+
+void dsp_memory_rest(void *memory, size_t bytes)
+{
+  const size_t page = (size_t)sysconf(_SC_PAGESIZE), rest = (size_t)memory % page;
+  const size_t before = rest > 0 ? page - rest : 0;
+  if (memory == NULL || bytes < before + page)
+    return;
+#ifdef MADV_DONTNEED
+  /* Where the system does not take them, they stay. */
+  (void)madvise((char *)memory + before, (bytes - before) / page * page, MADV_DONTNEED);
+#endif
 }
 
 enum sc_error dsp_fft_create_apart(size_t n, bool real_input, enum dsp_effort effort,

@@ -23,6 +23,8 @@ void dsp_fft_destroy(struct dsp_fft *fft);
 /* Aligned as transforms want it. */
 void *dsp_memory_make(size_t bytes); /* NULL: there is none */
 void dsp_memory_free(void *memory);
+/* Its contents are of no use any more: until it is written again, the system may have the pages. */
+void dsp_memory_rest(void *memory, size_t bytes);
 
 /* The same with input and output apart, which is faster and keeps the input. Real input: the
  * buffer takes n floats, and the output is the n/2 + 1 bins from 0 to half the rate. */

@@ -57,6 +57,11 @@ float *sc_lines_scratch_create(size_t frames)
   return dsp_memory_make(dsp_large_room(frames) * sizeof(float));
 }
 
+void sc_lines_scratch_rest(float *scratch, size_t frames)
+{
+  dsp_memory_rest(scratch, dsp_large_room(frames) * sizeof(float));
+}
+
 void sc_lines_scratch_destroy(float *scratch)
 {
   dsp_memory_free(scratch);
@@ -68,6 +73,11 @@ static void settle(struct sc_lines *lines)
   if (lines->busy)
     lines->apart->wait(lines->apart->context);
   lines->busy = false;
+}
+
+void measure_lines_wait(struct sc_lines *lines)
+{
+  settle(lines);
 }
 
 void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart)
