@@ -14,6 +14,8 @@
 /* A fully modulated stereo signal spreads beyond this (computed: 53 kHz at 75 kHz deviation has
  * lines of more than -26 dB up to 159 kHz). */
 static const double wide_enough_hz = 128000;
+/* From so many records on a search of unknown length leaves stretches out (measure/lines.c). */
+enum { RECORDS_DENSE = 4 };
 
 void analysis_warn(struct sc_notices *notices, const char *format, ...)
 {
@@ -83,6 +85,19 @@ static void warn_of_scale(struct sc_result *result)
                   "--full-scale-khz gives the deviation of full scale.");
 }
 
+/* A search spreads its records over a length that it knows. */
+static void warn_of_length(struct sc_result *result)
+{
+  const struct sc_line_list *lists[] = {&result->air_lines, &result->composite_lines};
+  bool in_part = false;
+  for (size_t i = 0; i < 2; i++)
+    in_part |= lists[i]->records >= RECORDS_DENSE;
+  if (in_part && result->capture.info.frames == 0)
+    analysis_warn(&result->warnings,
+                  "The capture's length was not known beforehand: lines were looked for in other "
+                  "parts of it than in a file of the same samples, and the weakest may differ.");
+}
+
 static void warn_of_other_settings(struct sc_result *result, uint64_t frames)
 {
   if (frames > 0)
@@ -125,5 +140,6 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_scale(result);
   warn_of_gaps(result);
   warn_of_silence(result);
+  warn_of_length(result);
   warn_of_other_settings(result, other_settings);
 }

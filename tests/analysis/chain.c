@@ -52,6 +52,8 @@ struct sc_source_info chain_info(const struct chain *chain)
   info.frames = (chain->times > 0 ? chain->times : 1) * (uint64_t)each;
   if (chain->stated_frames > 0)
     info.frames = chain->stated_frames;
+  if (chain->unstated)
+    info.frames = 0;
   snprintf(info.name, sizeof info.name, "reference");
   return info;
 }

@@ -14,6 +14,7 @@ struct chain {
   enum sc_kind kind;      /* SC_KIND_UNDECIDED: iq */
   double seconds;         /* 0: 1 */
   uint64_t stated_frames; /* what the description says; 0: what there is */
+  bool unstated;          /* it does not say how many frames there are */
   double quiet_s;         /* noise without carrier before the signal comes on */
   unsigned times;         /* that both come; 0: once */
   size_t block;           /* frames in a block; 0: 2^15 */

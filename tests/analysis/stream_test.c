@@ -92,6 +92,21 @@ START_TEST(a_gap_spoils_nothing)
 }
 END_TEST
 
+/* _i: of a capture whose length is known nothing is said, nor of one that is searched whole. */
+START_TEST(an_unknown_length_is_told)
+{
+  struct chain chain = stereo();
+  chain.seconds = _i == 2 ? 2 : 7;
+  chain.unstated = _i > 0;
+  struct sc_result result = chain_measure(&chain);
+  bool said = false;
+  for (size_t i = 0; i < result.warnings.count; i++)
+    said |= strstr(result.warnings.text[i], "length was not known") != NULL;
+  ck_assert_int_eq(said, _i == 1);
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(a_gap_in_the_first_second_too)
 {
   struct chain chain = stereo();
@@ -295,6 +310,7 @@ Suite *stream_suite(void)
   tcase_add_test(streams, the_length_of_blocks_does_not_matter);
   tcase_add_loop_test(streams, threads_change_nothing, 0, 2);
   tcase_add_test(streams, a_gap_spoils_nothing);
+  tcase_add_loop_test(streams, an_unknown_length_is_told, 0, 3);
   tcase_add_test(streams, a_gap_in_the_first_second_too);
   tcase_add_test(streams, a_transmitter_keyed_late_is_found);
   tcase_add_loop_test(streams, pauses_are_left_out, 0, 2);
