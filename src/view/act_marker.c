@@ -23,7 +23,7 @@ VIEW_ACT(view_act_marker)
   int before = pane->active;
   pane->active = (int)number;
   if (pane->markers[pane->active].on) {
-    view_state_move(state, model, pane->markers[pane->active].hz);
+    view_state_show(state, model, pane->markers[pane->active].hz);
     return;
   }
   view_state_move(state, model, at);
@@ -68,6 +68,16 @@ static void move_or_say(struct view_state *state, const struct view_model *model
     view_state_move(state, model, hz);
 }
 
+/* A frequency that was calculated, not seen. */
+static void place_or_say(struct view_state *state, const struct view_model *model, double hz,
+                         const char *otherwise)
+{
+  if (isnan(hz))
+    view_state_say(state, "%s", otherwise);
+  else
+    view_state_place(state, model, hz);
+}
+
 VIEW_ACT(view_act_peak)
 {
   double hz = view_find_next(model, state->view, view_state_range(state, model), here(state, model),
@@ -85,14 +95,14 @@ VIEW_ACT(view_act_highest)
 VIEW_ACT(view_act_table)
 {
   double hz = view_find_table(model, state->view, here(state, model), (int)number);
-  move_or_say(state, model, hz, "No further standard position on this side.");
+  place_or_say(state, model, hz, "No further standard position on this side.");
 }
 
 VIEW_ACT(view_act_mirror)
 {
   (void)number;
   double hz = view_find_mirror(model, state->view, here(state, model));
-  move_or_say(state, model, hz, "The mirrored place lies outside.");
+  place_or_say(state, model, hz, "The mirrored place lies outside.");
 }
 
 static void move_to_line(struct view_state *state, const struct view_model *model, ptrdiff_t line,
@@ -116,7 +126,7 @@ VIEW_ACT(view_act_open)
 
 VIEW_ACT(view_act_go)
 {
-  view_state_move(state, model, view_state_typed(state, model, number));
+  view_state_place(state, model, view_state_typed(state, model, number));
 }
 
 VIEW_ACT(view_act_reference)

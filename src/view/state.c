@@ -97,11 +97,12 @@ double view_state_rbw(const struct view_state *state, const struct view_model *m
   return (range.high_hz - range.low_hz) * rbw_share;
 }
 
-double view_state_reach(const struct view_state *state, const struct view_model *model)
+/* Half a dot of the plot. */
+static double dot_reach(const struct view_state *state, const struct view_model *model)
 {
   struct view_range range = view_state_range(state, model);
   double dot = (range.high_hz - range.low_hz) / fmax(2 * state->plot_columns, 1);
-  return fmax(dot, view_model_lines(model, state->view)->resolution_hz) * 0.51;
+  return dot * 0.51;
 }
 
 ptrdiff_t view_state_line(const struct view_state *state, const struct view_model *model, int m)
@@ -111,9 +112,9 @@ ptrdiff_t view_state_line(const struct view_state *state, const struct view_mode
     return -1;
   double resolution = fmax(view_model_lines(model, state->view)->resolution_hz, 0.01);
   ptrdiff_t line = view_find_line(model, state->view, marker->hz, resolution);
-  if (line >= 0 || marker->locked)
+  if (line >= 0 || marker->locked || !(marker->reach_hz > 0))
     return line;
-  return view_find_strongest(model, state->view, marker->hz, view_state_reach(state, model));
+  return view_find_strongest(model, state->view, marker->hz, marker->reach_hz);
 }
 
 double view_state_typed(const struct view_state *state, const struct view_model *model, double hz)
@@ -124,8 +125,7 @@ double view_state_typed(const struct view_state *state, const struct view_model 
   return hz + view_model_origin(model, state->view);
 }
 
-/* Moves the shown part so that `hz` is in it, keeping its width. */
-static void show(struct view_state *state, const struct view_model *model, double hz)
+void view_state_show(struct view_state *state, const struct view_model *model, double hz)
 {
   struct view_range range = view_state_range(state, model);
   if (hz >= range.low_hz && hz <= range.high_hz)
@@ -133,7 +133,8 @@ static void show(struct view_state *state, const struct view_model *model, doubl
   view_state_set_span(state, model, hz, range.high_hz - range.low_hz);
 }
 
-void view_state_move(struct view_state *state, const struct view_model *model, double hz)
+static void move(struct view_state *state, const struct view_model *model, double hz,
+                 double reach_hz)
 {
   if (isnan(hz))
     return;
@@ -142,8 +143,9 @@ void view_state_move(struct view_state *state, const struct view_model *model, d
   double low, high;
   view_model_limits(model, state->view, &low, &high);
   hz = fmin(fmax(hz, low), high);
-  show(state, model, hz);
+  view_state_show(state, model, hz);
   marker->on = true;
+  marker->reach_hz = reach_hz;
   marker->locked = false;
   marker->hz = hz;
   ptrdiff_t line = view_state_line(state, model, pane->active);
@@ -151,6 +153,16 @@ void view_state_move(struct view_state *state, const struct view_model *model, d
     return;
   marker->hz = view_line_hz(&view_model_lines(model, state->view)->lines[line]);
   marker->locked = true;
+}
+
+void view_state_move(struct view_state *state, const struct view_model *model, double hz)
+{
+  move(state, model, hz, dot_reach(state, model));
+}
+
+void view_state_place(struct view_state *state, const struct view_model *model, double hz)
+{
+  move(state, model, hz, 0);
 }
 
 static void follow_lines(struct view_state *state, const struct view_model *model)

@@ -39,6 +39,8 @@ struct view_span {
 struct view_marker {
   bool on;
   bool locked;                 /* stays on the measured line that it stands on */
+  double reach_hz;             /* how far from it that line may be: half a dot of the plot that it
+                                  was set in by eye; what was typed has none */
   double hz;                   /* in the capture's own frequencies */
   char name[VIEW_NAME_LENGTH]; /* given by the user; empty: its letter only */
 };
@@ -185,14 +187,16 @@ void view_state_change_span(struct view_state *state, const struct view_model *m
                             double centre_hz, double span_hz);
 /* Resolution bandwidth wanted for the shown span. */
 double view_state_rbw(const struct view_state *state, const struct view_model *model);
-/* How near a line must be to a marker to be the one it stands on: what a dot of the plot or
- * the lines' own resolution spans, whichever is wider. */
-double view_state_reach(const struct view_state *state, const struct view_model *model);
-/* Index of the measured line that marker `m` stands on; -1: none, or the marker is off. Where
- * the plot shows several in one dot it is the strongest, which is what is seen there. */
+/* Index of the measured line that marker `m` stands on; -1: none, or the marker is off. That is
+ * the nearest within the lines' own resolution; or, of a marker that was set by eye, the strongest
+ * within the dot of the plot of then, which is what was seen there. */
 ptrdiff_t view_state_line(const struct view_state *state, const struct view_model *model, int m);
-/* Puts the active marker to `hz`, onto the line there if there is one, and into the picture. */
+/* Puts the active marker to `hz`, onto the line there if there is one, and into the picture: by
+ * eye, or as it was typed. */
 void view_state_move(struct view_state *state, const struct view_model *model, double hz);
+void view_state_place(struct view_state *state, const struct view_model *model, double hz);
+/* Moves the shown part so that `hz` is in it, keeping its width. */
+void view_state_show(struct view_state *state, const struct view_model *model, double hz);
 /* A frequency as it was typed, in the capture's own: an offset from the carrier, or on air the
  * tuned frequency when the axis shows that or the number is too large for an offset. */
 double view_state_typed(const struct view_state *state, const struct view_model *model, double hz);

@@ -394,10 +394,35 @@ START_TEST(the_strongest_line_of_a_dot_is_read)
   f.lines[3].tone.frequency_hz.value = f.lines[4].tone.frequency_hz.value + 60; /* the carrier's */
   struct view_marker *marker = &view_state_pane(&f.state)->markers[0];
   marker->locked = false;
+  marker->reach_hz = 300;
   marker->hz = f.lines[4].tone.frequency_hz.value - 40;
   ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), 3);
   marker->hz = f.lines[4].tone.frequency_hz.value - 0.5;
   ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), 4);
+}
+END_TEST
+
+/* What was typed is no matter of how wide a column is, nor is a marker that is there already. */
+START_TEST(a_typed_marker_stays_whatever_the_size)
+{
+  static const int columns[] = {400, 74, 30, 12};
+  fixture_air(&f);
+  for (int i = 0; i < 4; i++) {
+    f.state.plot_columns = columns[i];
+    fixture_type(&f, "g18.9k\nA");
+    for (int k = 0; k < 4; k++) {
+      f.state.plot_columns = columns[k];
+      view_state_follow(&f.state, &f.model);
+      ck_assert_double_eq_tol(marker_offset('A'), 18900, 1e-6);
+      ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), -1);
+    }
+  }
+  f.state.plot_columns = 12; /* set by eye, it keeps what it was set on */
+  fixture_type(&f, "h");
+  press(VIEW_KEY_RIGHT);
+  const ptrdiff_t seen = view_state_line(&f.state, &f.model, 0);
+  f.state.plot_columns = 400;
+  ck_assert_int_eq(view_state_line(&f.state, &f.model, 0), seen);
 }
 END_TEST
 
@@ -537,6 +562,7 @@ Suite *keys_suite(void)
   tcase_add_test(spans, levels_follow_until_they_are_set);
   tcase_add_test(spans, views_keep_their_own_spans_and_markers);
   tcase_add_test(spans, time_stays_within_the_capture);
+  tcase_add_test(spans, a_typed_marker_stays_whatever_the_size);
   tcase_add_test(spans, a_click_takes_the_line_under_the_pointer);
   tcase_add_test(spans, the_wheel_zooms_about_the_pointer);
   tcase_add_test(spans, drawing_shifts_the_span_and_counts_as_one_step);
