@@ -83,6 +83,9 @@ void plot_mask_words(const struct sc_plot *plot, char text[PLOT_TEXT_LENGTH]);
 void plot_level_words(const struct sc_plot *plot, struct sc_sight_scale scale,
                       char text[PLOT_TEXT_LENGTH]);
 
+/* A line's cause, with its name before it unless that is in it. */
+void plot_cause_words(const struct sc_line *line, bool with_name, char text[PLOT_TEXT_LENGTH]);
+
 /* The bytes of `text` that go on the next line, at most `width` wide; *skip: and what follows them
  * before the line after. Words are parted only where one alone is wider. 0 at the end. */
 size_t plot_wrap(const char *text, double width, double (*measure)(void *context, const char *text),

@@ -146,17 +146,21 @@ static void put_cells(struct plot_sheet *sheet, const struct columns *columns, d
   }
 }
 
-/* The cause stands in the row where it fits, else below. */
+/* The cause stands in the row where it fits, else below; with it the name that the table cut. */
 static void draw_cause(struct plot_sheet *sheet, const struct columns *columns,
                        const struct plot_row *row, double y)
 {
   double right = plot_page_width - plot_margin, left = plot_margin + number_room;
+  char text[PLOT_TEXT_LENGTH];
+  plot_pen_type(sheet->pen, table_type, row->open, PLOT_INK);
+  const char *name = row->cells[PLOT_NAME];
+  const bool cut = plot_pen_measure(sheet->pen, name) > columns->width[PLOT_NAME];
+  plot_cause_words(row->line, cut, text);
   plot_pen_type(sheet->pen, table_type, false, PLOT_INK_QUIET);
-  if (plot_pen_measure(sheet->pen, row->line->cause) <= right - columns->cause)
-    plot_pen_put(sheet->pen, columns->cause, y, row->line->cause);
+  if (plot_pen_measure(sheet->pen, text) <= right - columns->cause)
+    plot_pen_put(sheet->pen, columns->cause, y, text);
   else
-    paragraph(sheet, left, right - left, table_type, row->open ? CAUSE_LINES_MOST : 1,
-              row->line->cause);
+    paragraph(sheet, left, right - left, table_type, row->open ? CAUSE_LINES_MOST : 1, text);
 }
 
 static void draw_row(struct plot_sheet *sheet, const struct columns *columns, size_t i)

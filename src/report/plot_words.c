@@ -107,6 +107,13 @@ void plot_level_words(const struct sc_plot *plot, struct sc_sight_scale scale,
   snprintf(text, PLOT_TEXT_LENGTH, "Level of a line in %s, %s", scale.unit, scale.meaning);
 }
 
+void plot_cause_words(const struct sc_line *line, bool with_name, char text[PLOT_TEXT_LENGTH])
+{
+  const bool named = with_name && strstr(line->cause, line->label) == NULL;
+  snprintf(text, PLOT_TEXT_LENGTH, "%s%s%s", named ? line->label : "",
+           named && line->cause[0] != '\0' ? ": " : "", line->cause);
+}
+
 /* The character after the one at `at`. */
 static size_t next_character(const char *text, size_t at)
 {

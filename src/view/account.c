@@ -250,13 +250,17 @@ static void draw_header(struct view_grid *grid, struct view_box box, const struc
     put_right(grid, x, box.y, c.rest - 1, VIEW_STYLE_QUIET, rests[state->view]);
 }
 
-static const char *cause_text(const struct sc_line *line, int columns, bool ascii)
+/* Name and cause where both fit, else the name, which says more in less room. */
+static void cause_text(const struct sc_line *line, int columns, bool ascii, char *out, size_t size)
 {
-  if (line->cause[0] != 0 && view_text_width(line->cause, ascii) <= columns)
-    return line->cause;
-  if (line->label[0] != 0)
-    return line->label;
-  return line->cause[0] != 0 ? line->cause : "not identified";
+  const bool said = strstr(line->cause, line->label) != NULL; /* also when there is no label */
+  out[0] = 0;
+  if (said)
+    view_append(out, size, "%s", line->cause[0] != 0 ? line->cause : "not identified");
+  else
+    view_append(out, size, "%s%s%s", line->label, line->cause[0] != 0 ? ": " : "", line->cause);
+  if (line->label[0] != 0 && view_text_width(out, ascii) > columns)
+    snprintf(out, size, "%s", line->label);
 }
 
 /* Letters of the markers on a line, the active one last to be seen. */
@@ -278,6 +282,7 @@ static void draw_row(struct view_grid *grid, struct view_box box, const struct v
 {
   const struct sc_line *line = &view_model_lines(model, state->view)->lines[index];
   struct columns c = divide(box.width, is_tuned(state));
+  char cause[TEXT_LENGTH];
   bool chosen = view_state_line(state, model, view_state_shown(state)->active) == (ptrdiff_t)index;
   enum view_style style = chosen ? VIEW_STYLE_HEAD : VIEW_STYLE_PLAIN;
   enum view_style verdict = view_verdict_style(line->verdict);
@@ -286,7 +291,8 @@ static void draw_row(struct view_grid *grid, struct view_box box, const struct v
   x += 2;
   put_right(grid, x, box.y, c.line - 1, style, line_text(state, model, line).text);
   x += c.line;
-  view_put_cut(grid, x, box.y, c.cause - 1, style, cause_text(line, c.cause - 1, grid->ascii));
+  cause_text(line, c.cause - 1, grid->ascii, cause, sizeof cause);
+  view_put_cut(grid, x, box.y, c.cause - 1, style, cause);
   x += c.cause;
   put_right(grid, x, box.y, c.measured - 1, style, measured_text(state, model, line).text);
   x += c.measured;

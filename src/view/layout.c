@@ -54,7 +54,7 @@ static void set_beside(struct view_layout *layout, struct view_box rest, bool ti
 {
   layout->beside = true;
   layout->account = rest;
-  layout->account.width = clamp(rest.width * 9 / 20, 50, 84);
+  layout->account.width = clamp(rest.width * 9 / 20, 50, 120);
   rest.x += layout->account.width + GAP;
   rest.width -= layout->account.width + GAP;
   layout->settings = take_bottom(&rest, rest.width < 90 ? 2 : 1);

@@ -275,6 +275,24 @@ static double eight_each(void *context, const char *text)
   return 8 * (double)characters;
 }
 
+/* The table cuts a long name: the cause then has it whole, once. */
+START_TEST(a_cause_has_the_name_that_was_cut)
+{
+  struct sc_line line = {.label = "4 x 1700 Hz + 14 x 1000 Hz", .cause = "a product of FM"};
+  char text[PLOT_TEXT_LENGTH];
+  plot_cause_words(&line, true, text);
+  ck_assert_str_eq(text, "4 x 1700 Hz + 14 x 1000 Hz: a product of FM");
+  plot_cause_words(&line, false, text);
+  ck_assert_str_eq(text, "a product of FM");
+  snprintf(line.cause, sizeof line.cause, "4 x 1700 Hz + 14 x 1000 Hz, of the composite");
+  plot_cause_words(&line, true, text);
+  ck_assert_str_eq(text, line.cause);
+  line.cause[0] = 0;
+  plot_cause_words(&line, true, text);
+  ck_assert_str_eq(text, line.label);
+}
+END_TEST
+
 START_TEST(lines_break_at_words_and_never_within_a_character)
 {
   size_t skip;
@@ -422,6 +440,7 @@ Suite *plot_suite(void)
   tcase_add_test(layout, the_table_has_the_reports_numbers);
   tcase_add_test(layout, leaders_of_a_captured_composite_end_at_their_lines);
   tcase_add_test(layout, few_rows_hold_what_is_open_and_what_is_strong);
+  tcase_add_test(layout, a_cause_has_the_name_that_was_cut);
   tcase_add_test(layout, lines_break_at_words_and_never_within_a_character);
   suite_add_tcase(suite, layout);
   TCase *files = tcase_create("plot files");

@@ -133,6 +133,21 @@ START_TEST(a_marker_reads_line_cause_and_distance)
 }
 END_TEST
 
+/* A wider screen says no less: the name, and the cause beside it where both fit. */
+START_TEST(a_row_has_name_and_cause_where_both_fit)
+{
+  fixture_air(&f);
+  struct sc_line *line = &f.lines[3];
+  snprintf(line->label, sizeof line->label, "2 x 1700 Hz + 9 x 1000 Hz");
+  snprintf(line->cause, sizeof line->cause, "a product of FM, no tone of the composite");
+  EXPECT(260, 60, "2 x 1700 Hz + 9 x 1000 Hz: a product of FM, no tone of the composite ");
+  EXPECT(200, 60, " 2 x 1700 Hz + 9 x 1000 Hz ");
+  EXPECT(80, 24, " 2 x 1700 Hz + 9 x 1000 Hz ");
+  snprintf(line->label, sizeof line->label, "product of FM");
+  EXPECT(200, 60, " a product of FM, no tone of the composite ");
+}
+END_TEST
+
 START_TEST(a_marker_between_lines_says_so)
 {
   fixture_air(&f);
@@ -342,6 +357,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
+  tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
   tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
   tcase_add_test(screens, small_screens_keep_what_matters);
