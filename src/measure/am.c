@@ -2,6 +2,7 @@
 /* Amplitude modulation: the envelope's audio band, and its part that follows the image. */
 #include <sidecomb/am.h>
 
+#include "dsp/highpass.h"
 #include "dsp/resample.h"
 #include "dsp/simd.h"
 
@@ -14,7 +15,9 @@ enum { RUN = 4096 };
 static const double rate_min_hz = 80e3;
 static const double audio_hz = 15e3;
 static const double audio_stop_hz = 18e3;
-static const double low_hz = 10.0; /* first order: 0.5 dB down at 30 Hz, 0.2 dB at 50 Hz */
+static const double low_hz = 7.0; /* second order: 0.013 dB down at 30 Hz */
+static const double settling_s = 0.1;
+static const double response_share = 0.003; /* of the power: 0.013 dB */
 static const double stop_db = 80.0;
 static const double audio_rate_hz = 48e3;
 static const double shortest_s = 0.2;
@@ -39,9 +42,9 @@ struct sc_am_meter {
   struct dsp_decimator *decimator;
   struct dsp_resampler *shape;
   double rate_hz; /* of the envelope behind them */
-  size_t skip;
+  size_t skip, settling; /* of the filters, and then of the high-pass */
   struct sums sums;
-  double slow, slow_step; /* mean of the envelope below 10 Hz */
+  struct dsp_highpass highpass;
   double frames, square;
   float envelope[RUN], low[RUN + 2];
 };
@@ -60,7 +63,6 @@ static enum sc_error create_parts(struct sc_am_meter *m)
     return error;
   error = dsp_resampler_create(1, 1, 1, taps, count, RUN / decimation + 2, &m->shape);
   free(taps);
-  m->slow_step = 2.0 * 3.14159265358979 * low_hz / m->rate_hz;
   return error;
 }
 
@@ -88,7 +90,9 @@ void sc_am_reset(struct sc_am_meter *meter)
   dsp_resampler_reset(meter->shape);
   meter->skip = dsp_decimator_transient(meter->decimator) + dsp_resampler_transient(meter->shape);
   memset(&meter->sums, 0, sizeof meter->sums);
-  meter->slow = meter->frames = meter->square = 0.0;
+  meter->settling = (size_t)(settling_s * meter->rate_hz);
+  dsp_highpass_set(&meter->highpass, low_hz, meter->rate_hz);
+  meter->frames = meter->square = 0.0;
 }
 
 void sc_am_destroy(struct sc_am_meter *meter)
@@ -165,17 +169,17 @@ static void add_audio(struct sc_am_meter *m, size_t frames)
   size_t made = dsp_decimator_run(m->decimator, m->envelope, frames, m->low);
   float shaped[RUN + 2];
   made = dsp_resampler_run(m->shape, m->low, made, shaped);
-  for (size_t n = 0; n < made; n++) {
-    if (m->skip > 0) {
-      m->skip--;
-      m->slow = shaped[n];
-      continue;
-    }
-    m->slow += m->slow_step * (shaped[n] - m->slow);
-    const double rest = shaped[n] - m->slow;
-    m->square += rest * rest;
-    m->frames += 1.0;
-  }
+  const size_t skipped = m->skip < made ? m->skip : made;
+  m->skip -= skipped;
+  if (skipped == made)
+    return;
+  if (m->settling == (size_t)(settling_s * m->rate_hz))
+    dsp_highpass_settle(&m->highpass, (double)shaped[skipped]);
+  const size_t left = made - skipped, settling = m->settling < left ? m->settling : left;
+  m->settling -= settling;
+  dsp_highpass_square(&m->highpass, shaped + skipped, settling);
+  m->square += dsp_highpass_square(&m->highpass, shaped + skipped + settling, left - settling);
+  m->frames += (double)(left - settling);
 }
 
 void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
@@ -216,7 +220,7 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   const struct sc_am_meter *m = meter;
   const struct sums *s = &m->sums;
   sc_am_refuse(am, "less than 0.2 s");
-  if (m->frames < shortest_s * m->rate_hz || !(s->a > 0.0))
+  if (m->frames < (shortest_s - settling_s) * m->rate_hz || !(s->a > 0.0))
     return;
   const double mean = s->a / s->frames;
   const double variance = fmax(0.0, s->aa / s->frames / (mean * mean) - 1.0);
@@ -226,7 +230,10 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   const double noise = density * (audio_hz - low_hz);
   const double power = m->square / m->frames / (mean * mean);
   const double draws = 2.0 * audio_hz * m->frames / m->rate_hz;
-  const double sd = sqrt((4.0 * power * noise + 2.0 * noise * noise) / draws) + 0.02 * noise;
+  /* a tone's power over broken cycles is off by 1 / (2 w T) at the most; w: 30 Hz */
+  const double cycles = m->rate_hz / (377.0 * m->frames);
+  const double sd = hypot(sqrt((4.0 * power * noise + 2.0 * noise * noise) / draws) + 0.02 * noise,
+                          hypot(response_share, cycles) * power);
   am->ripple = sqrt(variance);
   am->image = find_image(s);
   am->limit_db = sc_measured(10.0 * log10(2.0 * fmax(noise, 1e-20)), (double)NAN);

@@ -8,11 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PI 3.1415926535897932384626433832795
-
 static const double pilot_least_khz = 0.75;   /* as in src/measure/pilot.c */
 static const double pilot_least_share = 0.01; /* of the sum's and difference's rms */
-static const double low_hz = 10.0;     /* first order: 0.5 dB down at 30 Hz, 0.2 dB at 50 Hz */
+static const double low_hz = 7.0;      /* second order: 0.013 dB down at 30 Hz */
 static const double settling_s = 0.1;  /* of that high-pass */
 static const double symmetry_s = 0.01; /* 10 Hz of offset turn a subcarrier by 36 degrees */
 
@@ -77,6 +75,7 @@ void sc_stereo_reset(struct sc_stereo_meter *meter)
     return;
   const double tau_s = meter->settings.deemphasis_us * 1e-6;
   dsp_deemphasis_set(&meter->hum_deemphasis, tau_s, meter->audio_rate_hz);
+  dsp_highpass_set(&meter->hum_highpass, low_hz, meter->audio_rate_hz);
   dsp_deemphasis_set(&meter->left_deemphasis, tau_s, meter->audio_rate_hz);
   dsp_deemphasis_set(&meter->right_deemphasis, tau_s, meter->audio_rate_hz);
   meter->hum_skip = (size_t)(settling_s * meter->audio_rate_hz);
@@ -176,22 +175,14 @@ static void add_symmetry(struct sc_stereo_meter *m, const struct measure_decoded
 
 static void add_hum(struct sc_stereo_meter *m, const struct measure_decoded *d)
 {
-  const double step = 2.0 * PI * low_hz / m->audio_rate_hz, kept = 1.0 - step;
   /* m->audio is free until the channels are put there */
   dsp_deemphasis_run(&m->hum_deemphasis, d->sum, m->audio, d->frames);
   const size_t skipped = d->frames < m->hum_skip ? d->frames : m->hum_skip;
-  const bool first = d->frames > 0 && m->hum_skip == (size_t)(settling_s * m->audio_rate_hz);
-  double slow = first ? (double)m->audio[0] : m->slow, hum = 0.0;
-  for (size_t n = 0; n < skipped; n++)
-    slow = kept * slow + step * (double)m->audio[n];
-  for (size_t n = skipped; n < d->frames; n++) {
-    const double x = m->audio[n];
-    slow = kept * slow + step * x;
-    hum += (x - slow) * (x - slow);
-  }
-  m->slow = slow;
+  if (d->frames > 0 && m->hum_skip == (size_t)(settling_s * m->audio_rate_hz))
+    dsp_highpass_settle(&m->hum_highpass, (double)m->audio[0]);
+  dsp_highpass_square(&m->hum_highpass, m->audio, skipped);
+  m->sums.hum += dsp_highpass_square(&m->hum_highpass, m->audio + skipped, d->frames - skipped);
   m->hum_skip -= skipped;
-  m->sums.hum += hum;
   m->sums.hum_frames += (double)(d->frames - skipped);
 }
 

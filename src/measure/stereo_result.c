@@ -25,6 +25,7 @@ static const double both_sides = 400.0;            /* the other way round: 26 dB
 static const double decoder_leak = 1e-5;           /* of one channel into the other */
 static const double crosstalk_share = 0.1;         /* -20 dB: more is programme */
 static const double symmetric_least = 0.25;
+static const double hum_response_share = 0.003; /* of the power: 0.013 dB */
 static const double degrees = 57.295779513082320877;
 
 static const char no_scale[] = "the composite has no absolute scale";
@@ -397,7 +398,10 @@ static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite
   const double own = known ? noise_behind(r->noise_per_hz, m->settings.deemphasis_us * 1e-6) : 0.0;
   const double power = s->hum / s->hum_frames - own;
   const double draws = audio_hz * s->hum_frames / m->audio_rate_hz; /* few are high */
-  const double sd = hypot(power_sd(power, own, draws), 0.05 * own);
+  /* a tone's power over broken cycles is off by 1 / (2 w T) at the most; w: 30 Hz */
+  const double cycles = m->audio_rate_hz / (377.0 * s->hum_frames);
+  const double response = hypot(hum_response_share, cycles) * power;
+  const double sd = hypot(power_sd(power, own, draws), hypot(0.05 * own, response));
   const double full = full_khz * full_khz / 2.0;
   r->hum_limit_db = known ? sc_measured(10.0 * log10(fmax(own, 1e-12) / full), (double)NAN)
                           : sc_not_measured("the capture's own noise is not known");

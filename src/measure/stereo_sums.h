@@ -6,6 +6,7 @@
 #include <sidecomb/stereo.h>
 
 #include "dsp/deemphasis.h"
+#include "dsp/highpass.h"
 #include "measure/channels.h"
 #include "measure/decoder.h"
 #include "measure/residual.h"
@@ -30,7 +31,7 @@ struct sc_stereo_meter {
   struct measure_channels *channels;
   float *audio, *heard;
   struct dsp_deemphasis hum_deemphasis, left_deemphasis, right_deemphasis;
-  double slow; /* the sum below 10 Hz */
+  struct dsp_highpass hum_highpass;
   size_t hum_skip;
   struct measure_stereo_sums sums;
 };

@@ -91,6 +91,29 @@ START_TEST(amplitude_modulation)
 }
 END_TEST
 
+/* Half of the mains' frequencies and they themselves, where hum stands: 1 % is -40 dB, 75 Hz of
+ * 75 kHz are -60 dB. What the filters may take is 0.02 dB. */
+START_TEST(low_tones_are_read_whole)
+{
+  static const double tones_hz[] = {30, 50, 60};
+  for (size_t i = 0; i < sizeof tones_hz / sizeof *tones_hz; i++) {
+    struct sc_scenario s = scene_silent(1.024e6, 60);
+    s.seconds = 3;
+    s.am[0] = (struct sc_scenario_line){.hz = tones_hz[i], .amplitude = 1};
+    s.station.tones[0] = (struct sc_scenario_line){.hz = tones_hz[i], .amplitude = 0.075};
+    s.am_count = s.station.tone_count = 1;
+    struct sc_analysis_settings settings = scene_settings(&s);
+    settings.deemphasis_us = 0;
+    struct sc_result r = scene_measure(&s, &settings, NULL, NULL, NULL);
+    ck_assert_double_eq_tol(r.noise.am_unmodulated_db.value, -40, 0.02);
+    ck_assert_double_eq_tol(r.noise.fm_noise_db.value, -60, 0.02);
+    ck_within("AM", tones_hz[i], &r.noise.am_unmodulated_db, -40, 2);
+    ck_within("hum", tones_hz[i], &r.noise.fm_noise_db, -60, 2);
+    sc_result_clear(&r);
+  }
+}
+END_TEST
+
 /* 100 Hz of 0.1 kHz: 20 log10(0.1 / 75) = -57.5 dB. */
 START_TEST(hum)
 {
@@ -326,6 +349,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, rates_agree);
   tcase_add_test(tests, narrow_rates_say_what_they_lose);
   tcase_add_test(tests, amplitude_modulation);
+  tcase_add_test(tests, low_tones_are_read_whole);
   tcase_add_test(tests, hum);
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);

@@ -9,6 +9,7 @@ int main(void)
       coherent_suite,
       correction_suite,
       deemphasis_suite,
+      highpass_suite,
       discriminator_suite,
       fft_suite,
       gamma_suite,
