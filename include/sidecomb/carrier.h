@@ -37,6 +37,9 @@
 #include <sidecomb/quantity.h>
 #include <sidecomb/spectrum.h>
 
+/* Less without a gap tells nothing: common practice, no source. */
+#define SC_CARRIER_SHORTEST_S 0.01
+
 struct sc_carrier {
   enum sc_truth present;
   const char *why;              /* evidence, or why it cannot be told */
@@ -45,7 +48,8 @@ struct sc_carrier {
   struct sc_quantity cnr_db; /* in cnr_bandwidth_hz */
   struct sc_quantity cnr_bandwidth_hz;
   struct sc_quantity noise_density_dbfs_hz;
-  bool above_threshold; /* the FM threshold: below it no composite is measured */
+  enum sc_truth above_threshold; /* the FM threshold: below it no composite is measured;
+                                    SC_UNKNOWN without a carrier */
 };
 
 /* Finds the channel in a spectrum of the whole capture: the 200 kHz with most power above the

@@ -377,7 +377,7 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
 {
   bool composite = analysis->info.kind == SC_KIND_COMPOSITE;
   analysis_blank(result, composite ? "a composite holds no carrier" : "audio holds no carrier",
-                 "audio holds no composite");
+                 composite ? "a composite holds no carrier" : "audio holds no composite");
   analysis_emission_refuse(analysis->emission, result->carrier.why, result);
   if (composite) {
     result->composite_why = NULL;
@@ -400,8 +400,8 @@ static void refuse(const struct sc_analysis *analysis, const char *why, struct s
 
 static enum sc_error measure(struct sc_analysis *analysis, struct sc_result *result)
 {
-  const char *why =
-      analysis_nothing_told(&analysis->variation, &analysis->facts, analysis->other_settings);
+  const char *why = analysis_nothing_told(&analysis->variation, &analysis->info, &analysis->facts,
+                                          analysis->other_settings);
   if (why == NULL)
     return analysis->info.kind == SC_KIND_IQ ? result_iq(analysis, result)
                                              : result_real(analysis, result);
@@ -426,7 +426,8 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   double half_width =
       analysis->channel != NULL ? analysis_channel_half_width(analysis->channel) : 0;
   analysis_warnings(result, half_width, analysis->other_settings,
-                    analysis->facts.frames > 0 && !analysis->variation.varies);
+                    analysis->facts.frames > analysis->facts.invalid &&
+                        !analysis->variation.varies);
   struct sc_trace air;
   double least_dbc;
   bool has_air = sc_analysis_air(analysis, &air) == SC_OK;

@@ -21,11 +21,17 @@ void analysis_variation_feed(struct analysis_variation *variation, const struct 
 }
 
 const char *analysis_nothing_told(const struct analysis_variation *variation,
+                                  const struct sc_source_info *info,
                                   const struct sc_capture_facts *facts, uint64_t other_settings)
 {
   if (facts->frames == 0 && other_settings > 0)
     return "its samples were taken at another tuned frequency or rate than the capture's first";
   if (facts->frames == 0)
     return "the capture holds no samples";
+  if (facts->invalid == facts->frames)
+    return "every sample is NaN, infinite or absurd";
+  if (info->kind == SC_KIND_IQ &&
+      (double)facts->frames < SC_CARRIER_SHORTEST_S * info->sample_rate_hz)
+    return "less than 10 ms were captured, too short to tell a carrier";
   return variation->varies ? NULL : "the samples never change";
 }

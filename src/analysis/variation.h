@@ -17,10 +17,12 @@ struct analysis_variation {
 /* Costs nothing where samples do vary: the second one tells. */
 void analysis_variation_feed(struct analysis_variation *variation, const struct sc_block *block);
 
-/* Why nothing at all can be measured in what came; NULL: something may be. Of samples that are all
+/* Why nothing at all can be measured in what came; NULL: something may be. `info`: kind and rate of
+ * the samples; `facts`: what came of them. Of samples that are all
  * the same, a carrier exactly at the centre, without noise and modulation, would be direct current
  * as well: they do not tell it from an input that is dead. */
 const char *analysis_nothing_told(const struct analysis_variation *variation,
+                                  const struct sc_source_info *info,
                                   const struct sc_capture_facts *facts, uint64_t other_settings);
 
 #endif

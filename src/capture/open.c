@@ -8,6 +8,7 @@
 #include <fcntl.h>
 #include <inttypes.h>
 #include <math.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -159,12 +160,22 @@ static enum sc_error open_raw(const struct sc_source_options *options, struct ca
   return capture_raw_open(&layout, capture, message);
 }
 
+/* Nothing will come of it; what may still come is not waited for. */
+static bool is_empty(int descriptor)
+{
+  struct pollfd ready = {.fd = descriptor, .events = POLLIN};
+  char byte;
+  return poll(&ready, 1, 0) == 1 && read(descriptor, &byte, 1) == 0;
+}
+
 static enum sc_error open_stream(const struct sc_source_options *options, struct capture **capture,
                                  struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   bool standard = strcmp(options->path, "-") == 0;
   const char *name = standard ? "standard input" : capture_shown(shown, options->path);
+  if (options->type == NULL && standard && !isatty(STDIN_FILENO) && is_empty(STDIN_FILENO))
+    return sc_fail(message, SC_BAD_FORMAT, "%s: is empty: pipe samples into it", name);
   if (options->type == NULL)
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "%s: a stream does not say what it holds: add --type TYPE --rate HZ", name);

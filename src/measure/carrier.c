@@ -21,8 +21,7 @@ static const double presence_sigma = 6.0;   /* of what noise alone makes of the 
 static const double same_sigma = 2.5;       /* tapers that differ by less tell the same */
 static const double scale_share = 1.5e-7;   /* of the offset in the channel: single precision */
 static const double rounding_share = 1e-14; /* of the power: what single precision leaves */
-static const double shortest_s = 0.01;
-static const double filter_share = 1e-4; /* of the amplitude: ripple of the channel filter */
+static const double filter_share = 1e-4;    /* of the amplitude: ripple of the channel filter */
 
 static const char nothing[] = "the channel holds noise only";
 static const char envelope[] = "the channel's power is steadier than noise can be";
@@ -97,7 +96,7 @@ static double wander(const struct dsp_taper *khz, double noise_variance)
 static void conclude(const struct sc_carrier_meter *m, struct stretches *all, double phase_noise)
 {
   const double seconds = (double)m->khz.frames / m->settings.rate_hz;
-  if (seconds < shortest_s)
+  if (seconds < SC_CARRIER_SHORTEST_S)
     return;
   const double weight = seconds * seconds * seconds;
   const double stretch_s = (double)m->khz.stretch_frames / m->settings.rate_hz;
@@ -191,8 +190,8 @@ static void state_levels(const struct sc_carrier_meter *m, const struct levels *
                                 hypot(db * l->carrier_relative_sd, noise_sd_db));
   carrier->cnr_bandwidth_hz = sc_measured(cnr_bandwidth_hz, (double)NAN);
   carrier->noise_density_dbfs_hz = sc_measured(db * log(density), noise_sd_db);
-  carrier->above_threshold =
-      l->carrier >= threshold_ratio * density * m->settings.noise_bandwidth_hz;
+  const double least = threshold_ratio * density * m->settings.noise_bandwidth_hz;
+  carrier->above_threshold = l->carrier >= least ? SC_YES : SC_NO;
 }
 
 /* ---- offset */
@@ -260,14 +259,14 @@ static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char
   carrier->why = why;
   carrier->offset_hz = carrier->level_dbfs = carrier->cnr_db = sc_not_measured(why);
   carrier->cnr_bandwidth_hz = carrier->noise_density_dbfs_hz = sc_not_measured(why);
-  carrier->above_threshold = false;
+  carrier->above_threshold = SC_UNKNOWN;
 }
 
 void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_trace *air,
                        struct sc_carrier *carrier)
 {
   const struct sc_carrier_meter *m = meter;
-  if (m->frames < shortest_s * m->settings.rate_hz) {
+  if (m->frames < SC_CARRIER_SHORTEST_S * m->settings.rate_hz) {
     refuse(carrier, SC_UNKNOWN, too_short);
     return;
   }
@@ -284,7 +283,7 @@ void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_tra
   carrier->present = SC_YES;
   carrier->why = envelope;
   state_levels(m, &l, carrier);
-  if (carrier->above_threshold)
+  if (carrier->above_threshold == SC_YES)
     state_offset(m, &l, carrier);
   else
     carrier->offset_hz = sc_not_measured(below_threshold);

@@ -346,6 +346,11 @@ static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
   }
 }
 
+static bool is_silent(enum sc_stereo_mode mode)
+{
+  return mode == SC_MODE_UNMODULATED || mode == SC_MODE_PILOT_ONLY;
+}
+
 static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
 {
   const double strong = fmax(p->sum, p->difference);
@@ -357,7 +362,7 @@ static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
   r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db =
       sc_not_measured(both_carry);
   r->crosstalk_limit_db = sc_not_measured(both_carry);
-  if (!has_sum(p) && !(p->difference > chance * p->difference_sd)) {
+  if (is_silent(r->mode)) {
     r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db = r->crosstalk_limit_db =
         sc_not_measured("no programme is sent");
     return;
@@ -386,9 +391,8 @@ static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite
                       struct sc_stereo *r)
 {
   const struct measure_stereo_sums *s = &m->sums;
-  const bool silent = r->mode == SC_MODE_UNMODULATED || r->mode == SC_MODE_PILOT_ONLY;
   const char *why = !m->settings.absolute ? no_scale
-                    : !silent             ? "a programme is sent; it takes silence"
+                    : !is_silent(r->mode) ? "a programme is sent; it takes silence"
                     : s->hum_frames < shortest_s * m->audio_rate_hz ? too_short
                                                                     : NULL;
   r->hum_db = r->hum_limit_db = sc_not_measured(why);

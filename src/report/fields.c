@@ -132,7 +132,8 @@ static const struct sc_field carrier_fields[] = {
     ESTIMATE("cnr_db", "carrier to noise", DB, 2, carrier.cnr_db),
     EXACT("cnr_bandwidth_hz", "  in a bandwidth of", HZ, 0, carrier.cnr_bandwidth_hz),
     ESTIMATE("noise_density_dbfs_hz", "noise density", DBFS_HZ, 2, carrier.noise_density_dbfs_hz),
-    FLAG("above_threshold", "above the FM threshold", carrier.above_threshold),
+    TRUTH("above_threshold", "above the FM threshold", carrier.above_threshold,
+          "not applicable without a carrier"),
 };
 
 static const struct sc_field occupancy_fields[] = {
@@ -239,14 +240,14 @@ static const struct sc_field stereo_fields[] = {
     ESTIMATE("correlation", "correlation", NONE, 4, stereo.correlation),
     BOUNDED("separation_left_to_right_db", "separation, left to right", DB, 2,
             stereo.separation_left_to_right_db, "separation_left_to_right_at_least_db", NULL),
+    CLOCKED("separation_left_hz", "  of a left tone at", HZ, 3, stereo.separation_left_hz),
     EXACT("separation_left_to_right_at_least_db", "left to right at least", DB, 1,
           stereo.separation_left_to_right_at_least_db),
-    CLOCKED("separation_left_hz", "  of a left tone at", HZ, 3, stereo.separation_left_hz),
     BOUNDED("separation_right_to_left_db", "separation, right to left", DB, 2,
             stereo.separation_right_to_left_db, "separation_right_to_left_at_least_db", NULL),
+    CLOCKED("separation_right_hz", "  of a right tone at", HZ, 3, stereo.separation_right_hz),
     EXACT("separation_right_to_left_at_least_db", "right to left at least", DB, 1,
           stereo.separation_right_to_left_at_least_db),
-    CLOCKED("separation_right_hz", "  of a right tone at", HZ, 3, stereo.separation_right_hz),
     ESTIMATE("interchannel_phase_deg", "left ahead of right by", DEGREE, 2,
              stereo.interchannel_phase_deg),
     CLOCKED("interchannel_hz", "  of a tone at", HZ, 3, stereo.interchannel_hz),
@@ -366,15 +367,15 @@ static const struct sc_field audio_right_fields[] = AUDIO_CHANNEL(1);
 static const struct sc_field noise_fields[] = {
     ESTIMATE("am_unmodulated_db", "AM without programme", DB, 1, noise.am_unmodulated_db),
     ESTIMATE("am_synchronous_db", "AM under programme", DB, 1, noise.am_synchronous_db),
-    EXACT("am_limit_db", "  the capture's own", DB, 1, noise.am_limit_db),
+    EXACT("am_limit_db", "AM: the capture's own", DB, 1, noise.am_limit_db),
     ESTIMATE("fm_noise_db", "hum and noise re 75 kHz", DB, 1, noise.fm_noise_db),
-    EXACT("fm_noise_limit_db", "  the capture's own", DB, 1, noise.fm_noise_limit_db),
-    EXACT("deemphasis_us", "  behind de-emphasis of", MICROSECOND, 0, noise.deemphasis_us),
+    EXACT("fm_noise_limit_db", "hum: the capture's own", DB, 1, noise.fm_noise_limit_db),
+    EXACT("deemphasis_us", "hum: behind de-emphasis", MICROSECOND, 0, noise.deemphasis_us),
     ESTIMATE("crosstalk_sum_to_difference_db", "sum into difference", DB, 1,
              stereo.crosstalk_sum_to_difference_db),
     ESTIMATE("crosstalk_difference_to_sum_db", "difference into sum", DB, 1,
              stereo.crosstalk_difference_to_sum_db),
-    EXACT("crosstalk_limit_db", "  seen here down to", DB, 1, stereo.crosstalk_limit_db),
+    EXACT("crosstalk_limit_db", "crosstalk seen down to", DB, 1, stereo.crosstalk_limit_db),
 };
 
 #define SECTION(key, title, fields)                                                                \

@@ -27,16 +27,35 @@ static bool is_shown(const struct sc_field *field)
   return field->label != NULL && field->type != SC_FIELD_ABSENT;
 }
 
-static void print_measured(struct report_buffer *out, const struct sc_field *field,
+/* A row of which others tell more is named also where it has no value itself: without it they
+ * would stand under the row before. */
+static bool is_told_of(const struct sc_section *section, size_t i, const void *base)
+{
+  const char *label = section->fields[i].label;
+  for (size_t k = i + 1; label != NULL && label[0] != ' ' && k < section->count; k++) {
+    const struct sc_field *below = &section->fields[k];
+    if (below->label != NULL && below->label[0] != ' ')
+      return false;
+    if (is_shown(below) && sc_field_value(below, base).why == NULL)
+      return true;
+  }
+  return false;
+}
+
+static void print_measured(struct report_buffer *out, const struct sc_section *section, size_t i,
                            const void *base, size_t width)
 {
+  const struct sc_field *field = &section->fields[i];
   struct sc_value value = sc_field_value(field, base);
   bool open = field->type == SC_FIELD_TRUTH && value.why != NULL;
-  if (!is_shown(field) || (value.why != NULL && !open))
+  bool named = value.why != NULL && !open && is_told_of(section, i, base);
+  if (!is_shown(field) || (value.why != NULL && !open && !named))
     return;
   char text[TEXT_MAX];
   if (open)
     snprintf(text, sizeof text, "open: %s", value.why);
+  else if (named)
+    snprintf(text, sizeof text, "not measured");
   else
     sc_format_value(&value, text, sizeof text);
   report_add(out, "%*s", INDENT, "");
@@ -111,7 +130,7 @@ static void print_section(struct report_buffer *out, const struct sc_section *se
     return;
   report_add(out, "\n%s\n", section->title);
   for (size_t i = 0; i < section->count; i++)
-    print_measured(out, &section->fields[i], base, width);
+    print_measured(out, section, i, base, width);
   for (size_t i = 0; i < section->count; i++)
     print_absent(out, section, i, base, width);
 }

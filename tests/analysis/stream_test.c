@@ -260,6 +260,46 @@ static void check_told(struct sc_analysis *analysis, const char *why)
   sc_result_clear(&result);
 }
 
+static void feed_turning(struct sc_analysis *analysis, size_t frames, uint64_t invalid)
+{
+  static float samples[2 * 1024];
+  const struct sc_block block = {
+      .frames = frames, .channels = 2, .samples = samples, .invalid = invalid};
+  for (size_t i = 0; i < frames; i++) {
+    samples[2 * i] = invalid > 0 ? 0 : (float)(0.5 * cos(0.3 * (double)i));
+    samples[2 * i + 1] = invalid > 0 ? 0 : (float)(0.5 * sin(0.3 * (double)i));
+  }
+  ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+}
+
+static struct sc_analysis *analysis_of_iq(double rate_hz)
+{
+  const struct sc_source_info info = {.kind = SC_KIND_IQ, .channels = 2, .sample_rate_hz = rate_hz};
+  const struct sc_analysis_settings settings = {.channel_hz = (double)NAN};
+  struct sc_analysis *analysis;
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, NULL), SC_OK);
+  return analysis;
+}
+
+START_TEST(samples_that_are_no_numbers_are_told)
+{
+  struct sc_analysis *analysis = analysis_of_iq(192e3);
+  for (int n = 0; n < 200; n++)
+    feed_turning(analysis, 1024, 1024);
+  check_told(analysis, "every sample is NaN, infinite or absurd");
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
+START_TEST(a_clean_carrier_that_is_too_short_is_no_noise)
+{
+  struct sc_analysis *analysis = analysis_of_iq(500e3);
+  feed_turning(analysis, 1000, 0);
+  check_told(analysis, "less than 10 ms");
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
 /* _i: the kind. Nothing of a signal can be told from a value that stays, whatever it is; the
  * smallest change ends that. */
 START_TEST(samples_that_never_change_tell_nothing)
@@ -318,6 +358,8 @@ Suite *stream_suite(void)
   tcase_add_loop_test(streams, asking_on_the_way_changes_nothing, 0, 2);
   tcase_add_test(streams, samples_of_other_settings_are_left_out);
   tcase_add_loop_test(streams, samples_that_never_change_tell_nothing, 0, 3);
+  tcase_add_test(streams, samples_that_are_no_numbers_are_told);
+  tcase_add_test(streams, a_clean_carrier_that_is_too_short_is_no_noise);
   tcase_add_test(streams, samples_of_other_settings_alone_are_told);
   tcase_add_test(streams, wrong_blocks_and_settings_are_refused);
   suite_add_tcase(suite, streams);

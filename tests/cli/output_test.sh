@@ -94,4 +94,15 @@ for kind in iq composite audio; do
   [ "$(wc -l <err)" -eq 1 ] || complain "more than a line: $(cat err)"
   grep -q 'All samples have the same value' out || complain "it is not said what that means"
 done
+# Each thing that cannot be measured has its true reason.
+"$sidecomb" compose --ready data --set 'output="composite"' --seconds 2 --rate 192k -o composite.wav \
+  2>err || complain "compose: $(cat err)"
+expect 0 report composite.wav
+grep -q 'audio holds no composite' out && complain "a composite is taken for audio"
+grep -q 'above the FM threshold *open: not applicable without a carrier' out ||
+  complain "a composite has a verdict on the FM threshold"
+: | { sleep 0.2; "$sidecomb" report - >out 2>err; }
+said 'standard input: is empty'
+expect 2 report - </dev/null
+said 'standard input: is empty'
 exit "$failed"

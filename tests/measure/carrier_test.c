@@ -120,7 +120,7 @@ START_TEST(noise_is_no_carrier)
     ck_assert_int_eq(carrier.present, SC_NO);
     ck_assert_ptr_nonnull(carrier.offset_hz.why);
     ck_assert_ptr_nonnull(carrier.level_dbfs.why);
-    ck_assert_int_eq(carrier.above_threshold, false);
+    ck_assert_int_eq(carrier.above_threshold, SC_UNKNOWN);
   }
 }
 END_TEST
@@ -143,9 +143,9 @@ static void check_levels(const struct sc_signal_settings *s, const struct run *r
                           level_dbfs - s->cnr_db - 10.0 * log10(200e3),
                           4.0 * carrier.noise_density_dbfs_hz.uncertainty + 0.15);
   if (s->cnr_db > 14.0)
-    ck_assert_int_eq(carrier.above_threshold, true);
+    ck_assert_int_eq(carrier.above_threshold, SC_YES);
   if (s->cnr_db < 12.0) {
-    ck_assert_int_eq(carrier.above_threshold, false);
+    ck_assert_int_eq(carrier.above_threshold, SC_NO);
     ck_assert_ptr_nonnull(carrier.offset_hz.why);
   }
 }
@@ -178,7 +178,7 @@ START_TEST(narrow_captures_stay_above_threshold)
   s.pilot_khz = 6.75;
   const struct sc_carrier carrier = measure(&s, &run);
   ck_assert_int_eq(carrier.present, SC_YES);
-  ck_assert_int_eq(carrier.above_threshold, true);
+  ck_assert_int_eq(carrier.above_threshold, SC_YES);
   ck_assert_double_le(carrier.cnr_db.value, 51.0);
 }
 END_TEST

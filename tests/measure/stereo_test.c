@@ -232,6 +232,7 @@ START_TEST(modes)
       {0.0, 0.0, 0.0, 0.0, false, SC_MODE_UNMODULATED},
       {6.75, 0.0, 0.0, 0.0, false, SC_MODE_PILOT_ONLY},
       {6.75, 0.0, 0.0, 0.7, false, SC_MODE_PILOT_ONLY},
+      {6.75, 0.08, 0.08, 0.0, false, SC_MODE_PILOT_ONLY}, /* hum, no programme */
       {6.75, 30.0, 30.0, 0.0, false, SC_MODE_MONO},
       {0.0, 30.0, 10.0, 0.0, true, SC_MODE_MONO},
       {6.75, 30.0, 10.0, 0.0, false, SC_MODE_STEREO},
@@ -248,6 +249,13 @@ START_TEST(modes)
       const struct sc_stereo r = measure(&s, 1.0).stereo;
       ck_assert_msg(r.mode == cases[i].mode, "case %zu at %.0f dB: %s (%s)", i, cnr_db,
                     sc_stereo_mode_name(r.mode), r.evidence);
+      if (r.mode != SC_MODE_PILOT_ONLY)
+        continue;
+      const struct sc_quantity *const crosstalk[] = {&r.crosstalk_sum_to_difference_db,
+                                                     &r.crosstalk_difference_to_sum_db,
+                                                     &r.crosstalk_limit_db};
+      for (int k = 0; k < 3; k++)
+        ck_assert_str_eq(crosstalk[k]->why, "no programme is sent");
     }
 }
 END_TEST

@@ -88,7 +88,7 @@ struct sc_result example_result(void)
                                        .cnr_db = sc_measured(45.1, 0.2),
                                        .cnr_bandwidth_hz = sc_measured(200e3, (double)NAN),
                                        .noise_density_dbfs_hz = sc_measured(-104.1, 0.2),
-                                       .above_threshold = true};
+                                       .above_threshold = SC_YES};
   result.carrier_frequency_hz = sc_measured(98301234.5678, 0.02);
   result.composite_why = NULL;
   result.composite_rate_hz = sc_measured(480000, (double)NAN);
@@ -135,7 +135,7 @@ struct sc_result empty_result(void)
   refuse_all(&result, reason);
   result.rds_groups.why = reason;
   result.capture.info.clock_relative_uncertainty = (double)NAN;
-  result.carrier = (struct sc_carrier){SC_NO, "only noise", none, none, none, none, none, false};
+  result.carrier = (struct sc_carrier){SC_NO, "only noise", none, none, none, none, none, SC_UNKNOWN};
   result.carrier_frequency_hz = none;
   result.composite_rate_hz = none;
   result.composite_why = reason;

@@ -46,6 +46,26 @@ START_TEST(what_is_absent_is_said_once_with_its_reason)
 }
 END_TEST
 
+/* A row that tells more stands under its own, also where that was not measured. */
+START_TEST(no_row_stands_under_another_ones_heading)
+{
+  struct sc_result result = empty_result();
+  const struct sc_quantity limit = sc_measured(-33.2, (double)NAN);
+  result.noise.am_limit_db = result.noise.fm_noise_limit_db = limit;
+  result.stereo.crosstalk_limit_db = limit;
+  result.stereo.left_rms_khz = sc_measured(1, 0.1);
+  result.stereo.separation_left_hz = sc_measured(997.5, 0.1);
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "\nNoise\n  AM: the capture's own     -33.2 dB\n"
+                    "  hum: the capture's own    -33.2 dB\n"
+                    "  crosstalk seen down to    -33.2 dB\n");
+  check_holds(text, "  separation, left to right not measured\n"
+                    "    of a left tone at       997.50 ± 0.10 Hz\n");
+  check_holds(text, "  above the FM threshold    open: not applicable without a carrier\n");
+  free(text);
+}
+END_TEST
+
 /* The combs' table, with a tone whose leak is lost; nothing of the carrier in a report of audio. */
 START_TEST(audio_has_its_table)
 {
@@ -214,6 +234,7 @@ Suite *text_suite(void)
   tcase_add_test(written, numbers_have_unit_and_uncertainty);
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
   tcase_add_test(written, audio_has_its_table);
+  tcase_add_test(written, no_row_stands_under_another_ones_heading);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, both_sides_of_the_carrier);
   tcase_add_test(written, a_full_list_is_no_secret);
