@@ -7,7 +7,6 @@
 #include <stdlib.h>
 
 #include <math.h>
-#include <sidecomb/subcarriers.h>
 
 #include "analysis/air.h"
 #include "analysis/audiofile.h"
@@ -313,19 +312,6 @@ static void take_test_audio(struct sc_result *result)
                   &stereo->separation_right_to_left_at_least_db);
 }
 
-/* The standard position that covers a frequency; the nearest of several. */
-static const struct sc_position *position_over(double hz)
-{
-  size_t count;
-  const struct sc_position *all = sc_subcarriers(&count), *best = NULL;
-  for (const struct sc_position *p = all; p < all + count; p++) {
-    bool covers = hz >= p->lower_hz - p->tolerance_hz && hz <= p->upper_hz + p->tolerance_hz;
-    if (covers && (best == NULL || fabs(hz - p->position_hz) < fabs(hz - best->position_hz)))
-      best = p;
-  }
-  return best;
-}
-
 static void take_injections(struct analysis_baseband *baseband,
                             const struct sc_composite_noise *noise, struct sc_result *result)
 {
@@ -333,12 +319,6 @@ static void take_injections(struct analysis_baseband *baseband,
   sc_spectrum_result(baseband->spectrum, &trace);
   double pilot = result->pilot.amplitude.why == NULL ? result->pilot.amplitude.value : (double)NAN;
   sc_injection_result(baseband->injection, &trace, noise, pilot, &result->injections);
-  for (size_t i = 0; i < result->injections.count; i++) {
-    struct sc_injection *found = &result->injections.at[i];
-    const struct sc_position *position = position_over(found->offset_hz.value);
-    found->label = position != NULL ? position->name : NULL;
-    found->customary = position != NULL ? position->injection : NULL;
-  }
 }
 
 static enum sc_error list_groups(const struct analysis_baseband *baseband,

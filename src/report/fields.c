@@ -570,8 +570,8 @@ static const struct sc_field injection_fields[] = {
     ESTIMATE("level_db_pilot", "level", DB_PILOT, 2, level_db_pilot),
     EXACT("bandwidth_hz", "99 % of its power within", HZ, 0, bandwidth_hz),
     EXACT("own_rms_khz", "its own deviation, rms", KHZ, 2, own_rms_khz),
-    TEXT("label", "that position is for", label, "no standard position is there"),
-    TEXT("customary", "customary there", customary, "no standard position is there"),
+    TEXT("label", "position and form fit", label, "no service has that position and form"),
+    TEXT("customary", "customary there", customary, "no service has that position and form"),
 };
 
 const struct sc_section *sc_injection_section(void)

@@ -182,6 +182,22 @@ static void ck_injection(const struct sc_injection *found, enum sc_injection_kin
   ck_assert_double_gt(found->bandwidth_hz.value, 0);
 }
 
+/* An FM subcarrier at 66.5 kHz stands where the second data stream would (IEC 62106-1:2018, from
+ * memory), and is none; nor is a tone at 57 kHz RDS. */
+START_TEST(a_position_alone_names_no_data)
+{
+  struct sc_scenario s = scene_silent(384e3, 50);
+  s.station.tones[0] = (struct sc_scenario_line){.hz = 57e3, .amplitude = 2};
+  s.station.tone_count = 1;
+  add_subcarrier(&s, 66.4e3, 7.5, 3);
+  struct sc_result r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 2);
+  ck_assert_ptr_null(r.injections.at[0].label);
+  ck_assert_str_eq(r.injections.at[1].label, "auxiliary service");
+  sc_result_clear(&r);
+}
+END_TEST
+
 /* One of each kind, the FM one at no customary place; data are no FM. */
 START_TEST(above_the_difference)
 {
@@ -225,6 +241,10 @@ START_TEST(kinds_are_told_by_their_envelope)
     struct sc_result r = scene_play(&s);
     ck_assert_uint_eq(r.injections.count, 2);
     ck_assert_int_eq(r.injections.at[0].kind, SC_INJECTION_BAND);
+    /* one report, one injection: what is customary at 57 kHz is the peak deviation of RDS */
+    ck_assert_str_eq(r.injections.at[0].label, "RDS");
+    ck_assert_double_eq_tol(r.injections.at[0].deviation_khz.value, 3, 0.06);
+    ck_assert_double_eq(r.injections.at[0].injection_percent.value, r.rds.injection_percent.value);
     const struct sc_injection *found = &r.injections.at[1];
     open += found->kind != SC_INJECTION_FM;
     ck_assert_double_eq_tol(found->deviation_khz.value, khz, 0.03 * khz);
@@ -354,6 +374,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);
   tcase_add_test(tests, above_the_difference);
+  tcase_add_test(tests, a_position_alone_names_no_data);
   tcase_add_test(tests, kinds_are_told_by_their_envelope);
   suite_add_tcase(suite, tests);
   TCase *stations = tcase_create("composite-stations");
