@@ -6,6 +6,10 @@
  *
  * Lines are found as in any capture (sidecomb/lines.h). Of the averaged spectra counts what
  * exceeds twice their median: the noise itself stays, and is judged where it always is.
+ *
+ * A baseline that has within 100 kHz of the carrier a power of a tenth of the carrier's or more,
+ * above its noise, is not used: the transmitter is on in it, or another one in its place. The
+ * result then says so (baseline_refused, and among the warnings).
  */
 #ifndef SIDECOMB_BASELINE_H
 #define SIDECOMB_BASELINE_H

@@ -143,6 +143,7 @@ struct sc_result {
   struct sc_line_list air_lines;
   struct sc_unwanted unwanted;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
+  bool baseline_refused; /* it holds a signal in the channel, and excuses nothing */
   char account[512];                   /* what is seen, in one or two sentences */
   struct sc_notices warnings;          /* what limits the measurement, plain sentences */
 };

@@ -113,5 +113,7 @@ void account_sentence(struct sc_result *result)
     say(result, "; no composite: %s", result->composite_why);
   }
   say(result, ".");
+  if (result->baseline_refused)
+    say(result, " The baseline is not used: it holds an FM signal in this channel.");
   say_verdicts(result);
 }

@@ -11,6 +11,7 @@
 
 #include "analysis/air.h"
 #include "analysis/baseline.h"
+#include "analysis/warnings.h"
 
 enum { READ_FRAMES = 1 << 15, RECORD_FRAMES = 1 << 18 };
 
@@ -20,6 +21,10 @@ static const double sigmas = 3;
 /* A line that is this much stronger is not called the same, however well both are known: our
  * choice, for a receiver whose gain is not touched. */
 static const double gain_db = 1;
+/* Who is so much weaker in the channel makes no line as strong as here: our choice. */
+static const double clearly_weaker_db = 10;
+static const double half_channel_hz = 100e3;
+enum { ZERO_POINTS = 4 };            /* that a line at zero takes up to either side */
 static const double above_noise = 2; /* a spectrum's excess begins at this multiple of its median */
 
 struct sc_baseline {
@@ -28,6 +33,7 @@ struct sc_baseline {
   struct sc_spectrum *air, *of_mask[SC_MASKS_MAX];
   size_t mask_count;
   struct sc_lines_result lines;
+  double noise; /* of air_trace, a point */
   struct sc_trace air_trace, mask_trace[SC_MASKS_MAX];
 };
 
@@ -84,12 +90,33 @@ static enum sc_error read_all(struct sc_baseline *baseline, struct sc_source *so
   return SC_OK;
 }
 
-static void finish(struct sc_baseline *baseline)
+static int by_power(const void *a, const void *b)
+{
+  float x = *(const float *)a, y = *(const float *)b;
+  return (x > y) - (x < y);
+}
+
+/* `sorted` is used up. */
+static double median_of(const struct sc_trace *trace, float *sorted)
+{
+  memcpy(sorted, trace->mean, trace->points * sizeof *sorted);
+  qsort(sorted, trace->points, sizeof *sorted, by_power);
+  return (double)sorted[trace->points / 2];
+}
+
+static enum sc_error finish(struct sc_baseline *baseline)
 {
   sc_lines_result(baseline->search, &baseline->lines);
   sc_spectrum_result(baseline->air, &baseline->air_trace);
   for (size_t i = 0; i < baseline->mask_count; i++)
     sc_spectrum_result(baseline->of_mask[i], &baseline->mask_trace[i]);
+  if (baseline->air_trace.points == 0)
+    return SC_OK;
+  float *sorted = malloc(baseline->air_trace.points * sizeof *sorted);
+  if (sorted != NULL)
+    baseline->noise = median_of(&baseline->air_trace, sorted);
+  free(sorted);
+  return sorted != NULL ? SC_OK : SC_NO_MEMORY;
 }
 
 static enum sc_error refuse_source(const struct sc_source_info *info, struct sc_message *message)
@@ -119,11 +146,10 @@ enum sc_error sc_baseline_read(struct sc_source *source, const struct sc_mask *m
     sc_fail(message, error, "%s: %s", info->name, sc_error_text(error));
   if (error == SC_OK)
     error = read_all(baseline, source, progress, context, message);
-  if (error == SC_OK) {
-    finish(baseline);
-    if (baseline->lines.records == 0)
-      error = sc_fail(message, SC_BAD_ARGUMENT, "%s: too short for a baseline", info->name);
-  }
+  if (error == SC_OK && finish(baseline) != SC_OK)
+    error = sc_fail(message, SC_NO_MEMORY, "%s: %s", info->name, sc_error_text(SC_NO_MEMORY));
+  if (error == SC_OK && baseline->lines.records == 0)
+    error = sc_fail(message, SC_BAD_ARGUMENT, "%s: too short for a baseline", info->name);
   if (error != SC_OK) {
     sc_baseline_destroy(baseline);
     return error;
@@ -192,9 +218,50 @@ static void judge_line(const struct sc_baseline *baseline, double resolution_hz,
            used > 0 ? "; " : "", line->tone.level_db.value - there->level_db.value);
 }
 
+/* Power about a frequency, above the noise. At zero receivers have a line of their own. */
+static double power_about(const struct sc_trace *trace, double noise, double hz)
+{
+  double sum = 0;
+  for (size_t i = 0; i < trace->points; i++) {
+    const double at = trace->start_hz + (double)i * trace->step_hz;
+    if (fabs(at - hz) < half_channel_hz && fabs(at) > ZERO_POINTS * trace->step_hz)
+      sum += (double)trace->mean[i] - noise;
+  }
+  return sum * trace->step_hz / trace->rbw_hz;
+}
+
+/* Of what the baseline has in the carrier's channel, less the carrier's level; NAN: nothing. */
+static double channel_db(const struct sc_baseline *baseline, const struct sc_carrier *carrier)
+{
+  if (carrier->offset_hz.why != NULL || carrier->level_dbfs.why != NULL)
+    return (double)NAN;
+  const double power = power_about(&baseline->air_trace, baseline->noise, carrier->offset_hz.value);
+  return power > 0 ? 10 * log10(power) - carrier->level_dbfs.value : (double)NAN;
+}
+
+bool analysis_baseline_holds(const struct sc_baseline *baseline, const struct sc_carrier *carrier)
+{
+  return channel_db(baseline, carrier) > -clearly_weaker_db;
+}
+
+static void refuse(const struct sc_baseline *baseline, struct sc_result *result)
+{
+  const double db = channel_db(baseline, &result->carrier);
+  result->baseline_refused = true;
+  analysis_warn(&result->warnings,
+                "The baseline %.80s holds an FM signal in this channel, %.1f dB %s the carrier's: "
+                "it is none without the transmitter, and excuses no line, nor anything of the "
+                "bandwidth or of masks.",
+                baseline->info.name, fabs(db), db < 0 ? "below" : "above");
+}
+
 void analysis_baseline_lines(const struct sc_baseline *baseline, struct sc_result *result)
 {
   struct sc_line_list *list = &result->air_lines;
+  if (analysis_baseline_holds(baseline, &result->carrier)) {
+    refuse(baseline, result);
+    return;
+  }
   for (size_t i = 0; list->why == NULL && i < list->count; i++)
     judge_line(baseline, list->resolution_hz, &list->lines[i]);
 }
@@ -207,20 +274,6 @@ const struct sc_trace *analysis_baseline_air(const struct sc_baseline *baseline)
 const struct sc_trace *analysis_baseline_mask(const struct sc_baseline *baseline, size_t mask)
 {
   return &baseline->mask_trace[mask];
-}
-
-static int by_power(const void *a, const void *b)
-{
-  float x = *(const float *)a, y = *(const float *)b;
-  return (x > y) - (x < y);
-}
-
-/* `sorted` is used up. */
-static double median_of(const struct sc_trace *trace, float *sorted)
-{
-  memcpy(sorted, trace->mean, trace->points * sizeof *sorted);
-  qsort(sorted, trace->points, sizeof *sorted, by_power);
-  return (double)sorted[trace->points / 2];
 }
 
 void analysis_baseline_subtract(const struct sc_trace *baseline, float *mean,

@@ -6,7 +6,12 @@
 #include <sidecomb/baseline.h>
 #include <sidecomb/result.h>
 
-/* Lines that are as strong without the transmitter become artefacts. After the account. */
+/* Whether a signal stands in the carrier's channel that is about as strong as the carrier: then it
+ * is no capture without the transmitter, and excuses nothing. */
+bool analysis_baseline_holds(const struct sc_baseline *baseline, const struct sc_carrier *carrier);
+
+/* Lines that are as strong without the transmitter become artefacts, unless the baseline is
+ * refused, which is then told. After the account. */
 void analysis_baseline_lines(const struct sc_baseline *baseline, struct sc_result *result);
 
 /* The baseline's spectrum on air, and that in the resolution of a mask. */

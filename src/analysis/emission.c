@@ -134,11 +134,19 @@ static enum sc_error clear(const struct sc_trace *baseline, struct sc_trace *tra
   return SC_OK;
 }
 
+/* NULL: there is none that may be used. */
+static const struct sc_baseline *baseline_of(const struct analysis_emission *emission,
+                                             const struct sc_result *result)
+{
+  const struct sc_baseline *baseline = emission->baseline;
+  return baseline != NULL && !analysis_baseline_holds(baseline, &result->carrier) ? baseline : NULL;
+}
+
 static enum sc_error judge_mask(const struct analysis_emission *emission, size_t i,
                                 const struct sc_mask_settings *settings, struct sc_result *result)
 {
-  const struct sc_trace *there =
-      emission->baseline != NULL ? analysis_baseline_mask(emission->baseline, i) : NULL;
+  const struct sc_baseline *baseline = baseline_of(emission, result);
+  const struct sc_trace *there = baseline != NULL ? analysis_baseline_mask(baseline, i) : NULL;
   struct sc_trace trace;
   float *mean;
   sc_spectrum_result(emission->spectra[i], &trace);
@@ -165,8 +173,8 @@ static enum sc_error judge_masks(struct analysis_emission *emission, struct sc_r
 static enum sc_error measure_occupancy(const struct analysis_emission *emission,
                                        const struct sc_trace *air, struct sc_result *result)
 {
-  const struct sc_trace *there =
-      emission->baseline != NULL ? analysis_baseline_air(emission->baseline) : NULL;
+  const struct sc_baseline *baseline = baseline_of(emission, result);
+  const struct sc_trace *there = baseline != NULL ? analysis_baseline_air(baseline) : NULL;
   struct sc_trace cleared = *air;
   float *mean;
   enum sc_error error = clear(there, &cleared, &mean);

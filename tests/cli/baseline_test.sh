@@ -30,6 +30,22 @@ printf 'name edge\nsource none\nresolution 1k\ndetector mean\nfrom 130k to 150k 
 expect 3 report --mask edge with.sigmf-meta
 expect 0 report --mask edge --baseline without.sigmf-meta with.sigmf-meta
 
+# The transmitter was on in it: its own line is not excused, nor the mask, and that is said; another
+# station in the next channel but one is no reason.
+expect 0 report --baseline with.sigmf-meta with.sigmf-meta
+[ "$(unwanted)" = 2 ] || complain "a baseline with the transmitter leaves $(unwanted) lines of 2"
+head -3 out | tr '\n' ' ' | grep -q 'baseline is not used: it holds an FM signal in this channel' ||
+  complain "not in the first lines: $(head -3 out)"
+sed -n '/^What limits/,$p' out | tr -s ' \n' ' ' | grep -q 'holds an FM signal in this channel, 0.0 dB' ||
+  complain 'not among the limits'
+expect 3 report --mask edge --baseline with.sigmf-meta with.sigmf-meta
+expect 0 report --baseline without.sigmf-meta with.sigmf-meta
+grep -q 'baseline is not used' out && complain 'a good baseline is refused'
+expect 0 compose scene.cfg --type ci16_le --set station.offset_hz=-140000 --set seed=3 \
+  -o elsewhere.sigmf
+expect 0 report --baseline elsewhere.sigmf-meta with.sigmf-meta
+grep -q 'baseline is not used' out && complain 'a station elsewhere is taken for the transmitter'
+
 # What is no baseline.
 expect 2 report --baseline nothing.sigmf-meta with.sigmf-meta
 said nothing.sigmf-meta
