@@ -24,10 +24,12 @@
 #include <sidecomb/quantity.h>
 
 struct sc_am {
-  struct sc_quantity depth_db; /* re 100 % AM, without the capture's noise */
-  struct sc_quantity limit_db; /* the capture's noise alone */
-  struct sc_quantity image;    /* |K|, re the signal */
-  double ripple;               /* rms of the whole envelope re its mean, noise included */
+  struct sc_quantity depth_db;         /* re 100 % AM, without the capture's noise */
+  struct sc_quantity limit_db;         /* the capture's noise alone */
+  struct sc_quantity image;            /* |K|, re the signal */
+  struct sc_quantity envelope_percent; /* rms of the whole envelope re its mean, without the
+                                          capture's noise */
+  double ripple;                       /* rms of the whole envelope re its mean, noise included */
 };
 
 struct sc_am_settings {

@@ -2,6 +2,8 @@
 /* What a transmitter adds that nobody sends: amplitude modulation, hum and noise.
  *
  * - AM: see am.h; "unmodulated" when no programme is sent (a pilot may be), else "synchronous".
+ * - Envelope: its rms in the whole channel, re its mean. FM leaves it alone: AM makes it, another
+ *   signal in the channel, a reflection, or a filter that cuts the modulation.
  * - Hum and noise: rms of the sum from 30 Hz to 15 kHz behind de-emphasis, in dB relative to a
  *   sine of 75 kHz (common practice, the reference by 47 CFR 73.1570(b)(2)); only in silence.
  *   A tone at 30 Hz is read 0.013 dB low, which its uncertainty holds; at 50 Hz 0.002.
@@ -14,6 +16,7 @@
 
 struct sc_noise {
   struct sc_quantity am_unmodulated_db, am_synchronous_db, am_limit_db;
+  struct sc_quantity envelope_percent; /* of the whole channel, see am.h */
   struct sc_quantity fm_noise_db, fm_noise_limit_db;
   struct sc_quantity deemphasis_us; /* that fm_noise_db was measured with */
 };

@@ -3,6 +3,8 @@
 #ifndef SIDECOMB_ACCOUNT_ACCOUNT_H
 #define SIDECOMB_ACCOUNT_ACCOUNT_H
 
+#include <stdbool.h>
+
 #include <sidecomb/error.h>
 #include <sidecomb/result.h>
 
@@ -26,6 +28,8 @@ SC_MUST_USE enum sc_error account_explain(struct sc_result *result,
                                           struct account_beneath *beneath);
 /* Afterwards: residual lines that a filter weakened at the edge of the capture become artefacts. */
 void account_edges(struct sc_result *result);
+/* By so much that other measurements suffer, and not because the capture cuts the modulation. */
+bool account_envelope_moves(const struct sc_result *result);
 /* Writes result->account, one or two sentences, from all that is measured in it. */
 void account_sentence(struct sc_result *result);
 

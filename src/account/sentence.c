@@ -62,6 +62,17 @@ static void say_audio(struct sc_result *result)
     say(result, "; the test audio is in it");
 }
 
+/* A peak is read wrong by about as much of the spacing in frequency (common practice, no source).
+ */
+static const double much_percent = 4;
+
+bool account_envelope_moves(const struct sc_result *result)
+{
+  const struct sc_quantity *envelope = &result->noise.envelope_percent;
+  return result->composite_why == NULL && result->capture.info.kind == SC_KIND_IQ &&
+         !result->composite_truncated && envelope->why == NULL && envelope->value > much_percent;
+}
+
 static size_t count_of(const struct sc_line_list *list, enum sc_verdict verdict)
 {
   size_t count = 0;
@@ -109,6 +120,9 @@ void account_sentence(struct sc_result *result)
   if (result->composite_why == NULL) {
     say(result, "; ");
     say_pilot(result);
+    if (account_envelope_moves(result))
+      say(result, "; its envelope moves by %.2g %%, as that of FM does not",
+          result->noise.envelope_percent.value);
   } else if (result->carrier.present == SC_YES) {
     say(result, "; no composite: %s", result->composite_why);
   }

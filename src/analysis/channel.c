@@ -399,6 +399,7 @@ static void take_am(const struct sc_am *am, struct sc_result *result)
   const bool silent = mode == SC_MODE_UNMODULATED || mode == SC_MODE_PILOT_ONLY;
   struct sc_noise *noise = &result->noise;
   noise->am_limit_db = am->limit_db;
+  noise->envelope_percent = am->envelope_percent;
   noise->am_unmodulated_db = silent ? am->depth_db : sc_not_measured("a programme is sent");
   noise->am_synchronous_db = silent ? sc_not_measured("no programme is sent") : am->depth_db;
 }

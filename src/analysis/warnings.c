@@ -9,6 +9,7 @@
 #include <stdarg.h>
 #include <stdio.h>
 
+#include "account/account.h"
 #include "analysis/warnings.h"
 
 /* A fully modulated stereo signal spreads beyond this (computed: 53 kHz at 75 kHz deviation has
@@ -54,6 +55,18 @@ static void warn_of_width(struct sc_result *result, double half_width_hz)
                 "The capture keeps only %.0f kHz to either side of the carrier; a full stereo "
                 "signal needs 175 kHz. Outer side lines are lost: %s.",
                 half_width_hz * 1e-3, loss);
+}
+
+/* Also the first lines say so (account/sentence.c). What a capture cuts moves it as well. */
+static void warn_of_envelope(struct sc_result *result)
+{
+  if (account_envelope_moves(result))
+    analysis_warn(
+        &result->warnings,
+        "Something that is not this transmitter's FM moves the envelope by %.2g %% (rms): "
+        "another station in the channel, a reflection, or AM. Deviation, stereo and what "
+        "stands above 53 kHz take a part of it for modulation.",
+        result->noise.envelope_percent.value);
 }
 
 /* A receiver that mixes to zero adds a line at its centre and mirrors the signal around it. */
@@ -136,6 +149,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
     warn_of_stillness(result);
   warn_of_clock(result);
   warn_of_width(result, half_width_hz);
+  warn_of_envelope(result);
   warn_of_centre(result, half_width_hz);
   warn_of_scale(result);
   warn_of_gaps(result);

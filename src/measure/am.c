@@ -195,7 +195,7 @@ void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
 
 void sc_am_refuse(struct sc_am *am, const char *why)
 {
-  am->depth_db = am->limit_db = am->image = sc_not_measured(why);
+  am->depth_db = am->limit_db = am->image = am->envelope_percent = sc_not_measured(why);
   am->ripple = (double)NAN;
 }
 
@@ -213,6 +213,16 @@ static struct sc_quantity find_image(const struct sums *s)
   const double im = (as * cc - ac * cs) / determinant;
   const double rest = fmax(0.0, s->aa / n / (mean * mean) - 1.0 - re * ac - im * as);
   return sc_measured(hypot(re, im), sqrt(rest / n * (cc + ss) / determinant));
+}
+
+/* Variances re the mean squared; the noise's is known to 2 %. */
+static struct sc_quantity envelope(double variance, double noise, double frames)
+{
+  const double excess = variance - noise;
+  const double sd = hypot(0.02 * noise, variance * sqrt(2.0 / frames));
+  if (!(excess > chance * sd))
+    return sc_not_measured("nothing stands above what the capture's noise reads");
+  return sc_measured(100.0 * sqrt(excess), 100.0 * sd / (2.0 * sqrt(excess)));
 }
 
 void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct sc_am *am)
@@ -235,6 +245,8 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   const double sd = hypot(sqrt((4.0 * power * noise + 2.0 * noise * noise) / draws) + 0.02 * noise,
                           hypot(response_share, cycles) * power);
   am->ripple = sqrt(variance);
+  am->envelope_percent =
+      envelope(variance, density * m->settings.noise_bandwidth_hz / 2.0, s->frames);
   am->image = find_image(s);
   am->limit_db = sc_measured(10.0 * log10(2.0 * fmax(noise, 1e-20)), (double)NAN);
   am->depth_db = power - noise > chance * sd

@@ -368,6 +368,7 @@ static const struct sc_field noise_fields[] = {
     ESTIMATE("am_unmodulated_db", "AM without programme", DB, 1, noise.am_unmodulated_db),
     ESTIMATE("am_synchronous_db", "AM under programme", DB, 1, noise.am_synchronous_db),
     EXACT("am_limit_db", "AM: the capture's own", DB, 1, noise.am_limit_db),
+    ESTIMATE("envelope_percent", "envelope moves by", PERCENT, 2, noise.envelope_percent),
     ESTIMATE("fm_noise_db", "hum and noise re 75 kHz", DB, 1, noise.fm_noise_db),
     EXACT("fm_noise_limit_db", "hum: the capture's own", DB, 1, noise.fm_noise_limit_db),
     EXACT("deemphasis_us", "hum: behind de-emphasis", MICROSECOND, 0, noise.deemphasis_us),

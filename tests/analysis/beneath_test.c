@@ -114,6 +114,31 @@ START_TEST(am_beneath_is_named)
 }
 END_TEST
 
+/* Of a neighbour of half the amplitude in the channel the part in phase is 0.5 / sqrt(2) rms, less
+ * what the filter takes; AM of 10 % is 7.07 % rms. */
+START_TEST(what_moves_the_envelope_is_said_first)
+{
+  static const struct {
+    const char *receiver;
+    double least_percent, most_percent;
+  } table[] = {
+      {"neighbours = ( { offset_hz = -150000; level_db = -6; pilot_khz = 6.75; noise_khz = 8; } );",
+       31, 37},
+      {"am = ( { name = \"a\"; hz = 1000; percent = 10; } );", 7.0, 7.14}};
+  for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+    struct sc_result result = measure(0, table[i].receiver, 23);
+    ck_assert_double_gt(result.noise.envelope_percent.value, table[i].least_percent);
+    ck_assert_double_lt(result.noise.envelope_percent.value, table[i].most_percent);
+    ck_assert_ptr_nonnull(strstr(result.account, "its envelope moves by"));
+    sc_result_clear(&result);
+  }
+  struct sc_result result = measure(0, "", 23);
+  ck_assert(result.noise.envelope_percent.why != NULL || result.noise.envelope_percent.value < 0.5);
+  ck_assert_ptr_null(strstr(result.account, "envelope"));
+  sc_result_clear(&result);
+}
+END_TEST
+
 static const struct sc_seen_span *span_of(const struct sc_unwanted *unwanted, double hz)
 {
   for (size_t i = 0; i < unwanted->seen_count; i++)
@@ -154,6 +179,7 @@ Suite *beneath_suite(void)
   tcase_add_loop_test(lines, a_programme_alone_has_none, 0, PROGRAMMES);
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
   tcase_add_test(lines, am_beneath_is_named);
+  tcase_add_test(lines, what_moves_the_envelope_is_said_first);
   suite_add_tcase(suite, lines);
   tcase_add_test(level, the_stated_level_is_found);
   suite_add_tcase(suite, level);
