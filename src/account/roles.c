@@ -265,6 +265,7 @@ static void give_role(const struct account_composite *composite, struct sc_line 
                                                     as_pilot_harmonic,
                                                     as_quantisation,
                                                     as_am_product,
+                                                    account_as_service,
                                                     account_as_beside_mains,
                                                     as_odd_beat,
                                                     account_as_pilot_product,

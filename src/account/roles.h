@@ -37,6 +37,9 @@ const struct sc_line *account_line_at(const struct account_composite *composite,
 bool account_as_pilot_product(const struct account_composite *composite, struct sc_line *line);
 bool account_as_product(const struct account_composite *composite, struct sc_line *line);
 
+/* service.c: of an FM subcarrier that was found (result->injections). */
+bool account_as_service(const struct account_composite *composite, struct sc_line *line);
+
 /* foreign.c: mains hum, what folds at the capture's rate, and clocks. */
 void account_find_mains(struct account_composite *composite);
 bool account_as_mains(const struct account_composite *composite, struct sc_line *line);

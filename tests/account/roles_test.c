@@ -86,6 +86,32 @@ START_TEST(a_coherent_sum_with_its_twin)
 }
 END_TEST
 
+/* 67 kHz, frequency modulated with 400 Hz; a tone between its lines is none of them. */
+START_TEST(pairs_of_a_subcarrier_are_its_own)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  made.result.injections.count = 1;
+  made.result.injections.at[0] = (struct sc_injection){.kind = SC_INJECTION_FM,
+                                                       .offset_hz = sc_measured(66980, 150),
+                                                       .bandwidth_hz = sc_measured(7500, 10)};
+  struct sc_line *pair[2];
+  for (int side = 0; side < 2; side++)
+    pair[side] = add(&made, side == 0 ? 65800 : 68200, 1.29, 1.0 + side, NULL);
+  struct sc_line *carrier = add(&made, 67000, 1.33, 2.0, NULL);
+  struct sc_line *tone = add(&made, 63210, 0.3, 2.5, NULL);
+  explain(&made);
+  check(pair[0], SC_VERDICT_EXPLAINED, "of the FM subcarrier around 67 kHz");
+  check(pair[1], SC_VERDICT_EXPLAINED, "of the FM subcarrier around 67 kHz");
+  check(carrier, SC_VERDICT_EXPLAINED, "of the FM subcarrier around 67 kHz");
+  check(tone, SC_VERDICT_SPURIOUS, "a tone at 63.21 kHz");
+  made.result.injections.at[0].kind = SC_INJECTION_BAND;
+  explain(&made);
+  check(pair[0], SC_VERDICT_SPURIOUS, "a tone at 65.8 kHz");
+}
+END_TEST
+
 START_TEST(a_missing_twin_speaks_against_it)
 {
   struct made made;
@@ -202,6 +228,7 @@ Suite *roles_suite(void)
   TCase *lines = tcase_create("composite");
   tcase_add_test(lines, a_coherent_sum_with_its_twin);
   tcase_add_test(lines, a_missing_twin_speaks_against_it);
+  tcase_add_test(lines, pairs_of_a_subcarrier_are_its_own);
   tcase_add_test(lines, what_falls_out_of_step_is_no_product);
   tcase_add_test(lines, a_product_follows_the_pilot);
   tcase_add_test(lines, hum_is_a_series_of_weak_lines);
