@@ -4,11 +4,12 @@
  * Found in the averaged spectrum: stretches whose power, over 1 kHz, is twice the noise (that of
  * a discriminator where the carrier's noise is known, else the lowest of the band) and whose
  * deviation is 0.1 kHz or more. Deviation: peak of a sine of the same power, noise taken off; its
- * share of 75 kHz is the injection. Where data was shown to be RDS (rds.h) both, and the level, are
- * those stated there: the peak that such data has, which is what is customary. Bandwidth: 99 % of the power. What falls by 13 dB and rises
- * by as much is two. Kind: "tone" when no wider than the spectrum resolves; "fm" when 85 % of
- * the power about it have a constant envelope while the frequency moves; else "band", also
- * where it came too late to be looked at. The envelopes of four stretches at most are followed.
+ * share of 75 kHz is the injection. Where data was shown to be RDS (rds.h) both, and the level,
+ * are those stated there: the peak that such data has, which is what is customary.
+ * Bandwidth: 99 % of the power. What falls by 13 dB and rises by as much is two. Kind: "tone" when
+ * no wider than the spectrum resolves; "fm" when 85 % of the power about it have a constant
+ * envelope while the frequency moves; else "band", also where it came too late to be looked at.
+ * The envelopes of four stretches at most are followed.
  * Customary injections are in the table of positions, from memory: no limit is judged by them.
  */
 #ifndef SIDECOMB_INJECTION_H
@@ -34,8 +35,8 @@ struct sc_injection {
   struct sc_quantity level_db_pilot;
   struct sc_quantity own_rms_khz; /* kind fm: of the subcarrier's own frequency */
   enum sc_injection_kind kind;
-  const char *label;     /* of the service whose position covers the centre and whose form it has: data streams
-                            are bands of their width at their place, RDS as shown by rds.h */
+  const char *label; /* of the service whose position covers the centre and whose form it has: data
+                        streams are bands of their width at their place, RDS as shown by rds.h */
   const char *customary; /* injection there, in words; NULL: none, as for `label` */
 };
 

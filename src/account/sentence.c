@@ -12,6 +12,8 @@
 #include "account/account.h"
 #include "common/number.h"
 
+static const double overload_share = 0.01; /* fewer frames are a notice only */
+
 SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
 {
   size_t length = strlen(result->account);
@@ -19,6 +21,18 @@ SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ..
   va_start(arguments, format);
   vsnprintf(result->account + length, sizeof result->account - length, format, arguments);
   va_end(arguments);
+}
+
+/* Before anything that it puts in doubt. */
+static void say_overload(struct sc_result *result)
+{
+  const struct sc_capture_facts *capture = &result->capture;
+  const double share = (double)capture->clipped / fmax(1.0, (double)capture->frames);
+  if (share >= overload_share)
+    say(result,
+        "Overloaded: %.3g %% of the frames are at an end of the range, so do not rely on the "
+        "numbers and lines below; record with less gain. ",
+        100.0 * share);
 }
 
 static void say_carrier(struct sc_result *result)
@@ -109,6 +123,7 @@ void account_sentence(struct sc_result *result)
 {
   const char *kind = result->capture.info.kind == SC_KIND_AUDIO ? "Audio" : "A composite";
   result->account[0] = '\0';
+  say_overload(result);
   if (result->capture.info.kind == SC_KIND_IQ)
     say_carrier(result);
   else

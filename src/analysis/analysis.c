@@ -28,6 +28,7 @@
 #include "analysis/unwanted.h"
 #include "analysis/variation.h"
 #include "analysis/naming.h"
+#include "analysis/overload.h"
 #include "analysis/warnings.h"
 #include "analysis/worker.h"
 
@@ -445,6 +446,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   analysis_unwanted(has_air ? &air : NULL, analysis_channel_beneath(analysis->channel), least_dbc,
                     result);
   analysis_absolute(&analysis->settings, result);
+  analysis_overload(result);
   account_sentence(result);
   return SC_OK;
 }

@@ -122,18 +122,16 @@ void analysis_widen(struct sc_result *result, double half_width_hz, double rippl
   take_back(&result->noise.am_synchronous_db);
 }
 
-/* x + K conj(x) of a carrier at rest changes its modulation by up to 1.5 K (found with silent
- * stations). */
-void analysis_widen_by_image(struct sc_result *result, double image)
+void analysis_widen_by_share(struct sc_result *result, double share)
 {
-  const double share = by_image * image;
   struct sc_quantity *const amplitudes[] = {
       &result->deviation.peak_khz,        &result->deviation.corrected_khz,
       &result->deviation.positive_khz,    &result->deviation.negative_khz,
       &result->deviation.rms_khz,         &result->pilot.deviation_khz,
       &result->pilot.amplitude,           &result->pilot.injection_percent,
       &result->stereo.sum_rms_khz,        &result->stereo.sum_peak_khz,
-      &result->stereo.difference_rms_khz, &result->stereo.difference_peak_khz};
+      &result->stereo.difference_rms_khz, &result->stereo.difference_peak_khz,
+      &result->rds.injection_khz,         &result->rds.injection_percent};
   if (!(share > 0) || result->composite_why != NULL)
     return;
   for (size_t i = 0; i < sizeof amplitudes / sizeof *amplitudes; i++)
@@ -141,4 +139,11 @@ void analysis_widen_by_image(struct sc_result *result, double image)
   add(&result->deviation.power_dbr, db * share);
   add(&result->stereo.sum_level_db75, db * share);
   add(&result->stereo.difference_level_db75, db * share);
+}
+
+/* x + K conj(x) of a carrier at rest changes its modulation by up to 1.5 K (found with silent
+ * stations). */
+void analysis_widen_by_image(struct sc_result *result, double image)
+{
+  analysis_widen_by_share(result, by_image * image);
 }

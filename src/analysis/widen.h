@@ -12,4 +12,7 @@ void analysis_widen(struct sc_result *result, double half_width_hz, double rippl
 /* The same for a receiver's image of amplitude `image` that coincides with the signal. */
 void analysis_widen_by_image(struct sc_result *result, double image);
 
+/* The same for any cause that may change amplitudes by so much of them. */
+void analysis_widen_by_share(struct sc_result *result, double share);
+
 #endif

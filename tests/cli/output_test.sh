@@ -25,6 +25,23 @@ expect 1 report --type cu8 --rate 500k noise.cu8
 head -c 100 noise.cu8 >short.cu8
 expect 1 report --type cu8 --rate 500k short.cu8
 
+# An overloaded capture says so first; what it makes of the pilot (6.75 kHz) is not stated when it
+# may be anything, and covers the truth when it is.
+overloaded() { # LEVEL STATUS
+  rm -f clip.cu8
+  "$sidecomb" compose --ready data --seconds 1 --set level_dbfs="$1" --set receiver.noise.cnr_db=45 \
+    --set station.offset_hz=250000 --type cu8 --rate 1M -o clip.cu8 >/dev/null 2>&1 || complain "compose: status $?"
+  expect "$2" report --type cu8 --rate 1M clip.cu8
+  head -n 1 out | grep -q '^Overloaded: ' || complain "$1 dBFS: begins with $(head -n 1 out)"
+  grep -A 12 '^Pilot' out | grep '^  deviation' >pilot
+}
+overloaded 4 1
+[ ! -s pilot ] || complain "overloaded, and the pilot is stated: $(cat pilot)"
+overloaded 0.2 0
+awk '{ off = $2 - 6.75; if (off * off > 4 * $4 * $4) exit 1; found = 1 } END { exit !found }' pilot ||
+  complain "a little overloaded: $(cat pilot)"
+rm -f clip.cu8
+
 # Standard input, and the rest of the shared options.
 head -c 768000 "${sample%meta}data" >stream.ci8
 "$sidecomb" report --type ci8 --rate 384k --centre 91.205M - <stream.ci8 >piped ||

@@ -1,0 +1,12 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* What samples at the ends of the range leave to be believed. */
+#ifndef SIDECOMB_ANALYSIS_OVERLOAD_H
+#define SIDECOMB_ANALYSIS_OVERLOAD_H
+
+#include <sidecomb/result.h>
+
+/* After everything else but the account's sentence: widens what was measured of the composite, or
+ * takes it back. */
+void analysis_overload(struct sc_result *result);
+
+#endif
