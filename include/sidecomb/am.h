@@ -26,6 +26,9 @@
 struct sc_am {
   struct sc_quantity depth_db;         /* re 100 % AM, without the capture's noise */
   struct sc_quantity limit_db;         /* the capture's noise alone */
+  struct sc_quantity at_most_db;       /* where depth_db does not stand above it: all that is there,
+                                          the capture's noise included, and three standard
+                                          uncertainties; exact */
   struct sc_quantity image;            /* |K|, re the signal */
   struct sc_quantity envelope_percent; /* rms of the whole envelope re its mean, without the
                                           capture's noise */

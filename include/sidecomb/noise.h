@@ -18,6 +18,9 @@ struct sc_noise {
   struct sc_quantity am_unmodulated_db, am_synchronous_db, am_limit_db;
   struct sc_quantity envelope_percent; /* of the whole channel, see am.h */
   struct sc_quantity fm_noise_db, fm_noise_limit_db;
+  /* Where it does not stand above the capture's noise: it is no more than all that is there, that
+   * noise included, and three standard uncertainties; exact. */
+  struct sc_quantity am_unmodulated_at_most_db, am_synchronous_at_most_db, fm_noise_at_most_db;
   struct sc_quantity deemphasis_us; /* that fm_noise_db was measured with */
 };
 

@@ -79,6 +79,10 @@ struct sc_stereo {
   struct sc_quantity crosstalk_difference_to_sum_db;
   struct sc_quantity hum_db; /* see noise.h; in silence only */
   struct sc_quantity hum_limit_db;
+  /* Where nothing stands above the capture's noise: it is no more; exact. */
+  struct sc_quantity crosstalk_sum_to_difference_at_most_db;
+  struct sc_quantity crosstalk_difference_to_sum_at_most_db;
+  struct sc_quantity hum_at_most_db;
   double noise_per_hz; /* N0 / C of a discriminator by the noise in quadrature to the difference,
                           which distortion enlarges; NAN: unknown */
   struct sc_quantity crosstalk_limit_db; /* what the capture's noise lets be seen of either */

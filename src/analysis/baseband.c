@@ -383,6 +383,7 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
     take_injections(baseband, &least, result);
   result->noise.fm_noise_db = result->stereo.hum_db;
   result->noise.fm_noise_limit_db = result->stereo.hum_limit_db;
+  result->noise.fm_noise_at_most_db = result->stereo.hum_at_most_db;
   if (baseband->settings.composite)
     result->noise.deemphasis_us = sc_measured(baseband->settings.deemphasis_us, (double)NAN);
   if (baseband->listener != NULL)

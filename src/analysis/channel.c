@@ -402,6 +402,8 @@ static void take_am(const struct sc_am *am, struct sc_result *result)
   noise->envelope_percent = am->envelope_percent;
   noise->am_unmodulated_db = silent ? am->depth_db : sc_not_measured("a programme is sent");
   noise->am_synchronous_db = silent ? sc_not_measured("no programme is sent") : am->depth_db;
+  noise->am_unmodulated_at_most_db = silent ? am->at_most_db : noise->am_unmodulated_db;
+  noise->am_synchronous_at_most_db = silent ? noise->am_synchronous_db : am->at_most_db;
 }
 
 static enum sc_error take_composite(struct analysis_channel *channel, struct sc_result *result)

@@ -120,6 +120,7 @@ void analysis_widen(struct sc_result *result, double half_width_hz, double rippl
   add_share(&result->pilot.amplitude, by_pilot * loss);
   add_share(&result->pilot.injection_percent, by_pilot * loss);
   take_back(&result->noise.am_synchronous_db);
+  take_back(&result->noise.am_synchronous_at_most_db);
 }
 
 void analysis_widen_by_share(struct sc_result *result, double share)

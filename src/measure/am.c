@@ -41,7 +41,7 @@ struct sc_am_meter {
   struct sc_am_settings settings;
   struct dsp_decimator *decimator;
   struct dsp_resampler *shape;
-  double rate_hz; /* of the envelope behind them */
+  double rate_hz;        /* of the envelope behind them */
   size_t skip, settling; /* of the filters, and then of the high-pass */
   struct sums sums;
   struct dsp_highpass highpass;
@@ -195,7 +195,8 @@ void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
 
 void sc_am_refuse(struct sc_am *am, const char *why)
 {
-  am->depth_db = am->limit_db = am->image = am->envelope_percent = sc_not_measured(why);
+  am->depth_db = am->limit_db = am->at_most_db = sc_not_measured(why);
+  am->image = am->envelope_percent = sc_not_measured(why);
   am->ripple = (double)NAN;
 }
 
@@ -253,4 +254,7 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
                      ? sc_measured(10.0 * log10(2.0 * (power - noise)),
                                    10.0 / log(10.0) * sd / (power - noise))
                      : sc_not_measured("nothing stands above what the capture's noise reads");
+  am->at_most_db = am->depth_db.why == NULL
+                       ? sc_not_measured("the AM itself was measured")
+                       : sc_measured(10.0 * log10(2.0 * (power + 3.0 * sd)), (double)NAN);
 }

@@ -19,6 +19,7 @@ static const double response_share = 1e-4; /* demodulator and decoder */
 static const double programme_least_khz = 0.1;
 static const double programme_least_share = 0.015; /* of the pilot, where kHz are not known */
 static const double mono_share = 0.0158;           /* -36 dB: less is crosstalk */
+static const double hidden = 3.0;                  /* standard deviations that may be hidden */
 static const double chance = 6.0;                  /* standard deviations that count */
 static const double one_sided = 10.0;              /* power ratio: 10 dB */
 static const double both_sides = 400.0;            /* the other way round: 26 dB */
@@ -39,6 +40,7 @@ static const char hidden_tone[] = "of the tone nothing stands above the noise in
 static const char no_bound[] = "the separation itself was measured";
 static const char no_common_tone[] = "no steady tone stands in both channels";
 static const char both_carry[] = "sum and difference both carry programme";
+static const char itself[] = "it was measured itself";
 static const char below_noise[] = "below what the capture's noise lets be seen";
 static const char own_image[] =
     "the carrier is at the receiver's centre, where its own image cannot be told apart; retune by "
@@ -74,6 +76,9 @@ void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const 
                                .interchannel_hz = none,
                                .crosstalk_sum_to_difference_db = none,
                                .crosstalk_difference_to_sum_db = none,
+                               .crosstalk_sum_to_difference_at_most_db = none,
+                               .crosstalk_difference_to_sum_at_most_db = none,
+                               .hum_at_most_db = none,
                                .crosstalk_limit_db = none,
                                .hum_db = none,
                                .hum_limit_db = none,
@@ -313,8 +318,8 @@ static struct sc_quantity least_separation(double strong, double weak, double we
 {
   if (weak > 2.0 * weak_sd)
     return sc_not_measured(no_bound);
-  const double hidden = sqrt(fmax(0.0, weak) + 3.0 * weak_sd) + decoder_leak * sqrt(strong);
-  return sc_measured(20.0 * log10(sqrt(strong) / hidden), (double)NAN);
+  const double most = sqrt(fmax(0.0, weak) + hidden * weak_sd) + decoder_leak * sqrt(strong);
+  return sc_measured(20.0 * log10(sqrt(strong) / most), (double)NAN);
 }
 
 static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
@@ -351,6 +356,14 @@ static bool is_silent(enum sc_stereo_mode mode)
   return mode == SC_MODE_UNMODULATED || mode == SC_MODE_PILOT_ONLY;
 }
 
+static void refuse_crosstalk(const char *why, struct sc_stereo *r)
+{
+  const struct sc_quantity none = sc_not_measured(why);
+  r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db = none;
+  r->crosstalk_sum_to_difference_at_most_db = r->crosstalk_difference_to_sum_at_most_db = none;
+  r->crosstalk_limit_db = none;
+}
+
 static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
 {
   const double strong = fmax(p->sum, p->difference);
@@ -359,23 +372,19 @@ static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
   const double sd = sum_leads ? p->difference_sd : p->sum_sd;
   struct sc_quantity *to =
       sum_leads ? &r->crosstalk_sum_to_difference_db : &r->crosstalk_difference_to_sum_db;
-  r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db =
-      sc_not_measured(both_carry);
-  r->crosstalk_limit_db = sc_not_measured(both_carry);
-  if (is_silent(r->mode)) {
-    r->crosstalk_sum_to_difference_db = r->crosstalk_difference_to_sum_db = r->crosstalk_limit_db =
-        sc_not_measured("no programme is sent");
+  struct sc_quantity *at_most = sum_leads ? &r->crosstalk_sum_to_difference_at_most_db
+                                          : &r->crosstalk_difference_to_sum_at_most_db;
+  refuse_crosstalk(is_silent(r->mode) ? "no programme is sent" : both_carry, r);
+  if (is_silent(r->mode) || weak > crosstalk_share * crosstalk_share * strong)
     return;
-  }
-  if (weak > crosstalk_share * crosstalk_share * strong)
-    return;
-  r->crosstalk_sum_to_difference_db =
-      sc_not_measured(sum_leads ? below_noise : "the difference carries the programme");
-  r->crosstalk_difference_to_sum_db =
-      sc_not_measured(sum_leads ? "the sum carries the programme" : below_noise);
+  refuse_crosstalk(
+      sum_leads ? "the sum carries the programme" : "the difference carries the programme", r);
   r->crosstalk_limit_db = sc_measured(10.0 * log10(chance * sd / strong), (double)NAN);
-  if (weak > chance * sd)
-    *to = sc_measured(10.0 * log10(weak / strong), 10.0 / log(10.0) * sd / weak);
+  const bool seen = weak > chance * sd;
+  *to = seen ? sc_measured(10.0 * log10(weak / strong), 10.0 / log(10.0) * sd / weak)
+             : sc_not_measured(below_noise);
+  const double most = fmax(0.0, weak) + hidden * sd;
+  *at_most = seen ? sc_not_measured(itself) : sc_measured(10.0 * log10(most / strong), (double)NAN);
 }
 
 /* Integral of f^2 behind de-emphasis: (w - atan w) / (2 pi tau)^3, w = 2 pi tau f. */
@@ -395,7 +404,7 @@ static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite
                     : !is_silent(r->mode) ? "a programme is sent; it takes silence"
                     : s->hum_frames < shortest_s * m->audio_rate_hz ? too_short
                                                                     : NULL;
-  r->hum_db = r->hum_limit_db = sc_not_measured(why);
+  r->hum_db = r->hum_limit_db = r->hum_at_most_db = sc_not_measured(why);
   if (why != NULL)
     return;
   const bool known = noise->per_hz >= 0.0 && r->noise_per_hz >= 0.0;
@@ -413,6 +422,10 @@ static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite
                   ? sc_measured(10.0 * log10(power / full),
                                 known ? 10.0 / log(10.0) * sd / power : (double)NAN)
                   : sc_not_measured(below_noise);
+  r->hum_at_most_db =
+      r->hum_db.why == NULL
+          ? sc_not_measured(itself)
+          : sc_measured(10.0 * log10((power + own + hidden * sd) / full), (double)NAN);
 }
 
 /* ---- the mode */

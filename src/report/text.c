@@ -63,9 +63,24 @@ static void print_measured(struct report_buffer *out, const struct sc_section *s
   report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
 }
 
+/* A bound is of use only where what it bounds was not measured. */
+static bool bounds_what_was_measured(const struct sc_section *section, const struct sc_field *field,
+                                     const void *base)
+{
+  for (size_t k = 0; k < section->count; k++) {
+    const struct sc_field *other = &section->fields[k];
+    const char *bound = other->at_least != NULL ? other->at_least : other->at_most;
+    if (bound != NULL && strcmp(bound, field->key) == 0)
+      return sc_field_value(other, base).why == NULL;
+  }
+  return false;
+}
+
 static const char *absence(const struct sc_section *section, size_t i, const void *base)
 {
   const struct sc_field *field = &section->fields[i];
+  if (bounds_what_was_measured(section, field, base))
+    return NULL;
   bool told = field->type == SC_FIELD_TRUTH; /* in a row of its own */
   return is_shown(field) && !told ? sc_field_value(field, base).why : NULL;
 }

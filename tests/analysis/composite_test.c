@@ -77,6 +77,7 @@ START_TEST(amplitude_modulation)
   ck_assert_double_eq_tol(r.noise.am_unmodulated_db.value, -40, 0.05);
   ck_assert_double_eq_tol(r.noise.am_limit_db.value, -68.24, 0.3);
   ck_assert_ptr_nonnull(r.noise.am_synchronous_db.why);
+  ck_assert_ptr_nonnull(r.noise.am_unmodulated_at_most_db.why); /* it was measured */
   sc_result_clear(&r);
   /* level follows deviation: 0.5 dB at 75 kHz; 40 kHz of sine are 0.267 dB, 3.07 % */
   s = scene_silent(1.024e6, 60);
@@ -124,6 +125,42 @@ START_TEST(hum)
   ck_assert_double_eq_tol(r.noise.fm_noise_db.value, -57.50, 0.1);
   ck_assert_double_le(r.noise.fm_noise_limit_db.value, -80);
   ck_assert_int_eq(r.stereo.mode, SC_MODE_PILOT_ONLY);
+  sc_result_clear(&r);
+}
+END_TEST
+
+static void check_bound(const struct sc_quantity *quantity, const struct sc_quantity *at_most,
+                        double truth_db, double limit_db)
+{
+  ck_assert_ptr_nonnull(quantity->why);
+  ck_assert_ptr_null(at_most->why);
+  ck_assert_double_ge(at_most->value, truth_db);
+  ck_assert_double_le(at_most->value, limit_db);
+}
+
+/* AM of 0.1 % (-60 dB) and hum of 20 log10(0.005 / 75) = -83.5 dB, both below what the noise of N0
+ * / C = -83 dB reads: 10 log10(2 N0 / C 15 kHz) = -38.2 dB of AM. The bound is the truth or more,
+ * and no more than a decibel above the noise. */
+START_TEST(what_the_noise_hides_has_a_bound)
+{
+  struct sc_scenario s = scene_silent(1.024e6, 30);
+  s.am[0] = (struct sc_scenario_line){.hz = 1000, .amplitude = 0.1};
+  s.station.tones[0] = (struct sc_scenario_line){.hz = 100, .amplitude = 0.005};
+  s.am_count = s.station.tone_count = 1;
+  struct sc_result r = scene_play(&s);
+  const struct sc_noise *n = &r.noise;
+  check_bound(&n->am_unmodulated_db, &n->am_unmodulated_at_most_db, -60, -38.2 + 1);
+  check_bound(&n->fm_noise_db, &n->fm_noise_at_most_db, -83.5, n->fm_noise_limit_db.value + 1);
+  ck_assert_ptr_nonnull(n->am_synchronous_at_most_db.why);
+  ck_assert_ptr_nonnull(r.stereo.crosstalk_sum_to_difference_at_most_db.why);
+  sc_result_clear(&r);
+  s = scene_silent(1.024e6, 30); /* a sum without a difference: no crosstalk at all */
+  scene_add_tone(&s, SC_TO_BOTH, 1000, 40);
+  r = scene_play(&s);
+  check_bound(&r.stereo.crosstalk_sum_to_difference_db,
+              &r.stereo.crosstalk_sum_to_difference_at_most_db, -200,
+              r.stereo.crosstalk_limit_db.value);
+  ck_assert_ptr_nonnull(r.stereo.crosstalk_difference_to_sum_at_most_db.why);
   sc_result_clear(&r);
 }
 END_TEST
@@ -371,6 +408,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, amplitude_modulation);
   tcase_add_test(tests, low_tones_are_read_whole);
   tcase_add_test(tests, hum);
+  tcase_add_test(tests, what_the_noise_hides_has_a_bound);
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);
   tcase_add_test(tests, above_the_difference);

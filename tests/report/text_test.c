@@ -46,6 +46,20 @@ START_TEST(what_is_absent_is_said_once_with_its_reason)
 }
 END_TEST
 
+START_TEST(a_bound_is_not_missed_where_the_number_stands)
+{
+  struct sc_result result = empty_result();
+  result.noise.fm_noise_db = sc_measured(-61, 0.1);
+  result.noise.am_unmodulated_at_most_db = sc_measured(-52, (double)NAN);
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "\nNoise\n  AM without programme      not measured\n"
+                    "    at most                 -52.0 dB\n"
+                    "  hum and noise re 75 kHz   -61.0 ± 0.1 dB\n");
+  ck_assert_ptr_null(strstr(text, "at most, "));
+  free(text);
+}
+END_TEST
+
 /* A row that tells more stands under its own, also where that was not measured. */
 START_TEST(no_row_stands_under_another_ones_heading)
 {
@@ -235,6 +249,7 @@ Suite *text_suite(void)
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
   tcase_add_test(written, audio_has_its_table);
   tcase_add_test(written, no_row_stands_under_another_ones_heading);
+  tcase_add_test(written, a_bound_is_not_missed_where_the_number_stands);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, both_sides_of_the_carrier);
   tcase_add_test(written, a_full_list_is_no_secret);
