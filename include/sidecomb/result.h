@@ -46,6 +46,8 @@ struct sc_line {
   struct sc_quantity deviation_khz;  /* on the composite with an absolute scale: peak */
   struct sc_quantity level_db75;     /* on the composite: relative to 75 kHz */
   struct sc_quantity level_db_pilot; /* on the composite: relative to the pilot */
+  struct sc_quantity level_dbfs; /* on audio, and on a composite without absolute scale: relative
+                                    to a sine that reaches full scale */
   bool alongside; /* on air: found in the same records as the lines of the composite, so that their
                      phases compare */
   bool beneath; /* on air: found in what a limiter takes away, where modulation leaves nothing, and
@@ -143,7 +145,7 @@ struct sc_result {
   struct sc_line_list air_lines;
   struct sc_unwanted unwanted;
   struct sc_line_list composite_lines; /* kind audio: lines of the first channel */
-  bool baseline_refused; /* it holds a signal in the channel, and excuses nothing */
+  bool baseline_refused;               /* it holds a signal in the channel, and excuses nothing */
   char account[512];                   /* what is seen, in one or two sentences */
   struct sc_notices warnings;          /* what limits the measurement, plain sentences */
 };

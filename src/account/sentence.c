@@ -13,6 +13,8 @@
 #include "common/number.h"
 
 static const double overload_share = 0.01; /* fewer frames are a notice only */
+/* Our choice: half a turn with room for what filters differ by. */
+static const double inverted_from_deg = 150;
 
 SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
 {
@@ -63,6 +65,12 @@ static void say_pilot(struct sc_result *result)
     say(result, "a stereo pilot at %.2f Hz", pilot->frequency_hz.value);
 }
 
+/* What was sent in both came back in one of them upside down. */
+static bool is_inverted(const struct sc_audio *audio)
+{
+  return audio->phase_deg.why == NULL && fabs(audio->phase_deg.value) > inverted_from_deg;
+}
+
 static void say_audio(struct sc_result *result)
 {
   const char *order = sc_channel_order_name(result->audio.order);
@@ -74,6 +82,8 @@ static void say_audio(struct sc_result *result)
     say(result, "; the test audio is in it, the channels are %s", order);
   else
     say(result, "; the test audio is in it");
+  if (result->audio.sequence == SC_YES && is_inverted(&result->audio))
+    say(result, "%s one channel is inverted", order != NULL ? ", but" : ",");
 }
 
 /* A peak is read wrong by about as much of the spacing in frequency (common practice, no source).

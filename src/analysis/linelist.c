@@ -44,6 +44,7 @@ static struct sc_line line_of(const struct sc_tone *tone, double shift_hz)
                          .level_dbm = sc_not_measured(on_air_only),
                          .level_db75 = sc_not_measured(composite_only),
                          .level_db_pilot = sc_not_measured(composite_only),
+                         .level_dbfs = sc_not_measured(composite_only),
                          .deviation_khz = sc_not_measured(composite_only)};
   forget_account(&line);
   line.tone.frequency_hz.value += shift_hz;
@@ -188,11 +189,14 @@ static void scale_line(struct sc_line *line, bool absolute, const struct sc_pilo
       sc_measured(line->tone.amplitude, line->tone.amplitude_uncertainty);
   line->deviation_khz = line->level_db75 = sc_not_measured("the capture has no absolute scale");
   line->level_db_pilot = sc_not_measured("there is no pilot to refer it to");
+  line->level_dbfs = sc_not_measured("the scale is that of the deviation");
   if (!(amplitude.value > 0))
     return;
   if (absolute) {
     line->deviation_khz = amplitude;
     line->level_db75 = level_over(amplitude, sc_measured(full_deviation_khz, 0));
+  } else {
+    line->level_dbfs = level_over(amplitude, sc_measured(1, 0));
   }
   if (pilot != NULL && pilot->present == SC_YES && pilot->amplitude.value > 0)
     line->level_db_pilot = level_over(amplitude, pilot->amplitude);

@@ -342,8 +342,8 @@ static const struct sc_field audio_fields[] = {
     EXACT("walk_null_limit_db", "null seen down to", DB, 1, audio.walk_null_limit_db),
     ESTIMATE("walk_null_deg", "sum lowest at", DEGREE, 2, audio.walk_null_deg),
     EXACT("walk_law_db", "sum off its law by", DB, 2, audio.walk_law_db),
-    ESTIMATE("walk_ripple_db", "channels steady within", DB, 3, audio.walk_ripple_db),
-    EXACT("walk_phase_deg", "phase walk off by", DEGREE, 2, audio.walk_phase_deg),
+    ESTIMATE("walk_ripple_db", "crosstalk moves level by", DB, 3, audio.walk_ripple_db),
+    EXACT("walk_phase_deg", "phase off the walk by", DEGREE, 2, audio.walk_phase_deg),
 };
 
 #define AUDIO_CHANNEL(side)                                                                        \
@@ -476,6 +476,9 @@ static const struct sc_field composite_line_fields[] = {
     ESTIMATE("deviation_khz", "deviation", KHZ, 6, deviation_khz),
     ESTIMATE("level_db75", "level", DB75, 3, level_db75),
     ESTIMATE("level_db_pilot", "level", DB_PILOT, 3, level_db_pilot),
+    EXACT("level_dbfs", "level", DBFS, 3, level_dbfs),
+    NUMBER("level_dbfs_uncertainty_db", NULL, DB, 3, level_dbfs.uncertainty,
+           "there is no level in dBFS, or its uncertainty could not be stated"),
     NUMBER("snr_db", "over the noise", DB, 1, tone.snr_db, "no noise was measured around it"),
     CHOICE("verdict", "verdict", verdict, verdict_choice),
     CHARS("label", "label", label, "the evidence supports no name"),

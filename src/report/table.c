@@ -103,13 +103,9 @@ static void db_pilot_cell(const struct sc_line *line, char *text)
   level_cell(&line->level_db_pilot, false, text);
 }
 
-/* Re a sine that reaches full scale; the tone's level counts A^2 / 2. */
 static void db_full_cell(const struct sc_line *line, char *text)
 {
-  const double sine_db = 3.01029995663981195; /* 10 lg 2 */
-  const struct sc_quantity level = {line->tone.level_db.value + sine_db,
-                                    line->tone.level_db.uncertainty, line->tone.level_db.why};
-  level_cell(&level, false, text);
+  level_cell(&line->level_dbfs, false, text);
 }
 
 static void deviation_cell(const struct sc_line *line, char *text)

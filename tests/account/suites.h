@@ -9,6 +9,7 @@ Suite *edge_suite(void);
 Suite *explain_suite(void);
 Suite *predict_suite(void);
 Suite *roles_suite(void);
+Suite *sentence_suite(void);
 Suite *subcarriers_suite(void);
 
 #endif

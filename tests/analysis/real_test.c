@@ -81,6 +81,8 @@ START_TEST(audio_has_lines_and_no_pilot)
   const struct sc_line *tone = chain_line(&result.composite_lines, 1000);
   ck_assert_ptr_nonnull(tone);
   ck_assert_double_eq_tol(tone->tone.amplitude, 0.5, 1e-4);
+  ck_assert_ptr_null(tone->level_dbfs.why);
+  ck_assert_double_eq_tol(tone->level_dbfs.value, 20 * log10(0.5), 1e-3);
   ck_assert_double_eq_tol(result.audio.channel[0].level_dbfs.value, 20 * log10(0.5), 1e-3);
   ck_assert_ptr_nonnull(result.audio.channel[1].level_dbfs.why); /* the chain feeds one channel */
   ck_assert_ptr_nonnull(result.audio.separation_left_to_right_db.why);

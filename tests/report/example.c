@@ -21,6 +21,7 @@ static void fill_line(struct sc_line *line, double offset_hz, const char *label,
                            .deviation_khz = sc_not_measured(reason),
                            .level_db75 = sc_not_measured(reason),
                            .level_db_pilot = sc_not_measured(reason),
+                           .level_dbfs = sc_measured(-26.99, 0.1),
                            .mirror = -1,
                            .mirror_level_dbc = sc_not_measured("no line at the mirrored offset"),
                            .predicted_dbc = sc_not_measured(reason),
@@ -64,6 +65,7 @@ static void fill_composite(void)
   composite_lines[0].offset_hz.uncertainty = 0.00042;
   composite_lines[0].deviation_khz = sc_measured(6.75, 0.002);
   composite_lines[0].level_db75 = sc_measured(-20.92, 0.003);
+  composite_lines[0].level_dbfs = sc_not_measured("the scale is that of the deviation");
   fill_line(&composite_lines[1], 38000.0, "", "nothing explains it");
 }
 

@@ -118,6 +118,9 @@ START_TEST(lines_carry_the_keys_of_the_schema)
   ck_assert_double_eq(number(line, "orders.0"), -2);
   ck_assert_str_eq(text(line, "verdict"), "explained");
   ck_assert_double_eq_tol(number(root, "composite_lines.0.frequency_hz"), 19000.0123, 1e-9);
+  ck_assert_double_eq_tol(number(root, "composite_lines.0.level_uncertainty_db"), 0.003, 1e-9);
+  ck_assert_double_eq_tol(number(root, "composite_lines.1.level_dbfs"), -26.99, 1e-9);
+  ck_assert_double_eq_tol(number(root, "composite_lines.1.level_dbfs_uncertainty_db"), 0.1, 1e-9);
   ck_assert_double_eq_tol(number(root, "composite_lines.0.deviation_khz"), 6.75, 1e-9);
   json_decref(root);
 }

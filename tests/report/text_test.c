@@ -87,6 +87,8 @@ START_TEST(audio_has_its_table)
   result.capture.info.kind = SC_KIND_AUDIO;
   result.audio.sequence = SC_YES;
   result.audio.order = SC_ORDER_SWAPPED;
+  result.audio.walk_ripple_db = sc_measured(0.869, 0.001);
+  result.audio.walk_phase_deg = sc_measured(4.01, (double)NAN);
   result.audio.points_why = NULL;
   result.audio.separation_limit_db = sc_measured(80, (double)NAN);
   for (int i = 0; i < SC_AUDIO_POINTS; i++)
@@ -99,6 +101,8 @@ START_TEST(audio_has_its_table)
   check_holds(text, "       53   right     -0.250 ± 0.010         lost in noise\n");
   ck_assert_ptr_null(strstr(text, "Lines on air"));
   ck_assert_ptr_null(strstr(text, "Pilot"));
+  check_holds(text, "  crosstalk moves level by  0.869 ± 0.001 dB\n"
+                    "  phase off the walk by     4.01 degrees\n");
   free(text);
   text = example_text(&result, (struct sc_report_settings){.width = 40, .utf8 = true});
   check_holds(text, "\n    50  left       -0.250          31.50\n");

@@ -46,6 +46,7 @@ static void fill_line(struct sc_line *line, const struct given *given, double or
   line->deviation_khz = sc_not_measured("on air");
   line->level_db75 = sc_not_measured("on air");
   line->level_db_pilot = sc_not_measured("on air");
+  line->level_dbfs = sc_not_measured("on air");
   line->predicted_dbc = sc_measured(given->level_db - 0.04, 0.01);
   line->rest_db = sc_measured(0.04, 0.02);
   line->mirror = -1;
