@@ -49,10 +49,10 @@ struct sc_unwanted_band {
 struct sc_unwanted {
   struct sc_quantity count;                                             /* exact */
   struct sc_quantity strongest_dbc, strongest_dbm, strongest_offset_hz; /* why: none was found */
-  /* No line of another source is stronger, anywhere in the capture, or at 120 kHz from the carrier
-   * or more (where the mask of 47 CFR 73.317 begins): the strongest line that is spurious, unknown
-   * or a residual, or, where that is more, the worst of the levels from which on one would have
-   * been found. */
+  /* No line of another source is stronger, anywhere within 5 MHz of the carrier that the capture
+   * reaches, or at 120 kHz from it or more (where the mask of 47 CFR 73.317 begins): the strongest
+   * line that is spurious, unknown or a residual, or, where that is more, the worst of the levels
+   * from which on one would have been found. */
   struct sc_quantity strongest_at_most_dbc, beside_at_most_dbc;
   struct sc_seen_span seen[SC_SEEN_SPANS_MAX];
   size_t seen_count;
