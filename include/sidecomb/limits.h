@@ -50,11 +50,12 @@ SC_API SC_MUST_USE enum sc_error sc_limits_parse(const char *text, const char *n
 SC_API const char *sc_limits_standard(void);
 
 /* SC_YES: kept; SC_NO: not kept; SC_UNKNOWN: open, and `why` says why: the number was not measured,
- * or it goes by a sample clock whose uncertainty nobody stated, or what may be hidden does not keep
- * the limit. `bound`, where its field is not NULL, is what was judged in place of a number that was
- * not seen: it is no less, or no more. `margin` is the distance to the nearer end of the limit,
- * positive inside; NAN where nothing was judged. A margin below twice the uncertainty is no sure
- * verdict either way, and `sure` is false. */
+ * or it goes by a sample clock whose uncertainty nobody stated, or is so large that the verdict
+ * would not be sure, or what may be hidden does not keep the limit. `bound`, where its field is not
+ * NULL, is what was judged in place of a number that was not seen: it is no less, or no more.
+ * `margin` is the distance to the nearer end of the limit, positive inside; NAN where nothing was
+ * judged. A margin below twice the uncertainty is no sure verdict either way, and `sure` is false.
+ */
 struct sc_limit_verdict {
   enum sc_truth kept;
   struct sc_value value;

@@ -204,6 +204,10 @@ static void judge_number(const struct sc_limit *limit, struct sc_limit_verdict *
     return;
   }
   verdict->bound.field = NULL;
+  if (limit->field->by_clock && fabs(margin) < doubt) {
+    verdict->why = "the limit is within twice its uncertainty, the clock's included";
+    return;
+  }
   verdict->margin = margin;
   verdict->kept = margin >= 0 ? SC_YES : SC_NO;
   verdict->sure = fabs(margin) >= doubt;

@@ -99,6 +99,13 @@ START_TEST(a_frequency_is_not_judged_by_an_unknown_clock)
     verdict = judge(texts[i], &result);
     ck_assert_msg(verdict.kept == SC_YES && verdict.why == NULL, "%s", texts[i]);
   }
+  /* 50 ppm of 91 MHz are 4550 Hz: -4 Hz are no evidence for 2000 Hz, but 20 kHz are against it. */
+  result.channel.error_hz = sc_measured(-4, 4550);
+  struct sc_limit_verdict doubtful = judge("channel.error_hz within 2000", &result);
+  ck_assert(doubtful.kept == SC_UNKNOWN && !doubtful.sure && isnan(doubtful.margin));
+  ck_assert_ptr_nonnull(strstr(doubtful.why, "within twice its uncertainty"));
+  result.channel.error_hz.value = 20e3;
+  ck_assert_int_eq(judge("channel.error_hz within 2000", &result).kept, SC_NO);
   /* A level and a deviation are what they are by any clock. */
   result.capture.info.clock_relative_uncertainty = (double)NAN;
   ck_assert_int_eq(judge("pilot.deviation_khz from 6 to 7.5", &result).kept, SC_YES);
