@@ -395,11 +395,13 @@ static bool changes_envelope(const struct beneath *beneath, const struct sc_line
   return false;
 }
 
-/* A reference that reaches the oscillator is FM; and AM is told by both sides' phases, slow AM by
- * nothing else. */
-static bool is_told_by_phase(const struct sc_line *line)
+/* A reference that reaches the oscillator is FM; and slow AM is told by both sides' phases, as the
+ * envelope's mean follows it. */
+static bool is_told_by_phase(const struct account_scene *scene, const struct sc_line *line)
 {
-  return strstr(line->label, "reference") != NULL || strncmp(line->label, "AM ", 3) == 0;
+  const struct account_am *am = account_am_of(scene, line);
+  return strstr(line->label, "reference") != NULL ||
+         (am != NULL && am->frequency_hz < ACCOUNT_BENEATH_FROM_HZ);
 }
 
 /* What was called spurious as no tone predicts it, and leaves the envelope alone: a programme that
@@ -409,14 +411,15 @@ static void take_back(const struct beneath *beneath, const double *shows_dbc)
   struct sc_line_list *air = &beneath->scene->result->air_lines;
   for (size_t i = 0; shows_dbc != NULL && i < air->count; i++) {
     struct sc_line *line = &air->lines[i];
-    if (line->verdict != SC_VERDICT_SPURIOUS || line->beneath || is_told_by_phase(line) ||
+    if (line->verdict != SC_VERDICT_SPURIOUS || line->beneath ||
+        is_told_by_phase(beneath->scene, line) ||
         fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ ||
         line->level_dbc.value < shows_dbc[i] || changes_envelope(beneath, line))
       continue;
     line->label[0] = '\0';
     account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "of the modulation, as it leaves the envelope alone: of a programme that "
-                    "changed, as no steady tone makes it");
+                    "of the modulation, as it leaves the envelope alone; the measured tones do not "
+                    "make it: of a programme that changes, or of more tones than that");
   }
 }
 
