@@ -40,9 +40,16 @@ static void take_back(struct sc_result *result)
   sc_preemphasis_refuse(&result->preemphasis, overloaded);
   sc_injection_refuse(&result->injections, overloaded);
   result->rds.injection_khz = result->rds.injection_percent = result->rds.amplitude_rms = none;
-  result->noise.am_unmodulated_db = result->noise.am_synchronous_db = none;
-  result->noise.am_limit_db = none;
-  result->noise.fm_noise_db = result->noise.fm_noise_limit_db = none;
+  result->noise = (struct sc_noise){.am_unmodulated_db = none,
+                                    .am_synchronous_db = none,
+                                    .am_limit_db = none,
+                                    .envelope_percent = none,
+                                    .fm_noise_db = none,
+                                    .fm_noise_limit_db = none,
+                                    .am_unmodulated_at_most_db = none,
+                                    .am_synchronous_at_most_db = none,
+                                    .fm_noise_at_most_db = none,
+                                    .deemphasis_us = result->noise.deemphasis_us};
   result->unmeasured = overloaded;
 }
 

@@ -4,7 +4,9 @@
  * How the errors go with the ripple r (rms of the envelope over its mean) was found with tones of
  * 1 to 12 kHz in one channel at 30 to 90 % and half widths of 91 to 122 kHz: a held peak is low by
  * 0.55 sqrt(r), the difference by 0.8 r, one channel leaks into the other by 0.4 r, the pilot is
- * low by 0.27 r, a residual of up to 1.2 r percent of 75 kHz appears. Noise ripples the envelope
+ * low by 0.27 r, a residual of up to 1.2 r percent of 75 kHz appears. RDS, whose own side lines are
+ * the outermost, is low by up to 0.55 sqrt(r) (half widths of 94 to 119 kHz, the same tones and
+ * pink noise); what stands above 53 kHz is taken to lose as much. Noise ripples the envelope
  * too, so the ripple is not taken to be larger than the largest that the deviation can make in
  * such a width; that bound is the fit to the same tones, half as much again. */
 #ifdef HAVE_CONFIG_H
@@ -23,6 +25,8 @@ static const double by_sum = 0.1;
 static const double by_pilot = 0.3;
 static const double by_channel = 0.5;
 static const double by_residual = 1.5; /* percent of 75 kHz */
+static const double by_high = 0.5; /* above 53 kHz */
+static const double rds_upper_hz = 59.4e3;
 static const double by_image = 1.5;
 static const double seen_sigmas = 6.90; /* stereo.h: one in a million passes 5.26 */
 static const double db = 8.685889638;
@@ -108,6 +112,25 @@ static void widen_stereo(struct sc_stereo *s, double ripple)
   lower_bound(&s->separation_right_to_left_at_least_db, ripple);
 }
 
+static void widen_high(struct sc_result *result, double half_width_hz, double ripple)
+{
+  const double share = by_high * sqrt(ripple);
+  struct sc_rds *rds = &result->rds;
+  struct sc_quantity *const of_rds[] = {&rds->injection_khz, &rds->injection_percent,
+                                        &rds->amplitude_rms};
+  for (size_t i = 0; i < sizeof of_rds / sizeof *of_rds; i++) {
+    add_share(of_rds[i], share);
+    if (half_width_hz < rds_upper_hz)
+      take_back(of_rds[i]);
+  }
+  for (size_t i = 0; i < result->injections.count; i++) {
+    struct sc_injection *found = &result->injections.at[i];
+    add_share(&found->deviation_khz, share);
+    add_share(&found->injection_percent, share);
+    add(&found->level_db_pilot, db * share);
+  }
+}
+
 void analysis_widen(struct sc_result *result, double half_width_hz, double ripple)
 {
   if (!(half_width_hz < wide_hz) || result->composite_why != NULL)
@@ -116,6 +139,7 @@ void analysis_widen(struct sc_result *result, double half_width_hz, double rippl
   const double loss = ripple < bound ? ripple : bound;
   widen_deviation(&result->deviation, loss);
   widen_stereo(&result->stereo, loss);
+  widen_high(result, half_width_hz, loss);
   add_share(&result->pilot.deviation_khz, by_pilot * loss);
   add_share(&result->pilot.amplitude, by_pilot * loss);
   add_share(&result->pilot.injection_percent, by_pilot * loss);

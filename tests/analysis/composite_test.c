@@ -165,6 +165,35 @@ START_TEST(what_the_noise_hides_has_a_bound)
 }
 END_TEST
 
+/* What a narrow capture takes from RDS its uncertainty holds; where not even its own first side
+ * lines are kept, nothing is stated. */
+START_TEST(narrow_rates_widen_rds)
+{
+  static const double rates_hz[] = {200e3, 220e3, 250e3};
+  static const double tones_hz[] = {1000, 5000, 12000};
+  for (size_t i = 0; i < 3; i++)
+    for (size_t t = 0; t < 3; t++) {
+      struct sc_scenario s = scene_silent(rates_hz[i], 45);
+      s.station.rds.khz = 2;
+      s.station.rds.pi = 0x1234;
+      scene_add_tone(&s, SC_TO_LEFT, tones_hz[t], 40);
+      struct sc_result r = scene_play(&s);
+      ck_assert_ptr_null(r.rds.injection_khz.why);
+      ck_within("RDS", rates_hz[i], &r.rds.injection_khz, 2, 2);
+      sc_result_clear(&r);
+    }
+  struct sc_scenario s = scene_silent(500e3, 45); /* 250 kHz less 200 kHz, less an edge */
+  s.offset_hz = 200e3;
+  s.station.rds.khz = 2;
+  s.station.rds.pi = 0x1234;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 40);
+  struct sc_result r = scene_play(&s);
+  ck_assert_ptr_null(r.composite_why);
+  ck_assert_ptr_nonnull(r.rds.injection_khz.why);
+  sc_result_clear(&r);
+}
+END_TEST
+
 /* With the carrier at the centre the image makes a line at 38 kHz of the pilot alone; with the
  * carrier beside it, it makes none. */
 START_TEST(image_is_no_residual)
@@ -407,6 +436,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, narrow_rates_say_what_they_lose);
   tcase_add_test(tests, amplitude_modulation);
   tcase_add_test(tests, low_tones_are_read_whole);
+  tcase_add_test(tests, narrow_rates_widen_rds);
   tcase_add_test(tests, hum);
   tcase_add_test(tests, what_the_noise_hides_has_a_bound);
   tcase_add_test(tests, image_is_no_residual);
