@@ -286,6 +286,7 @@ static void judge_directions(const struct direction direction[2], double unsure,
     result->claimed = result->claimed || square > limit * limit;
     result->limit = fmax(result->limit, limit + sure_by_few * sqrt(variance));
   }
+  result->hidden = !result->claimed;
   result->amplitude = sqrt(amplitude);
   result->uncertainty = sqrt(share / weight);
 }

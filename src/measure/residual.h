@@ -14,6 +14,7 @@ struct measure_residual_result {
   double uncertainty; /* NAN: the record is shorter than one block of 0.7 s */
   double limit;       /* what is claimed in 95 % of such records, whatever its phase */
   bool claimed;       /* noise passes it less than once in a million records */
+  bool hidden;        /* not claimed beside a programme: the amplitude may be of that */
   double record_s;
 };
 

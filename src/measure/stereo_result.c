@@ -271,8 +271,9 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
   }
   const double percent = 100.0 / full_khz;
   r->residual_present = found.claimed ? SC_YES : SC_NO;
-  r->residual_percent =
-      only_absolute(m, sc_measured(percent * found.amplitude, percent * found.uncertainty));
+  r->residual_percent = only_absolute(
+      m, found.hidden ? sc_not_measured("the programme's low notes hide what there may be")
+                      : sc_measured(percent * found.amplitude, percent * found.uncertainty));
   r->residual_limit_percent = only_absolute(m, sc_measured(percent * found.limit, (double)NAN));
   r->residual_level_db_pilot =
       found.claimed ? sc_measured(20.0 * log10(found.amplitude / pilot->value),
