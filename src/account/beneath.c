@@ -22,13 +22,17 @@
 #include "account/beneath.h"
 #include "account/words.h"
 
+/* Shares are our choice, tried on some 600 made scenes: of programmes of noise, tones, combs,
+ * sweeps and bursts, with carriers, AM, images, and without. */
 static const double makes_share = 0.3;  /* of a line's amplitude, that something else makes of it */
 static const double unseen_share = 0.3; /* of the strongest, where ghosts cannot be predicted */
 static const double ghost_floor = 3e-4; /* of a parent: its ghosts are below -70 dB */
-static const double merged_share = 0.6;
+static const double merged_share = 0.6; /* of a line so near that both are measured as one */
 static const double hidden_share = 0.1; /* of a line of the modulation, its own AM */
+/* Tones of the programme have a larger index; those that a one-sided line makes of the composite a
+ * smaller one, and with it lines of half its amplitude. */
 static const double strong_index = 0.02, tone_share = 0.7;
-static const double product = 1.5;
+static const double product = 1.5; /* see above */
 /* Lines of the modulation that an image is told by, and how the lines that it makes agree. */
 static const double image_spot_least = 0.02, image_scatter_db = 2;
 static const double image_carrier_hz = 10, carrier_hz = 2.5; /* of a programme */

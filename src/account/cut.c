@@ -14,8 +14,6 @@
 #include "account/scene.h"
 #include "account/words.h"
 
-/* Of half the rate: no receiver's filter begins to fall before (our choice). */
-static const double edge_share = 0.85;
 /* How much of the beats' sizes is in doubt: the channel's filter falls over some kilohertz.
  * Measured: the worst of some 60 tones was off by 0.28. */
 static const double doubtful = 0.3;
@@ -45,7 +43,7 @@ static double complex missing_of(const struct account_scene *scene, const struct
   double complex phasor;
   if (fabs(spot->frequency_hz) > result->composite_half_width_hz)
     return spot->amplitude;
-  if (fabs(place_hz) < edge_share * result->capture.info.sample_rate_hz / 2)
+  if (fabs(place_hz) < account_edge_hz(result))
     return 0;
   const struct sc_line *line = line_at(scene, spot->frequency_hz);
   if (line == NULL)
@@ -97,15 +95,10 @@ static struct beats beats_at(const struct cut *cut, double hz, double reach_hz)
   return beats;
 }
 
-static double index_of(const struct sc_line *line)
-{
-  return 1e3 * line->deviation_khz.value / line->offset_hz.value;
-}
-
 static bool is_suspect(const struct sc_line *line)
 {
   return line->verdict != SC_VERDICT_ARTEFACT && line->deviation_khz.why == NULL &&
-         index_of(line) <= suspect;
+         account_index(line) <= suspect;
 }
 
 static void judge(const struct cut *cut, struct sc_line *line)
@@ -114,7 +107,7 @@ static void judge(const struct cut *cut, struct sc_line *line)
   const double reach_hz = account_reach_hz(&result->composite_lines, line->offset_hz.uncertainty);
   const struct beats beats = beats_at(cut, line->offset_hz.value, reach_hz);
   const double made = cabs(beats.above - conj(beats.below));
-  if (!(fabs(index_of(line) - made) <= doubtful * beats.sizes))
+  if (!(fabs(account_index(line) - made) <= doubtful * beats.sizes))
     return;
   account_label(line, "cut by the capture");
   account_verdict(line, SC_VERDICT_ARTEFACT,

@@ -10,10 +10,9 @@
 #include <string.h>
 
 #include "account/account.h"
+#include "account/scene.h"
 #include "account/words.h"
 
-/* Of half the rate: no receiver's filter begins to fall before (our choice). */
-static const double edge_share = 0.85;
 /* Neighbours may differ so much the wrong way: filters ripple, and lines have uncertainties. */
 static const double ripple_db = 0.5, sigmas = 3;
 
@@ -80,15 +79,15 @@ static void say_weakened(struct sc_line *line, double edge_hz)
 void account_edges(struct sc_result *result)
 {
   struct sc_line_list *list = &result->air_lines;
-  const double edge_hz = result->capture.info.sample_rate_hz / 2;
+  const double end_hz = result->capture.info.sample_rate_hz / 2, edge_hz = account_edge_hz(result);
   for (size_t i = 0; i < list->count; i++) {
     struct sc_line *line = &list->lines[i];
     const double at_hz = line->tone.frequency_hz.value;
     const int outwards = at_hz < 0 ? -1 : 1;
-    if (line->verdict != SC_VERDICT_RESIDUAL || fabs(at_hz) < edge_share * edge_hz)
+    if (line->verdict != SC_VERDICT_RESIDUAL || fabs(at_hz) < edge_hz)
       continue;
-    if (is_on_slope(line, next_predicted(list, i, -outwards, edge_share * edge_hz),
-                    next_predicted(list, i, outwards, edge_share * edge_hz)))
-      say_weakened(line, outwards * edge_hz);
+    if (is_on_slope(line, next_predicted(list, i, -outwards, edge_hz),
+                    next_predicted(list, i, outwards, edge_hz)))
+      say_weakened(line, outwards * end_hz);
   }
 }

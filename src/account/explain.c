@@ -75,11 +75,6 @@ static double last_middle(const struct sc_line_list *list)
 
 /* ---- components */
 
-static double index_of(const struct sc_line *line)
-{
-  return 1e3 * line->deviation_khz.value / line->offset_hz.value;
-}
-
 /* In the middle of the record, where frequency errors turn it least and its uncertainty is half
  * of that at an end. */
 static struct account_component component_of(const struct account_scene *scene,
@@ -98,7 +93,7 @@ static struct account_component component_of(const struct account_scene *scene,
 static bool takes_part(const struct account_scene *scene, const struct sc_line *line)
 {
   return line->verdict != SC_VERDICT_ARTEFACT && line->deviation_khz.why == NULL &&
-         line->offset_hz.value > 0 && index_of(line) > 2 * scene->floor;
+         line->offset_hz.value > 0 && account_index(line) > 2 * scene->floor;
 }
 
 /* The ones of the highest index, which make the strongest lines. */
@@ -110,7 +105,7 @@ static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCO
     if (!takes_part(scene, &lines[i]))
       continue;
     size_t at = count < ACCOUNT_COMPONENTS_MAX ? count++ : ACCOUNT_COMPONENTS_MAX;
-    for (; at > 0 && index_of(&lines[chosen[at - 1]]) < index_of(&lines[i]); at--)
+    for (; at > 0 && account_index(&lines[chosen[at - 1]]) < account_index(&lines[i]); at--)
       if (at < ACCOUNT_COMPONENTS_MAX)
         chosen[at] = chosen[at - 1];
     if (at < ACCOUNT_COMPONENTS_MAX)

@@ -17,6 +17,8 @@ static const double turn_hz = 0.02; /* times the record's length: an eighth of a
 static const double mostly = 0.6, mostly_alone = 0.72;
 static const double agree = 1.4;
 static const double most_bins = 20; /* a place that is known no better proves nothing */
+/* Of half the rate: no receiver's filter begins to fall before (our choice). */
+static const double edge_share = 0.85;
 static const double bins_apart = 4; /* what the searches' resolution is */
 
 /* Steps of a converter that noise has to fill so that it makes no lines of a steady signal: at 0.7
@@ -110,6 +112,16 @@ double account_unreached(const struct account_scene *scene)
 bool account_is_unreached(const struct account_scene *scene, const struct sc_line *line)
 {
   return account_amplitude(line) <= account_unreached(scene);
+}
+
+double account_index(const struct sc_line *line)
+{
+  return 1e3 * line->deviation_khz.value / line->offset_hz.value;
+}
+
+double account_edge_hz(const struct sc_result *result)
+{
+  return edge_share * result->capture.info.sample_rate_hz / 2;
 }
 
 bool account_agrees(double measured, double uncertainty, double expected)

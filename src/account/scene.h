@@ -84,6 +84,10 @@ bool account_mostly_predicted(const struct account_scene *scene, const struct sc
 /* Amplitude up to which products that the prediction had no room for may make a line. */
 double account_unreached(const struct account_scene *scene);
 bool account_is_unreached(const struct account_scene *scene, const struct sc_line *line);
+/* Modulation index of a tone of the composite. */
+double account_index(const struct sc_line *line);
+/* From here on, in the capture, its own filter may weaken lines. */
+double account_edge_hz(const struct sc_result *result);
 /* Two amplitudes agree within a factor of 1.4 or the uncertainty. */
 bool account_agrees(double measured, double uncertainty, double expected);
 

@@ -12,6 +12,7 @@
 #include "analysis/air.h"
 #include "analysis/baseline.h"
 #include "analysis/warnings.h"
+#include "dsp/select.h"
 
 enum { READ_FRAMES = 1 << 15, RECORD_FRAMES = 1 << 18 };
 
@@ -90,33 +91,19 @@ static enum sc_error read_all(struct sc_baseline *baseline, struct sc_source *so
   return SC_OK;
 }
 
-static int by_power(const void *a, const void *b)
+static double median_of(const struct sc_trace *trace)
 {
-  float x = *(const float *)a, y = *(const float *)b;
-  return (x > y) - (x < y);
+  return (double)dsp_select(trace->mean, trace->points, trace->points / 2);
 }
 
-/* `sorted` is used up. */
-static double median_of(const struct sc_trace *trace, float *sorted)
-{
-  memcpy(sorted, trace->mean, trace->points * sizeof *sorted);
-  qsort(sorted, trace->points, sizeof *sorted, by_power);
-  return (double)sorted[trace->points / 2];
-}
-
-static enum sc_error finish(struct sc_baseline *baseline)
+static void finish(struct sc_baseline *baseline)
 {
   sc_lines_result(baseline->search, &baseline->lines);
   sc_spectrum_result(baseline->air, &baseline->air_trace);
   for (size_t i = 0; i < baseline->mask_count; i++)
     sc_spectrum_result(baseline->of_mask[i], &baseline->mask_trace[i]);
-  if (baseline->air_trace.points == 0)
-    return SC_OK;
-  float *sorted = malloc(baseline->air_trace.points * sizeof *sorted);
-  if (sorted != NULL)
-    baseline->noise = median_of(&baseline->air_trace, sorted);
-  free(sorted);
-  return sorted != NULL ? SC_OK : SC_NO_MEMORY;
+  if (baseline->air_trace.points > 0)
+    baseline->noise = median_of(&baseline->air_trace);
 }
 
 static enum sc_error refuse_source(const struct sc_source_info *info, struct sc_message *message)
@@ -146,8 +133,8 @@ enum sc_error sc_baseline_read(struct sc_source *source, const struct sc_mask *m
     sc_fail(message, error, "%s: %s", info->name, sc_error_text(error));
   if (error == SC_OK)
     error = read_all(baseline, source, progress, context, message);
-  if (error == SC_OK && finish(baseline) != SC_OK)
-    error = sc_fail(message, SC_NO_MEMORY, "%s: %s", info->name, sc_error_text(SC_NO_MEMORY));
+  if (error == SC_OK)
+    finish(baseline);
   if (error == SC_OK && baseline->lines.records == 0)
     error = sc_fail(message, SC_BAD_ARGUMENT, "%s: too short for a baseline", info->name);
   if (error != SC_OK) {
@@ -282,7 +269,7 @@ void analysis_baseline_subtract(const struct sc_trace *baseline, float *mean,
   if (baseline->points != trace->points || baseline->start_hz != trace->start_hz ||
       baseline->step_hz != trace->step_hz || trace->points == 0)
     return;
-  double noise = median_of(baseline, mean);
+  double noise = median_of(baseline);
   for (size_t i = 0; i < trace->points; i++) {
     double there = (double)baseline->mean[i], here = (double)trace->mean[i];
     bool excess = there > above_noise * noise;

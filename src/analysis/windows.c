@@ -5,9 +5,9 @@
 #endif
 
 #include <math.h>
-#include <stdlib.h>
 
 #include "analysis/windows.h"
+#include "dsp/select.h"
 #include "dsp/window.h"
 
 enum { WINDOW_BINS_MAX = 512, WINDOW_BINS_LEAST = 9 };
@@ -16,19 +16,9 @@ static const double window_hz = 2e3;
 /* Levels of lines are taken from a part of the capture, and from other samples than the trace. */
 static const double doubt = 1.1;
 
-static int by_power(const void *a, const void *b)
-{
-  float x = *(const float *)a, y = *(const float *)b;
-  return (x > y) - (x < y);
-}
-
 double analysis_window_median(const float *power, size_t count)
 {
-  float sorted[WINDOW_BINS_MAX];
-  for (size_t i = 0; i < count; i++)
-    sorted[i] = power[i];
-  qsort(sorted, count, sizeof *sorted, by_power);
-  return (double)sorted[count / 2];
+  return (double)dsp_select(power, count, count / 2);
 }
 
 /* What the lines put into the bins of a window. */
@@ -41,8 +31,10 @@ static void put_line(const struct sc_trace *trace, size_t first, size_t count,
 {
   const double lobe = dsp_window_main_lobe(trace->window, trace->window_parameter);
   const double at = (tone->frequency_hz.value - trace->start_hz) / trace->step_hz - (double)first;
-  const double power = pow(10, tone->level_db.value / 10);
   const double from = fmax(ceil(at - lobe), 0), to = fmin(floor(at + lobe), (double)count - 1);
+  if (from > to)
+    return;
+  const double power = pow(10, tone->level_db.value / 10);
   for (double bin = from; bin <= to; bin++) {
     double response = dsp_window_response(trace->window, trace->window_parameter, bin - at);
     put->amplitudes[(size_t)bin] += sqrt(power) * fabs(response);
