@@ -8,7 +8,6 @@
 #endif
 
 #include <math.h>
-#include <stdlib.h>
 
 #include "account/scene.h"
 #include "account/words.h"
@@ -28,30 +27,24 @@ static const double apart_hz = 1e-4;
 static const double uneven = 3, rare = 5;
 static const double rests_sigmas = 5; /* by which a rest stands out (air.c) */
 
-static int falling(const void *a, const void *b)
-{
-  double left = (*(const struct sc_line *const *)a)->level_dbc.value;
-  double right = (*(const struct sc_line *const *)b)->level_dbc.value;
-  return (left < right) - (left > right);
-}
-
-/* Of those that the modulation makes, or of the others, at most `most` above an amplitude. */
+/* Of those that the modulation makes, or of the others, at most `most` above an amplitude, the
+ * strongest first. */
 static size_t strongest(const struct account_scene *scene, bool predicted, double above,
                         size_t most, const struct sc_line *strong[])
 {
   const struct sc_line_list *list = &scene->result->air_lines;
-  const struct sc_line **all = calloc(list->count, sizeof(const struct sc_line *));
   size_t count = 0;
-  for (size_t i = 0; all != NULL && i < list->count; i++)
-    if (account_amplitude(&list->lines[i]) > above &&
-        account_mostly_predicted(scene, &list->lines[i]) == predicted)
-      all[count++] = &list->lines[i];
-  if (count > 0)
-    qsort(all, count, sizeof(const struct sc_line *), falling);
-  count = count < most ? count : most;
-  for (size_t i = 0; i < count; i++)
-    strong[i] = all[i];
-  free(all);
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (!(account_amplitude(line) > above) || account_mostly_predicted(scene, line) != predicted)
+      continue;
+    size_t at = count < most ? count++ : most;
+    for (; at > 0 && strong[at - 1]->level_dbc.value < line->level_dbc.value; at--)
+      if (at < most)
+        strong[at] = strong[at - 1];
+    if (at < most)
+      strong[at] = line;
+  }
   return count;
 }
 
