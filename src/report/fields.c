@@ -66,7 +66,7 @@ static const char *law_choice(int law)
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice,      \
-        false, NULL, NULL                                                                          \
+        false, NULL, NULL, NEEDS                                                                   \
   }
 #define ESTIMATE(key, label, unit, decimals, member)                                               \
   ROW(ESTIMATE, key, label, unit, decimals, member, NULL, NULL)
@@ -74,13 +74,13 @@ static const char *law_choice(int law)
 #define CLOCKED(key, label, unit, decimals, member)                                                \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        true, NULL, NULL                                                                           \
+        true, NULL, NULL, NEEDS                                                                    \
   }
 /* One with a bound that may hold where it is not seen. */
 #define BOUNDED(key, label, unit, decimals, member, at_least, at_most)                             \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, at_least, at_most                                                                   \
+        false, at_least, at_most, NEEDS                                                            \
   }
 #define EXACT(key, label, unit, decimals, member)                                                  \
   ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)
@@ -97,10 +97,11 @@ static const char *law_choice(int law)
 /* A key whose list is put in its place where there is one. */
 #define LISTED(key)                                                                                \
   {                                                                                                \
-    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL    \
+    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL, 0 \
   }
 
 #define OF struct sc_result
+#define NEEDS 0
 
 static const struct sc_field capture_fields[] = {
     CHARS("file", "file", capture.info.name, "it has no name"),
@@ -265,6 +266,8 @@ static const char rds_open[] = "it was not received often enough to be sure";
 static const struct sc_field rds_fields[] = {
     TRUTH("present", "present", rds.present, "this capture cannot tell"),
     CHARS("evidence", "evidence", rds.evidence, "none was recorded"),
+#undef NEEDS
+#define NEEDS offsetof(OF, rds.subcarrier_hz)
     CLOCKED("subcarrier_hz", "subcarrier", HZ, 5, rds.subcarrier_hz),
     ESTIMATE("injection_khz", "injection, peak", KHZ, 4, rds.injection_khz),
     ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 3, rds.injection_percent),
@@ -307,6 +310,8 @@ static const struct sc_field rds_fields[] = {
     CHARS("country", "country", rds.data.country, "the table here lacks it, or ECC is not known"),
     CHARS("language", "language", rds.data.language, rds_open),
     LISTED("raw_groups"),
+#undef NEEDS
+#define NEEDS 0
 };
 
 static const struct sc_field audio_fields[] = {

@@ -14,6 +14,7 @@
 
 #include "common/number.h"
 #include "common/text.h"
+#include "report/absent.h"
 #include "report/groups.h"
 #include "report/layout.h"
 #include "report/pairs.h"
@@ -21,11 +22,6 @@
 #include "report/tones.h"
 
 enum { WIDTH_DEFAULT = 80, WIDTH_LEAST = 40, INDENT = 2, LABEL_COLUMNS = 28, TEXT_MAX = 1024 };
-
-static bool is_shown(const struct sc_field *field)
-{
-  return field->label != NULL && field->type != SC_FIELD_ABSENT;
-}
 
 /* A row of which others tell more is named also where it has no value itself: without it they
  * would stand under the row before. */
@@ -36,7 +32,7 @@ static bool is_told_of(const struct sc_section *section, size_t i, const void *b
     const struct sc_field *below = &section->fields[k];
     if (below->label != NULL && below->label[0] != ' ')
       return false;
-    if (is_shown(below) && sc_field_value(below, base).why == NULL)
+    if (report_is_shown(below, base) && sc_field_value(below, base).why == NULL)
       return true;
   }
   return false;
@@ -47,9 +43,9 @@ static void print_measured(struct report_buffer *out, const struct sc_section *s
 {
   const struct sc_field *field = &section->fields[i];
   struct sc_value value = sc_field_value(field, base);
-  bool open = field->type == SC_FIELD_TRUTH && value.why != NULL;
+  bool open = value.why != NULL && report_is_open(field, &value);
   bool named = value.why != NULL && !open && is_told_of(section, i, base);
-  if (!is_shown(field) || (value.why != NULL && !open && !named))
+  if (!report_is_shown(field, base) || (value.why != NULL && !open && !named))
     return;
   char text[TEXT_MAX];
   if (open)
@@ -63,77 +59,10 @@ static void print_measured(struct report_buffer *out, const struct sc_section *s
   report_wrap(out, text, LABEL_COLUMNS, LABEL_COLUMNS, width);
 }
 
-/* A bound is of use only where what it bounds was not measured. */
-static bool bounds_what_was_measured(const struct sc_section *section, const struct sc_field *field,
-                                     const void *base)
-{
-  for (size_t k = 0; k < section->count; k++) {
-    const struct sc_field *other = &section->fields[k];
-    const char *bound = other->at_least != NULL ? other->at_least : other->at_most;
-    if (bound != NULL && strcmp(bound, field->key) == 0)
-      return sc_field_value(other, base).why == NULL;
-  }
-  return false;
-}
-
-static const char *absence(const struct sc_section *section, size_t i, const void *base)
-{
-  const struct sc_field *field = &section->fields[i];
-  if (bounds_what_was_measured(section, field, base))
-    return NULL;
-  bool told = field->type == SC_FIELD_TRUTH; /* in a row of its own */
-  return is_shown(field) && !told ? sc_field_value(field, base).why : NULL;
-}
-
-/* A row that tells more of the one above it, which is absent for the same reason. */
-static bool goes_without_saying(const struct sc_section *section, size_t i, const void *base)
-{
-  size_t above = i;
-  while (above > 0 && section->fields[above].label != NULL &&
-         section->fields[above].label[0] == ' ')
-    above--;
-  const char *why = absence(section, i, base), *reason = absence(section, above, base);
-  return above < i && why != NULL && reason != NULL && strcmp(why, reason) == 0;
-}
-
-static bool was_said(const struct sc_section *section, size_t i, const void *base)
-{
-  const char *why = absence(section, i, base);
-  for (size_t k = 0; k < i; k++) {
-    const char *earlier = absence(section, k, base);
-    if (earlier != NULL && strcmp(earlier, why) == 0)
-      return true;
-  }
-  return false;
-}
-
-/* One sentence for all that is absent for the same reason. */
-static void print_absent(struct report_buffer *out, const struct sc_section *section, size_t first,
-                         const void *base, size_t width)
-{
-  const char *why = absence(section, first, base);
-  if (why == NULL || was_said(section, first, base))
-    return;
-  char text[TEXT_MAX], clean[TEXT_MAX];
-  size_t used = (size_t)snprintf(text, sizeof text, "not measured:");
-  for (size_t i = first; i < section->count && used < sizeof text; i++) {
-    const char *other = absence(section, i, base);
-    const char *label = section->fields[i].label;
-    if (other != NULL && strcmp(other, why) == 0 && !goes_without_saying(section, i, base))
-      used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", i > first ? "," : "",
-                               label + strspn(label, " "));
-  }
-  if (used < sizeof text)
-    snprintf(text + used, sizeof text - used, ", because %s", why);
-  common_clean(clean, sizeof clean, text, strlen(text));
-  report_add(out, "%*s", INDENT, "");
-  report_wrap(out, clean, INDENT, INDENT + INDENT, width);
-}
-
-static bool has_rows(const struct sc_section *section)
+static bool has_rows(const struct sc_section *section, const void *base)
 {
   for (size_t i = 0; i < section->count; i++)
-    if (is_shown(&section->fields[i]))
+    if (report_is_shown(&section->fields[i], base))
       return true;
   return false;
 }
@@ -141,13 +70,12 @@ static bool has_rows(const struct sc_section *section)
 static void print_section(struct report_buffer *out, const struct sc_section *section,
                           const void *base, size_t width)
 {
-  if (!has_rows(section))
+  if (!has_rows(section, base))
     return;
   report_add(out, "\n%s\n", section->title);
   for (size_t i = 0; i < section->count; i++)
     print_measured(out, section, i, base, width);
-  for (size_t i = 0; i < section->count; i++)
-    print_absent(out, section, i, base, width);
+  report_absent(out, section, base, width);
 }
 
 static void print_sentence(struct report_buffer *out, const char *lead, const char *sentence,

@@ -59,6 +59,20 @@ static double read_double(const void *at)
   return number;
 }
 
+/* Of what is not there nothing can be told, whatever the table says of the row's absence. */
+static void take_reason(struct sc_value *value, const void *base)
+{
+  const size_t needs = value->field->needs;
+  if (needs == 0 || value->why == NULL || value->why != value->field->absent)
+    return;
+  const struct sc_quantity *needed =
+      (const struct sc_quantity *)(const void *)((const char *)base + needs);
+  if (needed->why == NULL)
+    return;
+  value->why = needed->why;
+  value->number = sc_not_measured(needed->why);
+}
+
 struct sc_value sc_field_value(const struct sc_field *field, const void *base)
 {
   struct sc_value value = {.field = field, .number = sc_not_measured(field->absent)};
@@ -99,6 +113,7 @@ struct sc_value sc_field_value(const struct sc_field *field, const void *base)
     value.why = field->absent;
     break;
   }
+  take_reason(&value, base);
   return value;
 }
 

@@ -2,6 +2,8 @@
 /* The report for people: its first words, its width, its encoding. */
 #include <config.h>
 
+#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,7 +41,7 @@ START_TEST(what_is_absent_is_said_once_with_its_reason)
   struct sc_result result = empty_result();
   char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
   check_holds(text,
-              "not measured: frequency, offset from the centre, level, carrier to noise, noise "
+              "not measured: frequency; offset from the centre; level; carrier to noise; noise "
               "density, because there is no carrier\n"); /* not the rows that tell more of these */
   check_holds(text, "Lines on air\nnot measured: there is no carrier\n");
   free(text);
@@ -56,6 +58,53 @@ START_TEST(a_bound_is_not_missed_where_the_number_stands)
                     "    at most                 -52.0 dB\n"
                     "  hum and noise re 75 kHz   -61.0 ± 0.1 dB\n");
   ck_assert_ptr_null(strstr(text, "at most, "));
+  free(text);
+}
+END_TEST
+
+/* What needs the data subcarrier has its reason, not the table's; of many rows five are named. */
+START_TEST(without_data_nothing_of_it_is_open)
+{
+  static const char reason[] = "there is no data subcarrier";
+  struct sc_result result = empty_result();
+  struct sc_rds *rds = &result.rds;
+  rds->subcarrier_hz = rds->injection_khz = rds->injection_percent = rds->amplitude_rms =
+      rds->phase_deg = rds->bit_rate_bps = rds->block_error_rate = rds->detection_limit_khz =
+          sc_not_measured(reason);
+  rds->data.pty = (double)NAN;
+  rds->present = SC_NO;
+  snprintf(result.rds.evidence, sizeof result.rds.evidence, "no clock was found");
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "\nData (RDS)\n  present                   no\n"
+                    "  evidence                  no clock was found\n"
+                    "  not measured: subcarrier; injection, peak; share of 75 kHz; against the "
+                    "pilot's third; bit rate and 19 more, because there is no data subcarrier\n\n");
+  free(text);
+  const struct sc_section *section;
+  const struct sc_field *field;
+  static const char *const keys[] = {"rds.pi", "rds.pty", "rds.tp", "rds.phase_within_tolerance"};
+  for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+    ck_assert(sc_field_find(keys[i], &section, &field));
+    ck_assert_str_eq(sc_field_value(field, &result).why, reason);
+  }
+  result.rds.subcarrier_hz = sc_measured(57e3, 1);
+  ck_assert(sc_field_find("rds.pi", &section, &field));
+  ck_assert_str_ne(sc_field_value(field, &result).why, reason);
+}
+END_TEST
+
+/* A row that tells more of one that is there is named with it; a reason is given once. */
+START_TEST(what_is_absent_is_named_so_that_it_is_known)
+{
+  struct sc_result result = empty_result();
+  result.carrier.level_dbfs = sc_measured(-6, 0.1);
+  result.preemphasis.basis = "it cannot be told from this";
+  result.preemphasis.tau_us = result.preemphasis.fitted_us =
+      sc_not_measured("it cannot be told from this");
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "; level: at the receiver's input");
+  check_holds(text, "\nPre-emphasis\n  basis                     it cannot be told from this\n"
+                    "  not measured: time constant, for the reason above\n\n");
   free(text);
 }
 END_TEST
@@ -253,6 +302,8 @@ Suite *text_suite(void)
   tcase_add_test(written, what_is_absent_is_said_once_with_its_reason);
   tcase_add_test(written, audio_has_its_table);
   tcase_add_test(written, no_row_stands_under_another_ones_heading);
+  tcase_add_test(written, without_data_nothing_of_it_is_open);
+  tcase_add_test(written, what_is_absent_is_named_so_that_it_is_known);
   tcase_add_test(written, a_bound_is_not_missed_where_the_number_stands);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, both_sides_of_the_carrier);
