@@ -15,6 +15,7 @@
 #include "common/number.h"
 #include "common/text.h"
 #include "report/absent.h"
+#include "report/brief.h"
 #include "report/groups.h"
 #include "report/layout.h"
 #include "report/pairs.h"
@@ -254,6 +255,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
   width = width < WIDTH_LEAST ? WIDTH_LEAST : width;
   const enum sc_kind kind = result->capture.info.kind;
   print_account(out, result, width);
+  report_brief(out, result, settings, LABEL_COLUMNS, width);
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++) {
