@@ -130,6 +130,8 @@ struct sc_result {
   struct sc_quantity composite_rate_hz;
   const char *composite_why;      /* not NULL: no composite, and why */
   bool composite_absolute;        /* deviations are in kHz */
+  double composite_full_scale;    /* of the samples, in the unit of the composite's lines; 0: the
+                                     samples are no composite */
   bool composite_truncated;       /* by the capture's bandwidth */
   double composite_half_width_hz; /* kept to either side of the channel's middle; 0: not iq */
   struct sc_deviation deviation;

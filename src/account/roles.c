@@ -172,8 +172,9 @@ static double ratio_on_air(const struct account_composite *composite, const stru
 
 static bool as_rounding(const struct account_composite *composite, struct sc_line *line)
 {
-  if (!account_is_rounding(composite->scene, composite->list, &line->offset_hz,
-                           ratio_on_air(composite, line)))
+  const bool captured = composite->scene->result->composite_full_scale > 0;
+  const double size = captured ? line->tone.amplitude : ratio_on_air(composite, line);
+  if (!account_is_rounding(composite->scene, composite->list, &line->offset_hz, size))
     return false;
   account_say_rounding(composite->scene, line);
   return true;
@@ -255,8 +256,8 @@ static void give_role(const struct account_composite *composite, struct sc_line 
 {
   static bool (*const roles[])(const struct account_composite *,
                                struct sc_line *) = {as_pilot,
-                                                    as_subcarrier_residual,
                                                     as_rounding,
+                                                    as_subcarrier_residual,
                                                     account_as_folded,
                                                     account_as_clock,
                                                     account_as_reference,

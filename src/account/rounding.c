@@ -25,6 +25,12 @@ static const double apart_hz = 1e-4;
  * repeats, and perhaps is its own mirror image in time, is not all chance: the mean may be three
  * times that here and there. One of all exceeds this in one of 150 captures then. */
 static const double uneven = 3, rare = 5;
+/* Of a real signal with few tones all phases are the same or opposite, and its second half is often
+ * the first with the sign changed: half of the multiples have all of it. */
+static const double uneven_tones = 4;
+/* A single tone is a multiple of something by chance, if that may be small enough: of numbers
+ * between 0 and 192 kHz one of 700 is within 0.1 mHz, by the count of fractions. */
+enum { TONES_MULTIPLES_MAX = 2048 };
 static const double rests_sigmas = 5; /* by which a rest stands out (air.c) */
 
 /* Of those that the modulation makes, or of the others, at most `most` above an amplitude, the
@@ -58,23 +64,28 @@ static bool is_multiple(const struct sc_quantity *hz, double step_hz)
   return away_from(hz->value, step_hz) <= apart_hz + sigmas * hz->uncertainty;
 }
 
-/* The fewest multiples that make up the sample rate and have all strong lines of the modulation
- * among them, stronger than all that was rounded off; 0: none. */
-static size_t find_multiples(const struct account_scene *scene, double off)
+/* The fewest multiples, up to `most`, that make up the sample rate and have all of these lines
+ * among them; 0: none. */
+static size_t multiples_of(const struct sc_line *const lines[], size_t count, double rate_hz,
+                           size_t most)
 {
-  const struct sc_line *strong[STRONG_MAX];
-  const size_t count = strongest(scene, true, sqrt(off), STRONG_MAX, strong);
-  const double rate_hz = scene->result->capture.info.sample_rate_hz;
-  if (count < STRONG_MIN)
-    return 0;
-  for (size_t n = 2; n <= MULTIPLES_MAX; n++) {
+  for (size_t n = 2; n <= most; n++) {
     size_t i = 0;
-    while (i < count && is_multiple(&strong[i]->tone.frequency_hz, rate_hz / (double)n))
+    while (i < count && is_multiple(&lines[i]->tone.frequency_hz, rate_hz / (double)n))
       i++;
     if (i == count)
       return n;
   }
   return 0;
+}
+
+/* Of the strong lines of the modulation, those above all that was rounded off; 0: none. */
+static size_t find_multiples(const struct account_scene *scene, double off)
+{
+  const struct sc_line *strong[STRONG_MAX];
+  const size_t count = strongest(scene, true, sqrt(off), STRONG_MAX, strong);
+  const double rate_hz = scene->result->capture.info.sample_rate_hz;
+  return count < STRONG_MIN ? 0 : multiples_of(strong, count, rate_hz, MULTIPLES_MAX);
 }
 
 /* What noise of so many steps (rms, in I or Q) leaves of lines' power: the characteristic function
@@ -118,6 +129,45 @@ void account_find_rounding(struct account_scene *scene)
   find_others(scene);
 }
 
+/* The tones above all that was rounded off; the lowest noise beside any line, per hertz. */
+static size_t strong_tones(const struct sc_line_list *list, double off,
+                           const struct sc_line *strong[STRONG_MAX], double *density)
+{
+  size_t count = 0;
+  *density = INFINITY;
+  for (const struct sc_line *line = list->lines; line < list->lines + list->count; line++) {
+    const double power = pow(10, line->tone.level_db.value / 10);
+    *density = fmin(*density, line->tone.noise_density);
+    if (power > off && count < STRONG_MAX)
+      strong[count++] = line;
+  }
+  return count;
+}
+
+void account_find_rounding_of_tones(struct account_scene *scene)
+{
+  const struct sc_result *result = scene->result;
+  const struct sc_line *strong[STRONG_MAX];
+  const double bits = result->capture.info.bits, rate_hz = result->capture.info.sample_rate_hz;
+  scene->rounding = (struct account_rounding){0};
+  if (!(bits >= 1) || !(result->composite_full_scale > 0))
+    return;
+  const double step = exp2(1 - bits) * result->composite_full_scale, off = step * step / 12;
+  double density;
+  const size_t count = strong_tones(&result->composite_lines, off, strong, &density);
+  const size_t multiples =
+      count == 0 ? 0
+                 : multiples_of(strong, count, rate_hz,
+                                count < STRONG_MIN ? TONES_MULTIPLES_MAX : MULTIPLES_MAX);
+  if (multiples == 0 || !isfinite(density))
+    return;
+  const double noise = fmax(density * rate_hz / 2 - off, 0);
+  const double power = 2 * off * left_by_noise(sqrt(noise) / step) / (double)multiples;
+  scene->rounding = (struct account_rounding){
+      .step_hz = rate_hz / (double)multiples,
+      .most = sqrt(2 * uneven_tones * power * (log((double)multiples) + rare))};
+}
+
 bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
                          const struct sc_quantity *hz, double size)
 {
@@ -136,10 +186,13 @@ bool account_is_rounding(const struct account_scene *scene, const struct sc_line
 void account_say_rounding(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
+  const double full = scene->result->composite_full_scale;
   account_frequency_words(scene->rounding.step_hz, name);
   account_label(line, "rounding");
   account_verdict(line, SC_VERDICT_ARTEFACT,
                   "of the capture's rounding to %u bits: its samples repeat and hardly any noise "
-                  "covers the steps, which so make lines every %s of up to %.0f dBc",
-                  scene->result->capture.info.bits, name, 20 * log10(scene->rounding.most));
+                  "covers the steps, which so make lines every %s of up to %.0f %s",
+                  scene->result->capture.info.bits, name,
+                  20 * log10(scene->rounding.most / (full > 0 ? full : 1)),
+                  full > 0 ? "dBFS" : "dBc");
 }

@@ -28,7 +28,8 @@ struct account_rest {
   bool is_complex;
 };
 
-/* What rounding makes of samples that repeat; amplitudes relative to the carrier. */
+/* What rounding makes of samples that repeat; amplitudes relative to the carrier, of a captured
+ * composite those of its tones. */
 struct account_rounding {
   double step_hz;   /* it has a line at each multiple; 0: it has none */
   double amplitude; /* an uncertainty of predicted lines: `most` is no rest of them */
@@ -134,7 +135,10 @@ const double *account_other_of(const struct account_scene *scene, const struct s
 
 /* Finds what rounding does; before the rests, which it makes uncertain. */
 void account_find_rounding(struct account_scene *scene);
-/* Whether rounding makes a line of that size, relative to the carrier; and the verdict. */
+/* The same of a captured composite. */
+void account_find_rounding_of_tones(struct account_scene *scene);
+/* Whether rounding makes a line of that size, relative to the carrier, or a tone of that amplitude;
+ * and the verdict. */
 bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
                          const struct sc_quantity *hz, double size);
 void account_say_rounding(const struct account_scene *scene, struct sc_line *line);

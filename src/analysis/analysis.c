@@ -384,6 +384,7 @@ static enum sc_error result_real(struct sc_analysis *analysis, struct sc_result 
   if (composite) {
     result->composite_why = NULL;
     result->composite_absolute = is_absolute(analysis);
+    result->composite_full_scale = is_absolute(analysis) ? analysis->settings.full_scale_khz : 1;
     result->composite_rate_hz = sc_measured(analysis->info.sample_rate_hz, (double)NAN);
   }
   const struct sc_composite_noise unknown = sc_composite_noise_unknown();

@@ -140,8 +140,7 @@ static void say_subcarrier(struct report_buffer *say, const struct sc_result *re
   } else if (stereo->residual_present == SC_NO) {
     report_add(say, "none left over");
     if (stereo->residual_limit_percent.why == NULL) {
-      report_add(say, "; seen from ");
-      say_quantity(say, stereo->residual_limit_percent, 3, "% of 75 kHz");
+      report_add(say, "; seen from %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
     }
   }
 }
@@ -152,8 +151,7 @@ static void say_data(struct report_buffer *say, const struct sc_result *result)
   if (rds->present == SC_NO) {
     report_add(say, "none");
     if (rds->detection_limit_khz.why == NULL) {
-      report_add(say, "; seen in 99 %% from ");
-      say_quantity(say, rds->detection_limit_khz, 3, "kHz");
+      report_add(say, "; seen in 99 %% from %.2g kHz", rds->detection_limit_khz.value);
     }
   }
   if (rds->present != SC_YES)

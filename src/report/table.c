@@ -190,7 +190,7 @@ static bool is_explained(const struct sc_line *line)
 }
 
 static const struct group groups[] = {{"Spurious, residual or unknown", is_open},
-                                      {"Made by the receiver", is_artefact},
+                                      {"Made by the receiver or the recording", is_artefact},
                                       {"Explained", is_explained}};
 
 static int descending(const void *a, const void *b)

@@ -125,11 +125,91 @@ START_TEST(a_real_line_is_not_excused)
 }
 END_TEST
 
+/* Two seconds of a composite from a file of 16 bits at 192 kS/s: a pilot, or pilot and two tones,
+ * and a tone of so many steps; noise of so many steps, rms. */
+static struct sc_result measure_composite(bool stereo, double tone_hz, double tone_steps,
+                                          double noise_steps)
+{
+  enum { RATE = 192000, PART = 9600, PARTS = 40 };
+  struct sc_message message;
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  const struct sc_source_info info = {.kind = SC_KIND_COMPOSITE,
+                                      .sample_rate_hz = RATE,
+                                      .nominal_rate_hz = RATE,
+                                      .clock_relative_uncertainty = (double)NAN,
+                                      .channels = 1,
+                                      .bits = 16};
+  const struct sc_analysis_settings settings = {.lines = true};
+  const double turn = 2 * 3.14159265358979323846 / RATE;
+  static float samples[PART];
+  unsigned seed = 7;
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  for (uint64_t at = 0; at < PARTS * PART; at += PART) {
+    for (size_t i = 0; i < PART; i++) {
+      const double n = (double)(at + i);
+      double value = 1100 * sin(turn * fmod(19e3 * n, RATE)) +
+                     tone_steps * sin(turn * fmod(tone_hz * n, RATE));
+      if (stereo)
+        value += 4000 * sin(turn * fmod(400 * n, RATE) + 0.4) +
+                 3000 * sin(turn * fmod(3e3 * n, RATE) + 1.1);
+      for (int k = 0; k < 12 && noise_steps > 0; k++) { /* twelve uniform ones: variance 1 */
+        seed = seed * 1664525U + 1013904223U;
+        value += noise_steps * ((double)(seed >> 8) / (1 << 24) - 0.5);
+      }
+      samples[i] = (float)(nearbyint(value) / 32768);
+    }
+    const struct sc_block block = {
+        .first = at, .frames = PART, .channels = 1, .samples = samples, .info = &info};
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  }
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  sc_analysis_destroy(analysis);
+  return result;
+}
+
+START_TEST(what_rounding_makes_of_a_composite_is_the_captures)
+{
+  for (int stereo = 0; stereo < 2; stereo++) {
+    struct sc_result result = measure_composite(stereo == 1, 0, 0, 0);
+    size_t rounded = 0;
+    for (size_t i = 0; i < result.composite_lines.count; i++)
+      rounded += strcmp(result.composite_lines.lines[i].label, "rounding") == 0;
+    check_all(&result.composite_lines);
+    ck_assert_uint_gt(rounded, 20);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* Stronger than rounding makes any, at no multiple of what all tones are multiples of, and where
+ * noise covers the steps. */
+START_TEST(a_real_tone_is_not_excused)
+{
+  const struct {
+    double hz, steps, noise;
+  } cases[] = {{63e3, 2, 0}, {63437.7, 0.2, 0}, {63e3, 0.2, 0.7}};
+  for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+    struct sc_result result = measure_composite(true, cases[k].hz, cases[k].steps, cases[k].noise);
+    const struct sc_line_list *list = &result.composite_lines;
+    const struct sc_line *found = NULL;
+    for (size_t i = 0; i < list->count; i++)
+      if (fabs(list->lines[i].offset_hz.value - cases[k].hz) < 1)
+        found = &list->lines[i];
+    ck_assert_msg(found != NULL, "no line at %g Hz", cases[k].hz);
+    ck_assert_msg(found->verdict == SC_VERDICT_SPURIOUS, "%g Hz: %s", cases[k].hz, found->cause);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 Suite *rounding_suite(void)
 {
   Suite *suite = suite_create("rounding");
   TCase *tcase = tcase_create("rounding");
   tcase_add_test(tcase, what_rounding_makes_is_the_captures);
+  tcase_add_test(tcase, what_rounding_makes_of_a_composite_is_the_captures);
+  tcase_add_test(tcase, a_real_tone_is_not_excused);
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);
   suite_add_tcase(suite, tcase);

@@ -327,7 +327,7 @@ START_TEST(neighbours_of_one_cause_share_its_sentence)
   memcpy(result.air_lines.lines[2].cause, result.air_lines.lines[1].cause,
          sizeof result.air_lines.lines[1].cause);
   char *text = example_text(&result, (struct sc_report_settings){.width = 120});
-  check_holds(text, "Made by the receiver: 2");
+  check_holds(text, "Made by the receiver or the recording: 2");
   check_holds(text, "these 2: what the modulation leaves of the carrier");
   free(text);
 }
