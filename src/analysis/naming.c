@@ -67,8 +67,8 @@ static void take_rds(const struct sc_rds *rds, const struct sc_quantity *pilot,
     return;
   const double share = hypot(rds->injection_khz.uncertainty / rds->injection_khz.value,
                              pilot->uncertainty / pilot->value);
-  found->level_db_pilot = sc_measured(20 * log10(rds->injection_khz.value / pilot->value),
-                                      20 / log(10.0) * share);
+  found->level_db_pilot =
+      sc_measured(20 * log10(rds->injection_khz.value / pilot->value), 20 / log(10.0) * share);
 }
 
 void analysis_name_injections(struct sc_result *result)
@@ -76,6 +76,11 @@ void analysis_name_injections(struct sc_result *result)
   for (size_t i = 0; i < result->injections.count; i++) {
     struct sc_injection *found = &result->injections.at[i];
     const struct sc_position *position = position_of(found, &result->rds);
+    if (found->of_difference) {
+      found->label = "upper edge of the difference signal";
+      found->customary = "none: programme ends at 15 kHz (ITU-R BS.450-3)";
+      continue;
+    }
     found->label = position != NULL ? position->name : NULL;
     found->customary = position != NULL ? position->injection : NULL;
     if (position != NULL && strcmp(position->key, "rds") == 0)

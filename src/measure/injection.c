@@ -37,6 +37,8 @@ static const double base_rate_hz = 48e3;
 static const double steady_share = 0.85;
 static const double moves_hz = 50.0;
 static const double frames_least = 2000.0; /* of a place, to be judged by */
+static const double difference_hz = 38e3;
+static const double twins_ratio = 2.0; /* of powers: programme and noise move either */
 
 struct place {
   double hz;    /* 0: free */
@@ -320,6 +322,30 @@ static bool next_stretch(const struct walk *w, size_t *at, struct stretch *s)
   return true;
 }
 
+static double density_of(const struct walk *w, size_t from, size_t to)
+{
+  double sum = 0.0;
+  for (size_t i = from; i <= to; i++)
+    sum += w->trace->mean[i] - noise_at(w->trace, w->noise, w->lowest, i);
+  return sum / (double)(to - from + 1);
+}
+
+/* Down to where the search begins there is as much and more of it, and its twin is equal. */
+static bool is_of_difference(const struct walk *w, const struct stretch *s)
+{
+  const struct sc_trace *t = w->trace;
+  const size_t part = (size_t)(smooth_hz / t->step_hz);
+  const size_t middle = (size_t)((difference_hz - t->start_hz) / t->step_hz + 0.5);
+  if (s->from != w->first || s->from < part || s->to > 2 * middle || s->to < s->from + 1)
+    return false;
+  const size_t half = s->from + (s->to - s->from) / 2;
+  const double below = density_of(w, s->from - part, s->from - 1);
+  const double lower = density_of(w, s->from, half), upper = density_of(w, half, s->to);
+  const double own = density_of(w, s->from, s->to);
+  const double twin = density_of(w, 2 * middle - s->to, 2 * middle - s->from);
+  return below > lower && lower > upper && twin < twins_ratio * own && own < twins_ratio * twin;
+}
+
 /* The noise of a discriminator that fits under all of the band, for want of a better one. */
 static struct sc_composite_noise least_noise(const struct sc_trace *t)
 {
@@ -378,7 +404,11 @@ void sc_injection_result(const struct sc_injection_meter *meter, const struct sc
     injections->why = "the composite was not captured above 53 kHz";
     return;
   }
-  for (size_t at = w.first; injections->count < SC_INJECTIONS_MAX && next_stretch(&w, &at, &s);)
-    if (take(meter, trace, noise, w.lowest, &s, pilot, &injections->at[injections->count]))
-      injections->count++;
+  for (size_t at = w.first; injections->count < SC_INJECTIONS_MAX && next_stretch(&w, &at, &s);) {
+    struct sc_injection *found = &injections->at[injections->count];
+    if (!take(meter, trace, noise, w.lowest, &s, pilot, found))
+      continue;
+    found->of_difference = found->kind == SC_INJECTION_BAND && is_of_difference(&w, &s);
+    injections->count++;
+  }
 }

@@ -289,6 +289,30 @@ START_TEST(above_the_difference)
 }
 END_TEST
 
+/* Programme whose low-pass lets some of it through above 15 kHz: the difference signal has it above
+ * 53 kHz, and as much below 23 kHz (its side bands are equal: ITU-R BS.450-3, 2.1). A band in the
+ * same place without that twin is what it was. */
+START_TEST(the_edge_of_the_difference_is_no_service)
+{
+  struct sc_scenario s = scene_silent(384e3, 50);
+  s.station.programme[0] =
+      (struct sc_programme){.kind = SC_PROGRAMME_PINK, .to = SC_TO_LEFT, .khz = 15};
+  s.station.programme_count = 1;
+  struct sc_result r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 1);
+  ck_assert(r.injections.at[0].of_difference);
+  ck_assert_str_eq(r.injections.at[0].label, "upper edge of the difference signal");
+  sc_result_clear(&r);
+  s = scene_silent(384e3, 50);
+  s.station.bands[0] = (struct sc_band){.hz = 53.5e3, .width_hz = 2e3, .rms_khz = 0.5};
+  s.station.band_count = 1;
+  r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 1);
+  ck_assert(!r.injections.at[0].of_difference);
+  sc_result_clear(&r);
+}
+END_TEST
+
 /* FM subcarriers and data at random places, at 30 to 50 dB. */
 START_TEST(kinds_are_told_by_their_envelope)
 {
@@ -442,6 +466,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);
   tcase_add_test(tests, above_the_difference);
+  tcase_add_test(tests, the_edge_of_the_difference_is_no_service);
   tcase_add_test(tests, a_position_alone_names_no_data);
   tcase_add_test(tests, kinds_are_told_by_their_envelope);
   suite_add_tcase(suite, tests);
