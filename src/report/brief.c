@@ -3,35 +3,43 @@
 #include <config.h>
 #endif
 
-#include "report/brief.h"
+#include <sidecomb/brief.h>
 
 #include <math.h>
-#include <stdlib.h>
+#include <stdarg.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <sidecomb/fields.h>
-#include <sidecomb/limits.h>
 
 #include "common/number.h"
 #include "common/text.h"
-#include "report/layout.h"
 
-enum { INDENT = 2, LINES_MOST = 3, CELL = 96 };
+enum { LINES_MOST = 3, CELL = 96 };
 
 /* Our choice: a mono receiver then gets less than a twentieth of either channel. */
 static const double opposite_until = -0.995;
 
-struct row {
+SC_PRINTF(2, 3) static void add(struct sc_brief_row *row, const char *format, ...)
+{
+  const size_t length = strlen(row->text);
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(row->text + length, sizeof row->text - length, format, arguments);
+  va_end(arguments);
+}
+
+struct answer {
   const char *label;
-  void (*say)(struct report_buffer *say, const struct sc_result *result);
+  void (*say)(struct sc_brief_row *row, const struct sc_result *result);
 };
 
 /* As many digits as its uncertainty deserves; the uncertainty itself stands below. */
-static void say_quantity(struct report_buffer *say, struct sc_quantity quantity, int decimals,
+static void say_quantity(struct sc_brief_row *row, struct sc_quantity quantity, int decimals,
                          const char *unit)
 {
   const int deserved = sc_decimals(quantity.uncertainty, decimals);
-  report_add(say, "%s %s", common_number(quantity.value, deserved, false).text, unit);
+  add(row, "%s %s", common_number(quantity.value, deserved, false).text, unit);
 }
 
 /* ---- lines that nothing explains */
@@ -70,124 +78,124 @@ static const struct sc_line *next_open(const struct sc_line_list *list, const st
   return best;
 }
 
-static void say_air_line(struct report_buffer *say, const struct sc_line *line)
+static void say_air_line(struct sc_brief_row *row, const struct sc_line *line)
 {
-  report_add(say, "%s kHz, ", common_number(line->offset_hz.value * 1e-3, 3, true).text);
-  say_quantity(say, line->level_dbc, 1, "dBc");
+  add(row, "%s kHz, ", common_number(line->offset_hz.value * 1e-3, 3, true).text);
+  say_quantity(row, line->level_dbc, 1, "dBc");
 }
 
-static void say_tone(struct report_buffer *say, const struct sc_line *line)
+static void say_tone(struct sc_brief_row *row, const struct sc_line *line)
 {
-  report_add(say, "%s kHz", common_number(line->offset_hz.value * 1e-3, 3, false).text);
+  add(row, "%s kHz", common_number(line->offset_hz.value * 1e-3, 3, false).text);
   if (line->deviation_khz.why == NULL) {
-    report_add(say, ", ");
-    say_quantity(say, line->deviation_khz, 3, "kHz");
+    add(row, ", ");
+    say_quantity(row, line->deviation_khz, 3, "kHz");
   } else if (line->level_db_pilot.why == NULL) {
-    report_add(say, ", ");
-    say_quantity(say, line->level_db_pilot, 1, "dB re pilot");
+    add(row, ", ");
+    say_quantity(row, line->level_db_pilot, 1, "dB re pilot");
   }
 }
 
-static void say_open_lines(struct report_buffer *say, const struct sc_line_list *list,
-                           void (*say_line)(struct report_buffer *, const struct sc_line *))
+static void say_open_lines(struct sc_brief_row *row, const struct sc_line_list *list,
+                           void (*say_line)(struct sc_brief_row *, const struct sc_line *))
 {
   const size_t count = count_open(list);
   const struct sc_line *line = NULL;
   for (size_t i = 0; i < LINES_MOST && i < count; i++) {
     line = next_open(list, line);
-    report_add(say, "%s%s at ", i > 0 ? "; " : "", sc_verdict_name(line->verdict));
-    say_line(say, line);
+    add(row, "%s%s at ", i > 0 ? "; " : "", sc_verdict_name(line->verdict));
+    say_line(row, line);
     if (line->label[0] != '\0')
-      report_add(say, " (%s)", line->label);
+      add(row, " (%s)", line->label);
   }
   if (count > LINES_MOST)
-    report_add(say, "; and %zu weaker", count - LINES_MOST);
+    add(row, "; and %zu weaker", count - LINES_MOST);
 }
 
-static void say_air(struct report_buffer *say, const struct sc_result *result)
+static void say_air(struct sc_brief_row *row, const struct sc_result *result)
 {
   if (result->air_lines.why != NULL || result->air_lines.count == 0)
     return;
   if (count_open(&result->air_lines) == 0)
-    report_add(say, "nothing");
-  say_open_lines(say, &result->air_lines, say_air_line);
+    add(row, "nothing");
+  say_open_lines(row, &result->air_lines, say_air_line);
 }
 
-static void say_composite(struct report_buffer *say, const struct sc_result *result)
+static void say_composite(struct sc_brief_row *row, const struct sc_result *result)
 {
   if (result->composite_lines.why != NULL || result->composite_lines.count == 0 ||
       result->capture.info.kind == SC_KIND_AUDIO)
     return;
   if (count_open(&result->composite_lines) == 0)
-    report_add(say, "nothing");
-  say_open_lines(say, &result->composite_lines, say_tone);
+    add(row, "nothing");
+  say_open_lines(row, &result->composite_lines, say_tone);
 }
 
 /* ---- what was found in each part */
 
-static void say_subcarrier(struct report_buffer *say, const struct sc_result *result)
+static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
   if (stereo->residual_present == SC_YES && stereo->residual_percent.why == NULL) {
-    report_add(say, "left over, ");
-    say_quantity(say, stereo->residual_percent, 2, "% of 75 kHz");
+    add(row, "left over, ");
+    say_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
   } else if (stereo->residual_present == SC_YES) {
-    report_add(say, "left over");
+    add(row, "left over");
     if (stereo->residual_level_db_pilot.why == NULL) {
-      report_add(say, ", ");
-      say_quantity(say, stereo->residual_level_db_pilot, 1, "dB re pilot");
+      add(row, ", ");
+      say_quantity(row, stereo->residual_level_db_pilot, 1, "dB re pilot");
     }
   } else if (stereo->residual_present == SC_NO) {
-    report_add(say, "none left over");
+    add(row, "none left over");
     if (stereo->residual_limit_percent.why == NULL) {
-      report_add(say, "; seen from %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
+      add(row, "; seen from %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
     }
   }
 }
 
-static void say_data(struct report_buffer *say, const struct sc_result *result)
+static void say_data(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_rds *rds = &result->rds;
   if (rds->present == SC_NO) {
-    report_add(say, "none");
+    add(row, "none");
     if (rds->detection_limit_khz.why == NULL) {
-      report_add(say, "; seen in 99 %% from %.2g kHz", rds->detection_limit_khz.value);
+      add(row, "; seen in 99 %% from %.2g kHz", rds->detection_limit_khz.value);
     }
   }
   if (rds->present != SC_YES)
     return;
-  report_add(say, "%s%s%s", rds->data.pi[0] != '\0' ? rds->data.pi : "there, no station known",
-             rds->data.ps[0] != '\0' ? " " : "", rds->data.ps);
+  add(row, "%s%s%s", rds->data.pi[0] != '\0' ? rds->data.pi : "there, no station known",
+      rds->data.ps[0] != '\0' ? " " : "", rds->data.ps);
   if (rds->injection_khz.why == NULL) {
-    report_add(say, ", ");
-    say_quantity(say, rds->injection_khz, 2, "kHz");
+    add(row, ", ");
+    say_quantity(row, rds->injection_khz, 2, "kHz");
   }
   if (rds->block_error_rate.why == NULL)
-    report_add(say, ", %s %% of the blocks with errors",
-               common_number(100 * rds->block_error_rate.value, 1, false).text);
+    add(row, ", %s %% of the blocks with errors",
+        common_number(100 * rds->block_error_rate.value, 1, false).text);
 }
 
-static void say_others(struct report_buffer *say, const struct sc_result *result)
+static void say_others(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_injections *all = &result->injections;
   if (all->why != NULL)
     return;
   if (all->count == 0)
-    report_add(say, "nothing");
+    add(row, "nothing");
   for (size_t i = 0; i < all->count; i++) {
     const struct sc_injection *one = &all->at[i];
-    report_add(say, "%s%s kHz", i > 0 ? "; " : "",
-               common_number(one->offset_hz.value * 1e-3, 1, false).text);
+    add(row, "%s%s kHz", i > 0 ? "; " : "",
+        common_number(one->offset_hz.value * 1e-3, 1, false).text);
     if (one->deviation_khz.why == NULL) {
-      report_add(say, ", ");
-      say_quantity(say, one->deviation_khz, 2, "kHz");
+      add(row, ", ");
+      say_quantity(row, one->deviation_khz, 2, "kHz");
     }
-    report_add(say, " (%s%s%s)", sc_injection_kind_name(one->kind), one->label != NULL ? ": " : "",
-               one->label != NULL ? one->label : "");
+    add(row, " (%s%s%s)", sc_injection_kind_name(one->kind), one->label != NULL ? ": " : "",
+        one->label != NULL ? one->label : "");
   }
 }
 
-static void say_channels(struct report_buffer *say, const struct sc_result *result)
+static void say_channels(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
   const char *order = sc_channel_order_name(result->audio.order);
@@ -196,74 +204,74 @@ static void say_channels(struct report_buffer *say, const struct sc_result *resu
   if (mode == NULL && order == NULL)
     return;
   for (const char *c = mode; c != NULL && *c != '\0'; c++)
-    report_add(say, "%c", *c == '_' ? ' ' : *c);
+    add(row, "%c", *c == '_' ? ' ' : *c);
   if (!audio && stereo->correlation.why == NULL && stereo->correlation.value < opposite_until)
-    report_add(say, "; left and right are opposite, so a mono receiver hears nothing");
+    add(row, "; left and right are opposite, so a mono receiver hears nothing");
   if (order != NULL)
-    report_add(say, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
+    add(row, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
   else if (stereo->mode == SC_MODE_STEREO)
-    report_add(say, "; which is left only the test audio tells");
+    add(row, "; which is left only the test audio tells");
 }
 
 /* `unseen`: what to say of the bound where there is no value. */
-static void say_one_separation(struct report_buffer *say, const char *way, struct sc_quantity value,
+static void say_one_separation(struct sc_brief_row *row, const char *way, struct sc_quantity value,
                                const char *unseen, struct sc_quantity bound)
 {
   if (value.why != NULL && bound.why != NULL)
     return;
-  report_add(say, "%s%s%s: ", say->used > 0 ? "; " : "", way, value.why == NULL ? "" : unseen);
-  say_quantity(say, value.why == NULL ? value : bound, 1, "dB");
+  add(row, "%s%s%s: ", row->text[0] != '\0' ? "; " : "", way, value.why == NULL ? "" : unseen);
+  say_quantity(row, value.why == NULL ? value : bound, 1, "dB");
 }
 
 /* The test audio's, else that of steady tones. */
-static void say_separation(struct report_buffer *say, const struct sc_result *result)
+static void say_separation(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_audio *audio = &result->audio;
   const struct sc_stereo *stereo = &result->stereo;
   if (audio->order == SC_ORDER_NORMAL || audio->order == SC_ORDER_SWAPPED) {
     static const char unseen[] = ", nothing in the other channel, seen up to";
-    say_one_separation(say, "left to right", audio->separation_left_to_right_db, unseen,
+    say_one_separation(row, "left to right", audio->separation_left_to_right_db, unseen,
                        audio->separation_limit_db);
-    say_one_separation(say, "right to left", audio->separation_right_to_left_db, unseen,
+    say_one_separation(row, "right to left", audio->separation_right_to_left_db, unseen,
                        audio->separation_limit_db);
   } else if (result->capture.info.kind != SC_KIND_AUDIO) {
     static const char unseen[] = ", at least";
-    say_one_separation(say, "left to right", stereo->separation_left_to_right_db, unseen,
+    say_one_separation(row, "left to right", stereo->separation_left_to_right_db, unseen,
                        stereo->separation_left_to_right_at_least_db);
-    say_one_separation(say, "right to left", stereo->separation_right_to_left_db, unseen,
+    say_one_separation(row, "right to left", stereo->separation_right_to_left_db, unseen,
                        stereo->separation_right_to_left_at_least_db);
   }
 }
 
-static void say_preemphasis(struct report_buffer *say, const struct sc_result *result)
+static void say_preemphasis(struct sc_brief_row *row, const struct sc_result *result)
 {
   const char *law = sc_audio_law_name(result->audio.law);
   if (result->preemphasis.tau_us.why == NULL)
-    say_quantity(say, result->preemphasis.tau_us, 0, "µs");
+    say_quantity(row, result->preemphasis.tau_us, 0, "µs");
   else if (result->capture.info.kind == SC_KIND_AUDIO && law != NULL)
-    report_add(say, "%s", law);
+    add(row, "%s", law);
   else if (result->preemphasis.basis != NULL && result->capture.info.kind != SC_KIND_AUDIO)
-    report_add(say, "open: %s", result->preemphasis.basis);
+    add(row, "open: %s", result->preemphasis.basis);
 }
 
-static void say_deviation(struct report_buffer *say, const struct sc_result *result)
+static void say_deviation(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_deviation *deviation = &result->deviation;
   const bool clean = deviation->corrected_khz.why == NULL;
   if (!clean && deviation->peak_khz.why != NULL)
     return;
-  say_quantity(say, clean ? deviation->corrected_khz : deviation->peak_khz, 2,
+  say_quantity(row, clean ? deviation->corrected_khz : deviation->peak_khz, 2,
                clean ? "kHz, held peak without noise" : "kHz, held peak, raw");
 }
 
-static void say_width(struct report_buffer *say, const struct sc_result *result)
+static void say_width(struct sc_brief_row *row, const struct sc_result *result)
 {
   if (result->occupancy.obw99_hz.why == NULL)
-    report_add(say, "%s kHz hold 99 %% of the power",
-               common_number(result->occupancy.obw99_hz.value * 1e-3, 1, false).text);
+    add(row, "%s kHz hold 99 %% of the power",
+        common_number(result->occupancy.obw99_hz.value * 1e-3, 1, false).text);
 }
 
-static const struct row rows[] = {
+static const struct answer answers[] = {
     {"not explained on air", say_air},  {"  in the composite", say_composite},
     {"deviation", say_deviation},       {"width", say_width},
     {"38 kHz carrier", say_subcarrier}, {"data (RDS)", say_data},
@@ -273,20 +281,20 @@ static const struct row rows[] = {
 
 /* ---- limits */
 
-static void say_broken(struct report_buffer *say, const struct sc_limit *limit,
+static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
                        const struct sc_limit_verdict *verdict)
 {
   char value[CELL];
   const struct sc_value *judged = verdict->bound.field != NULL ? &verdict->bound : &verdict->value;
   const char *label = judged->field->label != NULL ? judged->field->label : judged->field->key;
   sc_format_value(judged, value, sizeof value);
-  report_add(say, "%s, %s: %s%s", limit->section->title, label + strspn(label, " "), value,
-             verdict->sure ? "" : ", within twice its uncertainty of the limit");
+  add(row, "%s, %s: %s%s", limit->section->title, label + strspn(label, " "), value,
+      verdict->sure ? "" : ", within twice its uncertainty of the limit");
   if (limit->source[0] != '\0')
-    report_add(say, " (%s)", limit->source);
+    add(row, " (%s)", limit->source);
 }
 
-static void say_limits(struct report_buffer *say, const struct sc_limits *limits,
+static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
                        const struct sc_result *result)
 {
   size_t judged = 0, broken = 0;
@@ -295,75 +303,73 @@ static void say_limits(struct report_buffer *say, const struct sc_limits *limits
     judged += verdict.kept != SC_UNKNOWN;
     if (verdict.kept != SC_NO)
       continue;
-    report_add(say, "%s", broken++ > 0 ? "; " : "not kept: ");
-    say_broken(say, &limits->limits[i], &verdict);
+    add(row, "%s", broken++ > 0 ? "; " : "not kept: ");
+    say_broken(row, &limits->limits[i], &verdict);
   }
   if (judged == 0)
-    report_add(say, "none of %zu could be judged", limits->count);
+    add(row, "none of %zu could be judged", limits->count);
   else if (broken == 0)
-    report_add(say, "kept, %zu of %zu could be judged", judged, limits->count);
+    add(row, "kept, %zu of %zu could be judged", judged, limits->count);
 }
 
-static void say_standard(struct report_buffer *say, const struct sc_result *result)
+static void say_standard(struct sc_brief_row *row, const struct sc_result *result)
 {
   struct sc_limits limits;
   struct sc_message message;
   if (result->composite_why == NULL &&
       sc_limits_parse(sc_limits_standard(), "standard", &limits, &message) == SC_OK)
-    say_limits(say, &limits, result);
+    say_limits(row, &limits, result);
 }
 
-static void say_masks(struct report_buffer *say, const struct sc_result *result)
+static void say_masks(struct sc_brief_row *row, const struct sc_result *result)
 {
   for (size_t i = 0; i < result->mask_count; i++) {
     const struct sc_mask_result *mask = &result->masks[i];
-    report_add(say, "%s%s: %s", i > 0 ? "; " : "", mask->name,
-               mask->pass == SC_YES  ? "kept where it was judged"
-               : mask->pass == SC_NO ? "not kept"
-                                     : "open");
+    add(row, "%s%s: %s", i > 0 ? "; " : "", mask->name,
+        mask->pass == SC_YES  ? "kept where it was judged"
+        : mask->pass == SC_NO ? "not kept"
+                              : "open");
     if (mask->worst_margin_db.why == NULL) {
-      report_add(say, ", worst margin ");
-      say_quantity(say, mask->worst_margin_db, 1, "dB");
+      add(row, ", worst margin ");
+      say_quantity(row, mask->worst_margin_db, 1, "dB");
     }
   }
 }
 
-/* ---- on the page */
+/* ---- rows */
 
-static void print_row(struct report_buffer *out, const char *label, struct report_buffer *sentence,
-                      size_t label_columns, size_t width)
+static struct sc_brief_row *begin(struct sc_brief *brief, const char *label)
 {
-  if (sentence->used == 0 && !sentence->failed)
-    return;
-  char *text = report_take(sentence);
-  if (text == NULL) {
-    out->failed = true;
-    return;
-  }
-  common_clean_string(text);
-  report_add(out, "%*s", INDENT, "");
-  report_left(out, label, label_columns - INDENT);
-  report_wrap(out, text, label_columns, label_columns, width);
-  free(text);
+  struct sc_brief_row *row = &brief->rows[brief->count];
+  *row = (struct sc_brief_row){.label = label};
+  return row;
 }
 
-void report_brief(struct report_buffer *out, const struct sc_result *result,
-                  const struct sc_report_settings *settings, size_t label_columns, size_t width)
+/* A row that says nothing is none. */
+static void end(struct sc_brief *brief)
 {
-  struct report_buffer sentence = {0};
+  struct sc_brief_row *row = &brief->rows[brief->count];
+  common_clean_string(row->text);
+  brief->count += row->text[0] != '\0';
+}
+
+void sc_brief_make(const struct sc_result *result, const struct sc_limits *limits,
+                   struct sc_brief *brief)
+{
+  _Static_assert(sizeof answers / sizeof answers[0] + 2 <= SC_BRIEF_ROWS_MAX, "limits and masks");
+  brief->count = 0;
   if (result->unmeasured != NULL)
     return;
-  report_add(out, "\nIn short\n");
-  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-    rows[i].say(&sentence, result);
-    print_row(out, rows[i].label, &sentence, label_columns, width);
+  for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+    answers[i].say(begin(brief, answers[i].label), result);
+    end(brief);
   }
-  if (settings->limits != NULL)
-    say_limits(&sentence, settings->limits, result);
+  struct sc_brief_row *row = begin(brief, limits != NULL ? "limits" : "limits of standards");
+  if (limits != NULL)
+    say_limits(row, limits, result);
   else
-    say_standard(&sentence, result);
-  print_row(out, settings->limits != NULL ? "limits" : "limits of standards", &sentence,
-            label_columns, width);
-  say_masks(&sentence, result);
-  print_row(out, "masks", &sentence, label_columns, width);
+    say_standard(row, result);
+  end(brief);
+  say_masks(begin(brief, "masks"), result);
+  end(brief);
 }

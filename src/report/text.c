@@ -9,13 +9,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <sidecomb/brief.h>
 #include <sidecomb/fields.h>
 #include <sidecomb/report.h>
 
 #include "common/number.h"
 #include "common/text.h"
 #include "report/absent.h"
-#include "report/brief.h"
 #include "report/groups.h"
 #include "report/layout.h"
 #include "report/pairs.h"
@@ -104,6 +104,20 @@ static void print_account(struct report_buffer *out, const struct sc_result *res
   common_clean(clean, sizeof clean, result->account, strlen(result->account));
   if (clean[0] != '\0')
     report_wrap(out, clean, 0, 0, width);
+}
+
+static void print_brief(struct report_buffer *out, const struct sc_result *result,
+                        const struct sc_limits *limits, size_t width)
+{
+  struct sc_brief brief;
+  sc_brief_make(result, limits, &brief);
+  if (brief.count > 0)
+    report_add(out, "\nIn short\n");
+  for (size_t i = 0; i < brief.count; i++) {
+    report_add(out, "%*s", INDENT, "");
+    report_left(out, brief.rows[i].label, LABEL_COLUMNS - INDENT);
+    report_wrap(out, brief.rows[i].text, LABEL_COLUMNS, LABEL_COLUMNS, width);
+  }
 }
 
 static void bounds_text(const struct sc_limit *limit, char *text, size_t size)
@@ -255,7 +269,7 @@ static void print_report(struct report_buffer *out, const struct sc_result *resu
   width = width < WIDTH_LEAST ? WIDTH_LEAST : width;
   const enum sc_kind kind = result->capture.info.kind;
   print_account(out, result, width);
-  report_brief(out, result, settings, LABEL_COLUMNS, width);
+  print_brief(out, result, settings->limits, width);
   size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++) {

@@ -120,7 +120,7 @@ static const struct view_action actions[] = {
    NO_QUESTION, is_tuned, view_act_absolute, 0, NULL},
   {"rows", VIEWS, {'i'}, 1, "sort the account's rows another way",
    NO_QUESTION, has_rows, view_act_order, 0, NULL},
-  {"values", VIEWS, {'e'}, 1, "every measured value with its uncertainty",
+  {"values", VIEWS, {'e'}, 1, "the answers in short, and every measured value",
    NO_QUESTION, NULL, view_act_cover, VIEW_COVER_VALUES, NULL},
 
   {"marker", MARKERS, {'A'}, VIEW_MARKERS, "set a marker, or take the one that is set",

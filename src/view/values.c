@@ -1,13 +1,16 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The values page walks the same tables of fields as the report, so that a number here is the
- * number there. Of what is absent for one reason, the reason stands once. */
+/* The values page begins with the report's answers in short and walks the same tables of fields, so
+ * that a number here is the number there. Of what is absent for one reason, the reason stands once.
+ */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
+#include <sidecomb/brief.h>
 #include <sidecomb/fields.h>
 
 #include "view/page.h"
+#include "view/text.h"
 #include "view/values.h"
 
 enum {
@@ -19,8 +22,11 @@ enum {
 };
 
 /* A section's title (field NULL, why NULL), a measured field, or why fields have no value. `of`:
- * the struct that the section describes; `other`: the same of a second capture, or NULL. */
+ * the struct that the section describes; `other`: the same of a second capture, or NULL. Or a piece
+ * of an answer in short: so many bytes of `text`, behind its label where it is the first. */
 struct line {
+  const char *label, *text;
+  size_t bytes;
   const void *of, *other;
   const struct sc_section *section;
   const struct sc_field *field;
@@ -51,7 +57,7 @@ static size_t gather_section(const struct sc_section *section, const void *of, c
                              struct line *lines, size_t used)
 {
   size_t first = used;
-  struct line title = {of, other, section, NULL, NULL};
+  struct line title = {.of = of, .other = other, .section = section};
   if (used < LINES_MAX)
     lines[used++] = title;
   for (int measured = 1; measured >= 0; measured--)
@@ -59,7 +65,11 @@ static size_t gather_section(const struct sc_section *section, const void *of, c
       const struct sc_field *field = &section->fields[i];
       if (!is_shown(field))
         continue;
-      struct line line = {of, other, section, field, sc_field_value(field, of).why};
+      struct line line = {.of = of,
+                          .other = other,
+                          .section = section,
+                          .field = field,
+                          .why = sc_field_value(field, of).why};
       bool is = is_measured(&line);
       if (measured ? is : !is && !was_said(lines, used, &line))
         lines[used++] = line;
@@ -67,10 +77,33 @@ static size_t gather_section(const struct sc_section *section, const void *of, c
   return used > first + 1 ? used : first;
 }
 
-static size_t gather(const struct sc_result *result, const struct sc_result *other,
-                     struct line *lines)
+static int label_columns(int width)
 {
-  size_t count, used = 0;
+  return width < 2 * LABEL_COLUMNS ? width / 2 : LABEL_COLUMNS;
+}
+
+/* An answer goes on below itself, so that all of it is read. */
+static size_t gather_brief(const struct sc_brief *brief, int width, bool ascii, struct line *lines)
+{
+  static const struct sc_section title = {.title = "In short"};
+  const int columns = width - label_columns(width) - 1;
+  size_t used = 0;
+  if (brief->count > 0)
+    lines[used++] = (struct line){.section = &title};
+  for (size_t i = 0; i < brief->count; i++) {
+    const char *text = brief->rows[i].text, *label = brief->rows[i].label, *next;
+    for (size_t bytes;
+         used < LINES_MAX && (bytes = view_text_line(text, columns, ascii, &next)) > 0;
+         text = next, label = "")
+      lines[used++] = (struct line){.label = label, .text = text, .bytes = bytes};
+  }
+  return used;
+}
+
+static size_t gather(const struct sc_result *result, const struct sc_result *other,
+                     struct line *lines, size_t used)
+{
+  size_t count;
   const struct sc_section *sections = sc_sections(&count);
   for (size_t i = 0; i < count; i++)
     if (sc_section_concerns(&sections[i], result))
@@ -105,8 +138,21 @@ static void draw_both(struct view_grid *grid, struct view_box at, const struct l
   view_put_cut(grid, at.x + labels + 2 * each, at.y, each - 1, VIEW_STYLE_PLAIN, text);
 }
 
+static void draw_answer(struct view_grid *grid, struct view_box at, const struct line *line)
+{
+  char text[TEXT_LENGTH];
+  const int labels = label_columns(at.width);
+  snprintf(text, sizeof text, "%.*s", (int)line->bytes, line->text);
+  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->label);
+  view_put_cut(grid, at.x + labels, at.y, at.width - labels - 1, VIEW_STYLE_PLAIN, text);
+}
+
 static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line)
 {
+  if (line->text != NULL) {
+    draw_answer(grid, at, line);
+    return;
+  }
   if (line->field == NULL) {
     view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->section->title);
     return;
@@ -121,7 +167,7 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
     view_put_cut(grid, at.x + 1, at.y, at.width - 2, VIEW_STYLE_QUIET, text);
     return;
   }
-  int labels = at.width < 2 * LABEL_COLUMNS ? at.width / 2 : LABEL_COLUMNS;
+  const int labels = label_columns(at.width);
   struct sc_value value = sc_field_value(line->field, line->of);
   sc_format_value(&value, text, sizeof text);
   view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
@@ -142,8 +188,14 @@ void view_values(struct view_grid *grid, struct view_box box, const struct view_
     view_put_cut(grid, box.x, box.y + 1, box.width, VIEW_STYLE_PLAIN, "Nothing is measured yet.");
     return;
   }
+  if (page.size == 0)
+    return;
   struct line lines[LINES_MAX];
-  size_t count = gather(model->result, other, lines), first = view_page_first(&page, state, count);
+  struct sc_brief brief;
+  sc_brief_make(model->result, NULL, &brief);
+  size_t count = gather_brief(&brief, view_page_place(&page, 0).width, grid->ascii, lines);
+  count = gather(model->result, other, lines, count);
+  const size_t first = view_page_first(&page, state, count);
   for (size_t i = first; i < count && i - first < page.size; i++)
     draw_line(grid, view_page_place(&page, i - first), &lines[i]);
 }

@@ -245,6 +245,8 @@ START_TEST(values_are_those_of_the_report)
   fixture_type(&f, "e");
   EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation", "6.7500 ± 0.0020 kHz",
          "not measured: a test says so", "67650 ± 20 Hz");
+  EXPECT(120, 40, "In short", "above 53 kHz", "67.7 kHz");
+  EXPECT(40, 40, "In short", "67.7 kHz");
   for (int i = 0; i < 100; i++)
     view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(80, 24, "Measured over all");
