@@ -444,6 +444,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   account_edges(result);
   if (analysis->settings.baseline != NULL)
     analysis_baseline_lines(analysis->settings.baseline, result);
+  analysis_overload_lines(result);
   analysis_unwanted(has_air ? &air : NULL, analysis_channel_beneath(analysis->channel), least_dbc,
                     result);
   analysis_absolute(&analysis->settings, result);

@@ -4,12 +4,15 @@
  * carrier's two parts, which are at an end in turn, 1 - 2 a / pi of the time each, the third
  * harmonics are one at minus three times its frequency: with three times the modulation, and it
  * may fold back onto the carrier. Its ratio e to the carrier changes the modulation by up to 4 e
- * then. The other parts of the composite in a sound card's recording are cut like it. */
+ * then; each line that it makes is no stronger than e, and the fifth harmonic and so on are weaker:
+ * twice e is allowed for all. The other parts of the composite in a sound card's recording are cut
+ * like it. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
 
 #include <math.h>
+#include <stdio.h>
 
 #include "analysis/overload.h"
 #include "analysis/widen.h"
@@ -53,14 +56,75 @@ static void take_back(struct sc_result *result)
   result->unmeasured = overloaded;
 }
 
-void analysis_overload(struct sc_result *result)
+/* 0: nothing that shows. */
+static double error_here(const struct sc_result *result)
 {
   const struct sc_capture_facts *capture = &result->capture;
   const double share = (double)capture->clipped / fmax(1.0, (double)capture->frames);
   const bool iq = capture->info.kind == SC_KIND_IQ;
-  if (share < least_share || result->composite_why != NULL || capture->info.kind == SC_KIND_AUDIO)
+  return share < least_share || result->composite_why != NULL || capture->info.kind == SC_KIND_AUDIO
+             ? 0
+             : error_of(share, iq ? 2.0 : 1.0);
+}
+
+/* ---- lines */
+
+static double amplitude_of(struct sc_quantity level_db)
+{
+  return level_db.why == NULL ? pow(10, level_db.value / 20) : 0;
+}
+
+/* Of a line on air relative to the carrier: the line, or what is known of what the prediction left
+ * of it. */
+static double open_part(const struct sc_line *line)
+{
+  const double all = amplitude_of(line->level_dbc);
+  if (line->verdict != SC_VERDICT_RESIDUAL)
+    return all;
+  const double apart = fabs(all - amplitude_of(line->predicted_dbc));
+  return fmax(apart, fmax(amplitude_of(line->am_part_dbc), amplitude_of(line->one_sided_dbc)));
+}
+
+/* Of a tone what the overload has to be beside the carrier to make it, or of full scale. */
+static double open_tone(const struct sc_result *result, const struct sc_line *line)
+{
+  return result->composite_full_scale > 0
+             ? line->tone.amplitude / result->composite_full_scale
+             : 1e3 * line->deviation_khz.value / fmax(1.0, line->offset_hz.value);
+}
+
+static void leave_open(struct sc_line *line, double part, double made)
+{
+  const bool open = line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_RESIDUAL;
+  if (!open || !(part <= made))
     return;
-  const double error = error_of(share, iq ? 2.0 : 1.0);
+  if (line->verdict == SC_VERDICT_SPURIOUS)
+    line->label[0] = '\0';
+  line->verdict = SC_VERDICT_UNKNOWN;
+  (void)snprintf(line->cause, sizeof line->cause,
+                 "%s may be what the capture's overload makes: record it with less gain",
+                 line->label[0] == '\0' ? "it" : "what is left of it");
+}
+
+void analysis_overload_lines(struct sc_result *result)
+{
+  const double error = error_here(result);
+  const double made = error > most_error ? INFINITY : error / 2;
+  struct sc_line_list *air = &result->air_lines, *composite = &result->composite_lines;
+  for (size_t i = 0; i < air->count && error > 0; i++)
+    leave_open(&air->lines[i], open_part(&air->lines[i]), made);
+  for (size_t i = 0; i < composite->count && error > 0; i++)
+    leave_open(&composite->lines[i], open_tone(result, &composite->lines[i]), made);
+}
+
+/* ---- measurements */
+
+void analysis_overload(struct sc_result *result)
+{
+  const bool iq = result->capture.info.kind == SC_KIND_IQ;
+  const double error = error_here(result);
+  if (!(error > 0))
+    return;
   if (error > most_error)
     take_back(result);
   else

@@ -10,7 +10,7 @@ int main(void)
       expected_suite,  iq_suite,        rds_suite,        real_suite,      source_suite,
       stretches_suite, stream_suite,    test_audio_suite, tones_suite,     unwanted_suite,
       worker_suite,    sight_suite,     dealt_suite,      halved_suite,    data_suite,
-      cut_suite,       rounding_suite,  beneath_suite,
+      cut_suite,       rounding_suite,  beneath_suite,    overload_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }
