@@ -65,7 +65,10 @@ static struct measure_residual_result measure(const struct scene *s, uint64_t *r
   return result;
 }
 
-/* Programmes of any strength over the noise, in records of 1 to 12 s. */
+/* Programmes of any strength over the noise, in records of 1 to 12 s. One that is about as weak as
+ * the noise may pass for it; then few values close to zero tell how much it is there, and one of
+ * ten thousand is claimed (sidecomb/stereo.h). Seven of 20 000 are so many by chance once in 200.
+ */
 START_TEST(a_programme_is_no_residual)
 {
   const unsigned trials = support_trials(support_long() ? 20000 : 300);
@@ -84,7 +87,7 @@ START_TEST(a_programme_is_no_residual)
   }
   printf("%u of %u programmes claimed as a residual; rms %.2f sigma\n", claimed, trials,
          sqrt(square));
-  ck_assert_uint_eq(claimed, 0);
+  ck_assert_uint_le(claimed, trials / 3000);
   ck_assert_uint_ge(hidden, trials / 2); /* of the others the programme is below the noise */
   ck_assert_double_le(square, 1.5 * 1.5);
 }

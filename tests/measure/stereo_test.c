@@ -344,12 +344,20 @@ static void report(const char *what, const struct score *score)
   ck_assert_double_le(score->worst_sigmas, 4.5);
 }
 
+/* A low tone in the difference reaches as close to 38 kHz as a residual: then none is claimed, and
+ * none stated. */
+static bool is_hidden(const struct sc_stereo *stereo)
+{
+  return stereo->residual_present == SC_NO && stereo->residual_percent.why != NULL;
+}
+
 START_TEST(random_scenes)
 {
   const unsigned trials = support_trials(support_long() ? 200 : 3);
   uint64_t random = support_seed("random_scenes", 450);
   struct score sums = {0}, differences = {0}, residuals = {0}, pilots = {0};
   double worst_phase = 0.0, worst_sigma = 0.0, pilot_square = 0.0;
+  unsigned hidden = 0;
   for (unsigned t = 0; t < trials; t++) {
     double cnr_db, sum, difference;
     const double seconds = uniform(&random, 2.0, support_long() ? 6.0 : 2.5);
@@ -363,18 +371,23 @@ START_TEST(random_scenes)
     judge(&sums, &r->sum_rms_khz, sum);
     judge(&differences, &r->difference_rms_khz, difference);
     judge(&pilots, &seen.pilot.deviation_khz, s.pilot_khz);
-    judge(&residuals, &r->residual_percent, residual);
+    hidden += is_hidden(r);
+    if (!is_hidden(r))
+      judge(&residuals, &r->residual_percent, residual);
     const double bound_hz = pilot_bound_hz(&s, cnr_db, seconds);
     pilot_square += pow((seen.pilot.frequency_hz.value - s.pilot_hz) / bound_hz, 2.0);
     worst_phase = fmax(worst_phase, fabs(r->phase_error_deg.value));
-    worst_sigma = fmax(worst_sigma,
-                       (r->residual_percent.uncertainty - 0.005) / residual_bound(cnr_db, seconds));
+    if (!is_hidden(r))
+      worst_sigma = fmax(worst_sigma, (r->residual_percent.uncertainty - 0.005) /
+                                          residual_bound(cnr_db, seconds));
     ck_assert_int_eq(r->mode, SC_MODE_STEREO);
   }
   report("sum", &sums);
   report("difference", &differences);
   report("pilot", &pilots);
   report("residual, in percent", &residuals);
+  printf("%u of %u hidden by low tones\n", hidden, trials);
+  ck_assert_uint_le(hidden, 1 + trials / 20);
   printf("phase within %.3f degrees, sigma of the residual less 0.005 points at most %.2f times "
          "its bound, pilot frequency %.3f times its bound\n",
          worst_phase, worst_sigma, sqrt(pilot_square / trials));
@@ -390,17 +403,25 @@ START_TEST(no_residual_where_none_is)
   const unsigned trials = support_trials(support_long() ? 1000 : 4);
   uint64_t random = support_seed("no_residual_where_none_is", 38);
   double worst = 0.0;
+  unsigned hidden = 0, silent = 0;
   for (unsigned t = 0; t < trials; t++) {
     double cnr_db;
     struct sc_signal_settings s = random_station(&random, &cnr_db);
     if (t % 2 == 0)
       s.left_count = s.right_count = 0;
     const struct sc_stereo r = measure(&s, 1.5).stereo;
-    ck_assert_ptr_null(r.residual_percent.why);
-    worst = fmax(worst, r.residual_percent.value / r.residual_percent.uncertainty);
     ck_assert_int_eq(r.residual_present, SC_NO);
+    hidden += is_hidden(&r);
+    silent += t % 2 == 0 && is_hidden(&r);
+    if (!is_hidden(&r))
+      worst = fmax(worst, r.residual_percent.value / r.residual_percent.uncertainty);
   }
-  printf("no residual claimed in %u clean trials; the highest was %.2f sigma\n", trials, worst);
+  printf(
+      "no residual claimed in %u clean trials; the highest was %.2f sigma, %u hidden, %u of these "
+      "without programme\n",
+      trials, worst, hidden, silent);
+  ck_assert_uint_le(silent, 1 + trials / 100); /* noise looks so once in 300 (residual.c) */
+  ck_assert_uint_le(hidden, 1 + trials / 20);
 }
 END_TEST
 
