@@ -9,6 +9,10 @@
  * Bandwidth: 99 % of the power. What falls by 13 dB and rises by as much is two. Kind: "tone" when
  * no wider than the spectrum resolves; "fm" when 85 % of the power about it have a constant
  * envelope while the frequency moves; else "band", also where it came too late to be looked at.
+ * "beat", of IQ: no part of the composite. A signal on one side of the carrier (a neighbour, a
+ * spurious carrier) turns the carrier's phase and moves its envelope by the same share, where a
+ * subcarrier leaves the envelope alone; so called when half of what such a signal would leave there
+ * stands in what a limiter takes away (our own method and choice).
  * The envelopes of four stretches at most are followed.
  * Customary injections are in the table of positions, from memory: no limit is judged by them.
  */
@@ -24,7 +28,7 @@
 #include <sidecomb/quantity.h>
 #include <sidecomb/spectrum.h>
 
-enum sc_injection_kind { SC_INJECTION_TONE, SC_INJECTION_FM, SC_INJECTION_BAND };
+enum sc_injection_kind { SC_INJECTION_TONE, SC_INJECTION_FM, SC_INJECTION_BAND, SC_INJECTION_BEAT };
 SC_API const char *sc_injection_kind_name(enum sc_injection_kind kind);
 
 struct sc_injection {
@@ -39,7 +43,8 @@ struct sc_injection {
                          weaker, and stands as strong on the other side of 38 kHz
                          (suppressed-carrier AM has equal side bands: ITU-R BS.450-3, 2.1) */
   const char *label;  /* of the service whose position covers the centre and whose form it has: data
-                         streams are bands of their width at their place, RDS as shown by rds.h */
+                         streams are bands of their width at their place, RDS as shown by rds.h;
+                         of a beat: that it is one */
   const char *customary; /* injection there, in words; NULL: none, as for `label` */
 };
 

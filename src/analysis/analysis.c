@@ -23,6 +23,7 @@
 #include "analysis/channel.h"
 #include "analysis/emission.h"
 #include "analysis/explain.h"
+#include "analysis/foreign.h"
 #include "analysis/head.h"
 #include "analysis/listener.h"
 #include "analysis/unwanted.h"
@@ -442,6 +443,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
     return error;
   }
   account_edges(result);
+  analysis_foreign(analysis_channel_beneath(analysis->channel), result);
   if (analysis->settings.baseline != NULL)
     analysis_baseline_lines(analysis->settings.baseline, result);
   analysis_overload_lines(result);

@@ -107,6 +107,6 @@ const char *sc_audio_law_name(enum sc_audio_law law)
 
 const char *sc_injection_kind_name(enum sc_injection_kind kind)
 {
-  static const char *const names[] = {"tone", "fm", "band"};
+  static const char *const names[] = {"tone", "fm", "band", "beat"};
   return (unsigned)kind < sizeof names / sizeof names[0] ? names[kind] : NULL;
 }

@@ -15,6 +15,7 @@ Suite *data_suite(void);
 Suite *dealt_suite(void);
 Suite *emission_suite(void);
 Suite *expected_suite(void);
+Suite *foreign_suite(void);
 Suite *halved_suite(void);
 Suite *iq_suite(void);
 Suite *rds_suite(void);

@@ -1,0 +1,106 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* A signal of the amplitude a beside a carrier of the amplitude A turns its phase by a / A times a
+ * sine, so that a stretch of the composite with the phase's variance v comes from a^2 = 2 v A^2.
+ * Of that a limiter takes away as much (measure/remainder.h: the signal as it is, besides its
+ * ghost), as far from the carrier as the beat is on the composite. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "analysis/foreign.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "account/account.h"
+
+static const double noise_of_remainder = 2; /* of the noise's density */
+static const double window_least_hz = 2e3;
+static const double window_most_hz = 10e3; /* of shorter records nothing is told */
+static const double window_bins = 520;     /* of the search's records: see sc_lines_floor */
+static const double noise_known = 0.1;     /* of its power in the remainder, and medians scatter */
+/* Of what a foreign signal would leave; a subcarrier leaves nothing (our choice). */
+static const double foreign_share = 0.5;
+
+static const char beat[] =
+    "none: another signal beside the carrier beats with it here, and moves the envelope as well";
+static const char open_band[] = "open: the envelope moves, so that it may be of another signal";
+
+struct look {
+  const struct analysis_beneath *beneath;
+  const struct sc_result *result;
+  double carrier_hz, noise; /* power per hertz */
+  double window_hz;
+};
+
+/* What stands over the noise in the remainder, of a stretch of offsets from the carrier. */
+static double power_between(const struct look *look, double lower_hz, double upper_hz)
+{
+  const double noise = noise_of_remainder * look->noise;
+  double power = 0;
+  for (double from = lower_hz; from < upper_hz; from += look->window_hz) {
+    const double density = analysis_beneath_floor(look->beneath, look->carrier_hz + from,
+                                                  look->carrier_hz + from + look->window_hz);
+    if (density > (1 + noise_known) * noise)
+      power += (density - noise) * fmin(look->window_hz, upper_hz - from);
+  }
+  return power;
+}
+
+/* Of lines that are no modulation; a floor does not hold them. */
+static double lines_between(const struct sc_result *result, double lower_hz, double upper_hz)
+{
+  double power = 0;
+  for (size_t i = 0; i < result->air_lines.count; i++) {
+    const struct sc_line *line = &result->air_lines.lines[i];
+    const bool other = line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_ARTEFACT;
+    if (other && line->offset_hz.value >= lower_hz && line->offset_hz.value <= upper_hz)
+      power += pow(10, (line->level_dbc.value + result->carrier.level_dbfs.value) / 10);
+  }
+  return power;
+}
+
+static bool is_foreign(const struct look *look, const struct sc_injection *found)
+{
+  const double half_hz = fmax(found->bandwidth_hz.value, look->window_hz) / 2;
+  const double lower = found->offset_hz.value - half_hz, upper = found->offset_hz.value + half_hz;
+  const double swing_rad = found->deviation_khz.value * 1e3 / found->offset_hz.value;
+  const double carrier = pow(10, look->result->carrier.level_dbfs.value / 10);
+  const double expected = swing_rad * swing_rad * carrier; /* twice the variance of a sine */
+  const double there = power_between(look, lower, upper) + power_between(look, -upper, -lower) +
+                       lines_between(look->result, lower, upper) +
+                       lines_between(look->result, -upper, -lower);
+  return there > foreign_share * expected;
+}
+
+static void judge(const struct look *look, struct sc_injection *found)
+{
+  if (found->label != NULL && strcmp(found->label, "RDS") == 0) /* shown by its structure */
+    return;
+  if (is_foreign(look, found)) {
+    found->kind = SC_INJECTION_BEAT;
+    found->label = beat;
+    found->customary = NULL;
+  } else if (found->label != NULL && found->kind == SC_INJECTION_BAND &&
+             account_envelope_moves(look->result)) {
+    /* A carrier that swings by as much as the beat is away from it blurs the place. */
+    found->label = open_band;
+    found->customary = NULL;
+  }
+}
+
+void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result)
+{
+  struct sc_line_search search;
+  const struct sc_carrier *carrier = &result->carrier;
+  if (!analysis_beneath_search(beneath, &search) || carrier->offset_hz.why != NULL ||
+      carrier->level_dbfs.why != NULL || carrier->noise_density_dbfs_hz.why != NULL)
+    return;
+  const struct look look = {.beneath = beneath,
+                            .result = result,
+                            .carrier_hz = carrier->offset_hz.value,
+                            .noise = pow(10, carrier->noise_density_dbfs_hz.value / 10),
+                            .window_hz = fmax(window_least_hz, window_bins / search.record_s)};
+  for (size_t i = 0; look.window_hz <= window_most_hz && i < result->injections.count; i++)
+    judge(&look, &result->injections.at[i]);
+}
