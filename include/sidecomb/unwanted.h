@@ -39,11 +39,16 @@ struct sc_seen_span {
 
 /* Noise-like power: the medians of the averaged spectrum over 2 kHz, less the lines that were
  * found, stand 3 dB or more above the capture's noise, 30 kHz or more beyond half of Carson's
- * bandwidth, where modulation has ended. Another station is such a band, as is a noisy oscillator's
- * skirt. */
+ * bandwidth, where most modulation has ended. Another station is such a band, and moves the
+ * envelope; a noisy oscillator's skirt, and the outermost lines of many tones or of a drifting
+ * carrier, are the transmitter's own and leave it alone. A band ends where that changes; another
+ * signal's goes on beyond the channel. */
 struct sc_unwanted_band {
   struct sc_quantity lower_hz, upper_hz; /* from the carrier, exact */
   struct sc_quantity level_dbc;          /* its power, less the capture's noise */
+  enum sc_truth of_phase; /* a limiter takes away less than half of what it takes of another
+                             signal: this one leaves the envelope alone. Unknown beyond
+                             the channel's filter, 175 kHz, and in short captures */
 };
 
 struct sc_unwanted {

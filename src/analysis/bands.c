@@ -2,7 +2,9 @@
 /* The averaged spectrum in windows of 2 kHz: medians, which single lines do not move, that stand
  * above the capture's noise beyond what the modulation takes up. Neighbours make one band. Lines so
  * close that the spectrum does not part them, as the outer ones of a strong tone, would move the
- * medians: what was found as lines is taken off. */
+ * medians: what was found as lines is taken off. Of many tones, or where the carrier drifts, not
+ * all are found: as far as the channel's filter reaches, what leaves the envelope alone is told
+ * apart by what a limiter takes away (measure/remainder.h). */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -17,10 +19,14 @@
 static const double above_noise_db = 3;
 /* Beside half of Carson's bandwidth, where the outer lines of a fully modulated signal end. */
 static const double beside_hz = 30e3;
-static const double edge_share = 0.96; /* of half the rate: beyond, receivers' filters fall */
+static const double edge_share = 0.96;      /* of half the rate: beyond, receivers' filters fall */
+static const double noise_of_remainder = 2; /* of the noise's density */
+/* Of a signal beside the carrier all of its density is in the remainder, of FM nothing. */
+static const double foreign_share = 0.5;
 
 struct walk {
   const struct sc_trace *air;
+  const struct analysis_beneath *beneath;
   const struct sc_result *result;
   double noise;                  /* power per hertz */
   double inner_hz, outer_hz;     /* offsets from the carrier; from the centre */
@@ -49,6 +55,26 @@ static void close_band(struct walk *walk, struct sc_unwanted *unwanted)
   walk->open = NULL;
 }
 
+/* What stands there over the noise leaves the envelope alone. */
+static enum sc_truth is_of_phase(const struct walk *walk, double lower_hz, double upper_hz,
+                                 double density)
+{
+  struct sc_line_search search;
+  if (!analysis_beneath_search(walk->beneath, &search))
+    return SC_UNKNOWN;
+  const double floor = analysis_beneath_floor(walk->beneath, lower_hz, upper_hz);
+  if (isnan(floor))
+    return SC_UNKNOWN;
+  const double foreign = floor - noise_of_remainder * walk->noise;
+  return foreign < foreign_share * (density - walk->noise) ? SC_YES : SC_NO;
+}
+
+/* Another signal goes on beyond the channel, where the envelope tells nothing. */
+static bool goes_on(const struct sc_unwanted_band *band, enum sc_truth of_phase)
+{
+  return (band->of_phase == SC_YES) == (of_phase == SC_YES);
+}
+
 static void take_window(struct walk *walk, size_t first, size_t bins, struct sc_unwanted *unwanted)
 {
   const struct sc_trace *air = walk->air;
@@ -60,20 +86,27 @@ static void take_window(struct walk *walk, size_t first, size_t bins, struct sc_
   if (judged)
     rest = analysis_window_rest(air, first, bins, &walk->result->air_lines);
   bool stands = rest.surely / air->rbw_hz > walk->noise * pow(10, above_noise_db / 10);
-  if (!stands || unwanted->band_count == SC_UNWANTED_BANDS_MAX) {
+  enum sc_truth of_phase = SC_UNKNOWN;
+  if (stands)
+    of_phase = is_of_phase(walk, lower, upper, rest.likely / air->rbw_hz);
+  if (!stands || (walk->open != NULL && !goes_on(walk->open, of_phase)))
     close_band(walk, unwanted);
+  if (!stands || unwanted->band_count == SC_UNWANTED_BANDS_MAX)
     return;
-  }
   if (walk->open == NULL) {
     walk->open = &unwanted->bands[unwanted->band_count];
+    walk->open->of_phase = of_phase;
     walk->open->lower_hz = sc_measured(lower - carrier, (double)NAN);
     walk->power = 0;
   }
+  if (of_phase == SC_NO)
+    walk->open->of_phase = SC_NO;
   walk->open->upper_hz = sc_measured(upper - carrier, (double)NAN);
   walk->power += (rest.likely / air->rbw_hz - walk->noise) * (upper - lower);
 }
 
-void analysis_bands(const struct sc_trace *air, struct sc_result *result)
+void analysis_bands(const struct sc_trace *air, const struct analysis_beneath *beneath,
+                    struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
   const struct sc_quantity *carson = &result->occupancy.carson_hz;
@@ -82,6 +115,7 @@ void analysis_bands(const struct sc_trace *air, struct sc_result *result)
     return;
   double half_rate = air->step_hz * (double)air->points / 2;
   struct walk walk = {.air = air,
+                      .beneath = beneath,
                       .result = result,
                       .noise = pow(10, carrier->noise_density_dbfs_hz.value / 10),
                       .inner_hz = carson->value / 2 + beside_hz,

@@ -6,7 +6,11 @@
 #include <sidecomb/result.h>
 #include <sidecomb/spectrum.h>
 
-/* Fills bands[] of result->unwanted from the averaged spectrum; after occupancy and noise. */
-void analysis_bands(const struct sc_trace *air, struct sc_result *result);
+#include "analysis/beneath.h"
+
+/* Fills bands[] of result->unwanted from the averaged spectrum; after occupancy and noise, and
+ * after analysis_beneath_lines. beneath: NULL, nothing is known of the envelope. */
+void analysis_bands(const struct sc_trace *air, const struct analysis_beneath *beneath,
+                    struct sc_result *result);
 
 #endif

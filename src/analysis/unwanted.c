@@ -234,7 +234,7 @@ void analysis_unwanted(const struct sc_trace *air, const struct analysis_beneath
   for (size_t i = 0; i < unwanted->seen_count; i++)
     judge_beneath(beneath, least_dbc, &result->carrier, &unwanted->seen[i]);
   if (air != NULL)
-    analysis_bands(air, result);
+    analysis_bands(air, beneath, result);
   unwanted->strongest_at_most_dbc =
       bound_from(&result->air_lines, unwanted, 0, "the spectrum beside the lines is not known");
   unwanted->beside_at_most_dbc = bound_from(&result->air_lines, unwanted, beside_hz,

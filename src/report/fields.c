@@ -527,6 +527,8 @@ static const struct sc_field unwanted_band_fields[] = {
     EXACT("lower_hz", "from the carrier's", HZ, 0, lower_hz),
     EXACT("upper_hz", "to", HZ, 0, upper_hz),
     ESTIMATE("level_dbc", "power above the noise", DBC, 2, level_dbc),
+    TRUTH("of_phase", "leaves the envelope alone", of_phase,
+          "the envelope is seen within the channel alone"),
 };
 
 const struct sc_section *sc_unwanted_band_section(void)

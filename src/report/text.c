@@ -207,15 +207,22 @@ static void print_injections(struct report_buffer *out, const struct sc_injectio
     print_section(out, section, &injections->at[i], width);
 }
 
+static const char *nature_of(const struct sc_unwanted_band *band)
+{
+  return band->of_phase == SC_YES ? "Of this transmitter, as it leaves the envelope alone: outer "
+                                    "lines of its modulation, or noise of its oscillator:"
+         : band->of_phase == SC_NO
+             ? "Another signal, without lines of its own, as it moves the envelope:"
+             : "Noise, or another signal, without lines of its own:";
+}
+
 static void print_bands(struct report_buffer *out, const struct sc_unwanted *unwanted, size_t width)
 {
   for (size_t i = 0; i < unwanted->band_count; i++) {
     const struct sc_unwanted_band *band = &unwanted->bands[i];
     char level[96], text[TEXT_MAX];
     sc_format_quantity(band->level_dbc, 2, level, sizeof level);
-    snprintf(text, sizeof text,
-             "Noise, or another signal, without lines of its own: %s to %s kHz from the "
-             "carrier, %s dBc.",
+    snprintf(text, sizeof text, "%s %s to %s kHz from the carrier, %s dBc.", nature_of(band),
              common_number(band->lower_hz.value * 1e-3, 0, true).text,
              common_number(band->upper_hz.value * 1e-3, 0, true).text, level);
     print_sentence(out, "", text, width);

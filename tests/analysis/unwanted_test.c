@@ -230,10 +230,30 @@ START_TEST(lines_of_a_tone_are_no_band)
         (struct sc_neighbour){.offset_hz = 165e3, .level_db = -55, .noise_khz = 15};
     result = play(&s);
     ck_assert_uint_eq(result.unwanted.band_count, 1);
+    ck_assert_int_eq(result.unwanted.bands[0].of_phase, SC_NO);
     ck_assert_double_gt(result.unwanted.bands[0].lower_hz.value, 145e3);
     ck_assert_double_eq_tol(result.unwanted.bands[0].level_dbc.value, -55, 1);
     sc_result_clear(&result);
   }
+}
+END_TEST
+
+/* More lines than a search keeps, and lines that a drifting carrier smears. They are all of the one
+ * station that is there: FM, which leaves the envelope alone (definition of the ideal modulator).
+ */
+START_TEST(outer_lines_of_many_tones_are_of_this_transmitter)
+{
+  struct sc_scenario s = scene_silent(1e6, 55);
+  s.seconds = 2;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 40);
+  scene_add_tone(&s, SC_TO_RIGHT, 1600, 40);
+  s.station.tones[s.station.tone_count++] = (struct sc_scenario_line){.hz = 50, .amplitude = 0.3};
+  s.station.tones[s.station.tone_count++] = (struct sc_scenario_line){.hz = 0.25, .amplitude = 0.3};
+  struct sc_result result = play(&s);
+  ck_assert_uint_gt(result.unwanted.band_count, 0);
+  for (size_t i = 0; i < result.unwanted.band_count; i++)
+    ck_assert_int_eq(result.unwanted.bands[i].of_phase, SC_YES);
+  sc_result_clear(&result);
 }
 END_TEST
 
@@ -319,6 +339,7 @@ Suite *unwanted_suite(void)
   tcase_add_test(tcase, weak_carriers_are_not_crowded_out);
   tcase_add_test(tcase, a_station_beside_is_a_band);
   tcase_add_test(tcase, lines_of_a_tone_are_no_band);
+  tcase_add_test(tcase, outer_lines_of_many_tones_are_of_this_transmitter);
   tcase_add_test(tcase, data_is_no_other_signal);
   tcase_add_test(tcase, what_is_said_to_be_found_is_found);
   if (support_long())
