@@ -147,7 +147,10 @@ static void say_with_am(const struct account_am *am, bool own, const char *what,
 {
   char name[ACCOUNT_NAME_LENGTH];
   account_frequency_words(am->frequency_hz, name);
-  if (own)
+  if (am->of_data)
+    account_verdict(line, SC_VERDICT_EXPLAINED, "%s, with what FM makes of the data's square at %s",
+                    what, name);
+  else if (own)
     account_verdict(line, SC_VERDICT_RESIDUAL, "%s; what is left is AM of %.2g %% at %s", what,
                     100 * cabs(am->index), name);
   else

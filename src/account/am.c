@@ -161,6 +161,22 @@ static void take_away(struct account_scene *scene, const struct account_am *am)
       scene->rests[i].value -= made_by(scene, am, &list->lines[i]);
 }
 
+/* Where data are, their square is looked for first: among many tones its own pairs are hidden by
+ * theirs, and all lines together tell of it nevertheless. */
+static void find_of_data(struct account_scene *scene)
+{
+  double places_hz[ACCOUNT_DATA_PLACES_MAX];
+  const size_t count = account_data_places(scene, places_hz);
+  for (size_t i = 0; i < count && scene->am_count < ACCOUNT_AM_MAX; i++) {
+    const struct fit fit = fit_am(scene, places_hz[i]);
+    if (fit.gain <= sigmas * sigmas || !account_is_of_data(scene, places_hz[i], cabs(fit.index)))
+      continue;
+    scene->ams[scene->am_count] =
+        (struct account_am){.frequency_hz = places_hz[i], .index = fit.index};
+    take_away(scene, &scene->ams[scene->am_count++]);
+  }
+}
+
 /* The rests themselves stay as they are. */
 enum sc_error account_find_am(struct account_scene *scene)
 {
@@ -174,6 +190,7 @@ enum sc_error account_find_am(struct account_scene *scene)
     return SC_NO_MEMORY;
   }
   memcpy(scene->rests, rests, count * sizeof *rests);
+  find_of_data(scene);
   while (scene->am_count < ACCOUNT_AM_MAX && find_next(scene, &scene->ams[scene->am_count]))
     take_away(scene, &scene->ams[scene->am_count++]);
   for (size_t i = 0; i < scene->am_count; i++)
@@ -184,20 +201,28 @@ enum sc_error account_find_am(struct account_scene *scene)
   return SC_OK;
 }
 
+/* Where phases do not compare, it may be added in any phase. */
+static bool is_made(const struct account_rest *rest, double complex sum, double sizes)
+{
+  const double spread = sigmas * rest->uncertainty;
+  return rest->is_complex ? cabs(rest->value - sum) <= fmax(spread, left_share * cabs(rest->value))
+                          : cabs(rest->value) <= spread + sizes;
+}
+
 const struct account_am *account_am_of(const struct account_scene *scene,
                                        const struct sc_line *line)
 {
   const struct account_am *most = NULL;
-  struct account_rest rest = account_rest_of(scene, line);
+  const struct account_rest rest = account_rest_of(scene, line);
   double complex sum = 0;
-  double strongest = 0;
-  for (size_t i = 0; i < scene->am_count && rest.is_complex; i++) {
-    double complex made = made_by(scene, &scene->ams[i], line);
+  double strongest = 0, sizes = 0;
+  for (size_t i = 0; i < scene->am_count; i++) {
+    const double complex made = made_by(scene, &scene->ams[i], line);
     sum += made;
+    sizes += cabs(made);
     if (cabs(made) > strongest)
       most = &scene->ams[i];
     strongest = fmax(strongest, cabs(made));
   }
-  double left = cabs(rest.value - sum);
-  return left <= fmax(sigmas * rest.uncertainty, left_share * cabs(rest.value)) ? most : NULL;
+  return is_made(&rest, sum, sizes) ? most : NULL;
 }

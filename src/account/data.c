@@ -42,11 +42,32 @@ static bool is_beside(const struct account_scene *scene, double hz, double uncer
   return is_clock(scene, hz, uncertainty_hz, &clocks) && clocks != 0;
 }
 
+static bool is_known(const struct account_scene *scene)
+{
+  const struct sc_rds *rds = &scene->result->rds;
+  return rds->present == SC_YES && rds->amplitude_rms.why == NULL &&
+         rds->subcarrier_hz.why == NULL && rds->bit_rate_bps.why == NULL &&
+         scene->result->composite_absolute;
+}
+
+size_t account_data_places(const struct account_scene *scene,
+                           double places_hz[ACCOUNT_DATA_PLACES_MAX])
+{
+  const struct sc_rds *rds = &scene->result->rds;
+  if (!is_known(scene))
+    return 0;
+  const double twice_hz = 2 * rds->subcarrier_hz.value, clock_hz = 2 * rds->bit_rate_bps.value;
+  places_hz[0] = twice_hz;
+  places_hz[1] = clock_hz;
+  places_hz[2] = twice_hz - clock_hz;
+  places_hz[3] = twice_hz + clock_hz;
+  return ACCOUNT_DATA_PLACES_MAX;
+}
+
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index)
 {
   const struct sc_rds *rds = &scene->result->rds;
-  if (rds->present != SC_YES || rds->amplitude_rms.why != NULL || rds->subcarrier_hz.why != NULL ||
-      rds->bit_rate_bps.why != NULL || !scene->result->composite_absolute)
+  if (!is_known(scene))
     return false;
   double expected = index_of(rds), doubt = 2 * rds->subcarrier_hz.uncertainty;
   double from_twice = am_hz - 2 * rds->subcarrier_hz.value;

@@ -11,7 +11,12 @@
 
 #include "account/predict.h"
 
-enum { ACCOUNT_AM_MAX = 12, ACCOUNT_OTHERS_MAX = 12, ACCOUNT_ROUNDED_MAX = 4 };
+enum {
+  ACCOUNT_AM_MAX = 12,
+  ACCOUNT_DATA_PLACES_MAX = 4,
+  ACCOUNT_OTHERS_MAX = 12,
+  ACCOUNT_ROUNDED_MAX = 4
+};
 
 /* Amplitude modulation of the whole signal. */
 struct account_am {
@@ -100,6 +105,10 @@ enum sc_error account_find_am(struct account_scene *scene);
 void account_find_others(struct account_scene *scene);
 /* What looks like amplitude modulation is what FM makes of the square of the data. */
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index);
+/* Where random data's square has lines: twice the subcarrier, twice the bit clock, and both with
+ * each other. Returns how many; none without data. */
+size_t account_data_places(const struct account_scene *scene,
+                           double places_hz[ACCOUNT_DATA_PLACES_MAX]);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together

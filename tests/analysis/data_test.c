@@ -55,6 +55,34 @@ START_TEST(the_square_of_the_data_is_no_am)
 }
 END_TEST
 
+/* Two strong tones in left and right have lines at all multiples of 200 Hz, also where the data's
+ * square has its own: 114 kHz from each of theirs. There is nothing else in the scene. */
+START_TEST(the_square_of_the_data_is_told_among_many_lines)
+{
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(1e6, 50);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+  s.rate_hz = 1e6;
+  s.seconds = 2;
+  s.cnr_db = 50;
+  s.offset_hz = 900;
+  s.station.programme_count = 0;
+  s.station.rds.khz = 7.5;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 40);
+  scene_add_tone(&s, SC_TO_RIGHT, 1600, 40);
+  struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+  ck_assert_uint_gt(result.air_lines.count, 1000);
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    ck_assert_msg(line->verdict == SC_VERDICT_EXPLAINED, "at %g Hz: %s", line->offset_hz.value,
+                  line->cause);
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* More than the data can make, at twice the clock and at twice the subcarrier. */
 START_TEST(am_beside_the_data_is_am)
 {
@@ -74,6 +102,7 @@ Suite *data_suite(void)
   Suite *suite = suite_create("data");
   TCase *tcase = tcase_create("data");
   tcase_add_test(tcase, the_square_of_the_data_is_no_am);
+  tcase_add_test(tcase, the_square_of_the_data_is_told_among_many_lines);
   tcase_add_test(tcase, am_beside_the_data_is_am);
   suite_add_tcase(suite, tcase);
   return suite;
