@@ -114,6 +114,22 @@ static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCO
   return count;
 }
 
+/* A tone of the index b that had no room moves the power b^2 / 2 to lines that are not predicted.
+ */
+static double power_left_out(const struct account_scene *scene, size_t chosen)
+{
+  const struct sc_line_list *list = &scene->result->composite_lines;
+  double power = 0;
+  if (chosen < ACCOUNT_COMPONENTS_MAX)
+    return 0;
+  for (size_t i = 0; i < list->count; i++)
+    if (takes_part(scene, &list->lines[i]))
+      power += pow(account_index(&list->lines[i]), 2) / 2;
+  for (size_t i = 0; i < chosen; i++)
+    power -= pow(account_index(&list->lines[scene->component_lines[i]]), 2) / 2;
+  return fmax(power, 0);
+}
+
 enum sc_error account_predict_times(struct account_scene *scene, double times, double floor,
                                     struct account_prediction *prediction)
 {
@@ -126,7 +142,11 @@ enum sc_error account_predict_times(struct account_scene *scene, double times, d
     components[i].deviation_uncertainty_khz *= times;
   }
   account_prediction_destroy(prediction);
-  return account_predict(components, count, floor, account_exact_hz(list, 0), prediction);
+  enum sc_error error =
+      account_predict(components, count, floor, account_exact_hz(list, 0), prediction);
+  if (error == SC_OK)
+    account_prediction_lacks(prediction, times * times * power_left_out(scene, count));
+  return error;
 }
 
 static bool has_direct_current(const struct sc_result *result)

@@ -256,6 +256,13 @@ static void finish(struct account_prediction *prediction, double asked_floor)
   prediction->missing = hypot(sqrt(prediction->dropped / places), raised ? prediction->floor : 0);
 }
 
+void account_prediction_lacks(struct account_prediction *prediction, double power)
+{
+  const double places = fmax((double)prediction->spot_count, 1);
+  prediction->dropped += power;
+  prediction->missing = hypot(prediction->missing, sqrt(power / places));
+}
+
 /* Several predictions are kept at a time. */
 static void shrink(struct account_prediction *prediction)
 {

@@ -16,7 +16,7 @@
 #include <sidecomb/error.h>
 
 enum {
-  ACCOUNT_COMPONENTS_MAX = 32,
+  ACCOUNT_COMPONENTS_MAX = 64,
   ACCOUNT_ORDER_MAX = 400,     /* of one tone */
   ACCOUNT_SPOTS_MAX = 1 << 14, /* frequencies that are kept */
   ACCOUNT_NAMED_WAYS = 2       /* of each */
@@ -68,6 +68,8 @@ struct account_prediction {
 SC_MUST_USE enum sc_error account_predict(const struct account_component *components, size_t count,
                                           double floor, double tolerance_hz,
                                           struct account_prediction *prediction);
+/* Tones that were not among the components have so much power in their products. */
+void account_prediction_lacks(struct account_prediction *prediction, double power);
 /* The strongest spot within the tolerance, or NULL. */
 const struct account_spot *account_spot_near(const struct account_prediction *prediction,
                                              double frequency_hz, double tolerance_hz);

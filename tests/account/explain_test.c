@@ -570,7 +570,7 @@ START_TEST(no_composite_explains_nothing)
 }
 END_TEST
 
-/* 200 lines and 32 tones on the composite: as many as there may be. */
+/* 200 lines and as many tones on the composite as there may be. */
 START_TEST(a_crowd_is_explained)
 {
   static struct sc_line air[200], composite[200];

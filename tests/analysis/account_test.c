@@ -228,6 +228,32 @@ START_TEST(noise_on_the_composite_lowers_all_lines)
 }
 END_TEST
 
+/* An FM subcarrier that a tone of 400 or 100 Hz swings by 5 kHz is 40 or more than 100 tones of the
+ * composite (an index of 12.5 or 50; Bessel functions beyond the index fall off), beside two of the
+ * programme. There is nothing else in the scene. */
+START_TEST(the_tones_of_a_subcarrier_leave_no_residual)
+{
+  static const unsigned tones_hz[] = {400, 100};
+  for (size_t i = 0; i < sizeof tones_hz / sizeof *tones_hz; i++) {
+    char changes[600];
+    snprintf(changes, sizeof changes,
+             "seconds = 2.0; station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000;"
+             " khz = 40; }, { kind = \"tone\"; to = \"right\"; hz = 1600; khz = 40; } );"
+             " subcarriers = ( { hz = 67000; khz = 7.5; limit_hz = 5000; programme = ( { kind ="
+             " \"tone\"; to = \"left\"; hz = %u; khz = 5; } ); } ); };",
+             tones_hz[i]);
+    struct sc_result result = scene_told(changes, 21);
+    size_t residual = 0;
+    ck_assert_uint_gt(result.air_lines.count, 1000);
+    ck_assert_double_eq(result.unwanted.count.value, 0);
+    for (size_t k = 0; k < result.air_lines.count; k++)
+      residual += result.air_lines.lines[k].verdict == SC_VERDICT_RESIDUAL;
+    ck_assert_uint_le(1000 * residual, result.air_lines.count); /* one of a thousand by chance */
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 START_TEST(a_neighbour_is_no_fault)
 {
   struct sc_result result =
@@ -431,6 +457,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, strong_tones_left_and_right_make_no_residuals);
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
+  tcase_add_test(lines, the_tones_of_a_subcarrier_leave_no_residual);
   tcase_add_test(lines, a_neighbour_is_no_fault);
   tcase_add_test(lines, neighbours_without_programme_are_no_faults);
   suite_add_tcase(suite, lines);
