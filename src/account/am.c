@@ -118,7 +118,16 @@ static bool may_be_steps(const struct account_scene *scene, const struct sc_line
          !account_is_of_data(scene, line->offset_hz.value, 2 * account_amplitude(line));
 }
 
-/* Pairs with a part of AM that stands out, the strongest ones. */
+static int upward(const void *a, const void *b)
+{
+  const struct candidate *left = a, *right = b;
+  double left_hz = left->line->offset_hz.value, right_hz = right->line->offset_hz.value;
+  return (left_hz > right_hz) - (left_hz < right_hz);
+}
+
+/* Pairs with a part of AM that stands out: the strongest ones, and the nearest to the carrier.
+ * Beside each strong line of a modulation AM has a pair that is stronger than its own, but farther
+ * out. */
 static size_t find_candidates(const struct account_scene *scene,
                               struct candidate candidates[SC_LISTED_MAX])
 {
@@ -132,8 +141,11 @@ static size_t find_candidates(const struct account_scene *scene,
     if (parts.known && cabs(parts.am) > parts.limit)
       candidates[count++] = (struct candidate){line, cabs(parts.am)};
   }
+  if (count <= 2 * CANDIDATES_MAX)
+    return count;
   qsort(candidates, count, sizeof *candidates, falling);
-  return count < CANDIDATES_MAX ? count : CANDIDATES_MAX;
+  qsort(candidates + CANDIDATES_MAX, count - CANDIDATES_MAX, sizeof *candidates, upward);
+  return 2 * CANDIDATES_MAX;
 }
 
 static bool find_next(const struct account_scene *scene, struct account_am *am)

@@ -129,6 +129,28 @@ static void say_verdicts(struct sc_result *result)
   say(result, ".");
 }
 
+/* One fault makes many lines: amplitude modulation has a pair beside each of the modulation's. */
+static void say_am(struct sc_result *result)
+{
+  static const char begins[] = "AM ";
+  const struct sc_line_list *list = &result->air_lines;
+  const char *label = NULL;
+  size_t count = 0;
+  for (size_t i = 0; list->why == NULL && i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    const bool am = strncmp(line->label, begins, sizeof begins - 1) == 0;
+    if (!am || line->verdict != SC_VERDICT_SPURIOUS)
+      continue;
+    if (label != NULL && strcmp(line->label, label) != 0)
+      return; /* several: the list tells */
+    label = line->label;
+    count++;
+  }
+  if (count > 1)
+    say(result, " %zu spurious lines are of one amplitude modulation, of %s.", count,
+        label + sizeof begins - 1);
+}
+
 void account_sentence(struct sc_result *result)
 {
   const char *kind = result->capture.info.kind == SC_KIND_AUDIO ? "Audio" : "A composite";
@@ -155,4 +177,5 @@ void account_sentence(struct sc_result *result)
   if (result->baseline_refused)
     say(result, " The baseline is not used: it holds an FM signal in this channel.");
   say_verdicts(result);
+  say_am(result);
 }

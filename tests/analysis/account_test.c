@@ -254,6 +254,33 @@ START_TEST(the_tones_of_a_subcarrier_leave_no_residual)
 }
 END_TEST
 
+/* Two tones in left and right have lines at all multiples of 200 Hz, and hum of the supply's 100 Hz
+ * on the amplitude a pair beside each, of a hundredth: its own is among the weakest. */
+START_TEST(hum_on_the_amplitude_is_told_among_many_lines)
+{
+  struct sc_result result = scene_told(
+      "seconds = 2.0; station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000;"
+      " khz = 40; }, { kind = \"tone\"; to = \"right\"; hz = 1600; khz = 40; } ); };"
+      "receiver = { am = ( { hz = 100; percent = 2; } ); };",
+      23);
+  size_t of_am = 0;
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    const bool between = fabs(remainder(line->offset_hz.value, 200)) > 50;
+    if (!between || line->level_dbc.value < -75)
+      continue;
+    ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
+    ck_assert_msg(strstr(line->cause, "amplitude modulation of 2 % at 100 Hz") != NULL, "%s",
+                  line->cause);
+    of_am++;
+  }
+  ck_assert_uint_gt(of_am, 100);
+  ck_assert_msg(strstr(result.account, "of one amplitude modulation, of 100 Hz") != NULL, "%s",
+                result.account);
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(a_neighbour_is_no_fault)
 {
   struct sc_result result =
@@ -458,6 +485,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, unequal_i_and_q_are_the_receivers);
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, the_tones_of_a_subcarrier_leave_no_residual);
+  tcase_add_test(lines, hum_on_the_amplitude_is_told_among_many_lines);
   tcase_add_test(lines, a_neighbour_is_no_fault);
   tcase_add_test(lines, neighbours_without_programme_are_no_faults);
   suite_add_tcase(suite, lines);
