@@ -19,10 +19,16 @@
  * the noise is not in it (src/measure/occupied.h; our own method), provided that what was left out
  * had no more power than the noise has, else on all of it. From this comes what the noise is
  * expected to add still: the largest of m draws of Gaussian noise, m being the number of
- * independent frames that come near the peak. Its uncertainty is one draw of the noise that stayed.
+ * independent frames that come near the peak. Its uncertainty is one draw of the noise that stayed,
+ * and what a programme too weak to stand out may have hidden in what was left out.
  * It may lie above the raw peak, which has a draw of its own. What stands in less than 10 ms at
  * either end of the record, or stays below the noise everywhere, is not in it. Not given where the
- * noise is unknown. Rms and power are without the noise where it is known.
+ * noise is unknown, and so near the FM threshold that it makes clicks: more than 0.01 are expected
+ * in the record (S. O. Rice, Noise in FM Receivers, 1963, from memory). Rms and power are without
+ * the noise where it is known.
+ *
+ * The distribution is raw. How often the limit is passed is not given where clicks, or the noise on
+ * a peak that is surely lower, pass it.
  *
  * Input: composite in kHz (real floats), offset left in, any block length. Cost O(frames), memory
  * 1.2 MB, constant; allocates in create only.

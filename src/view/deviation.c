@@ -49,11 +49,15 @@ void view_deviation_sentence(const struct view_state *state, const struct view_m
   int decimals = view_decimals(peak.uncertainty, 1);
   snprintf(out, size,
            "deviation: it reaches %.*f kHz%s, %.*f kHz %s the 75 kHz of ITU-R BS.450 and 47 CFR "
-           "73.1570; above 75 kHz for %.3g %% of %s.",
+           "73.1570",
            decimals, peak.value, clean ? "" : " with noise", decimals,
            fabs(peak.value - SC_DEVIATION_LIMIT_KHZ),
-           peak.value <= SC_DEVIATION_LIMIT_KHZ ? "below" : "above", d->exceeded_percent.value,
-           view_time(model->survey_s, 0.01).text);
+           peak.value <= SC_DEVIATION_LIMIT_KHZ ? "below" : "above");
+  if (d->exceeded_percent.why == NULL)
+    view_append(out, size, "; above 75 kHz for %.3g %% of %s.", d->exceeded_percent.value,
+                view_time(model->survey_s, 0.01).text);
+  else
+    view_append(out, size, ".");
 }
 
 /* ---- what both plots have */

@@ -345,6 +345,53 @@ START_TEST(noise_is_taken_off_the_peak)
 }
 END_TEST
 
+/* A moment's difference signal of many partials, each too weak to stand out of the noise that a
+ * discriminator has there at 25 dB, adds to the highest peak. The truth is that of the same without
+ * noise. */
+START_TEST(a_peak_of_weak_partials_is_within_its_uncertainty)
+{
+  static float out[BLOCK];
+  enum { BLOCKS = 240, PARTIALS = 40 };
+  const double noise_khz = 2.89;
+  unsigned beyond = 0;
+  uint64_t random = support_seed("a_peak_of_weak_partials_is_within_its_uncertainty", 79);
+  for (unsigned trial = 0; trial < 4; trial++) {
+    double hz[PARTIALS], phase[PARTIALS], truth = 0.0;
+    for (size_t i = 0; i < PARTIALS; i++) {
+      hz[i] = 38e3 + 13e3 * support_uniform(&random);
+      phase[i] = 3.14 * support_uniform(&random);
+    }
+    struct noise noise = create_noise(RATE, support_random(&random));
+    struct sc_deviation_meter *meter = create(RATE);
+    for (size_t b = 0; b < BLOCKS; b++) {
+      double values[BLOCK];
+      for (size_t k = 0; k < BLOCK; k++) {
+        const double t = (double)(b * BLOCK + k) / RATE, from = (t - 1.0) / 3e-3;
+        const double swell = exp(-from * from);
+        values[k] = 6.75 * sin(TWO_PI * 19e3 * t) + 40.0 * swell * sin(TWO_PI * 300.0 * t);
+        for (size_t i = 0; swell > 1e-9 && i < PARTIALS; i++)
+          values[k] += 0.4 * swell * sin(TWO_PI * hz[i] * t + phase[i]);
+        truth = fmax(truth, fabs(values[k]));
+      }
+      add_noise(&noise, noise_khz, values);
+      for (size_t k = 0; k < BLOCK; k++)
+        out[k] = (float)values[k];
+      sc_deviation_feed(meter, out, BLOCK, false);
+    }
+    struct sc_deviation d;
+    const struct sc_composite_noise of_discriminator = known(noise_khz);
+    sc_deviation_result(meter, &of_discriminator, &d);
+    printf("weak partials: %.2f kHz, %.2f +- %.2f\n", truth, d.corrected_khz.value,
+           d.corrected_khz.uncertainty);
+    beyond += fabs(d.corrected_khz.value - truth) > 2.5 * d.corrected_khz.uncertainty;
+    sc_deviation_destroy(meter);
+    dsp_resampler_destroy(noise.filter);
+  }
+  fflush(stdout);
+  ck_assert_uint_eq(beyond, 0);
+}
+END_TEST
+
 /* What is highest for a millisecond at the very start, before a gap, behind it, or at the end. */
 START_TEST(a_peak_at_an_end_is_held)
 {
@@ -484,6 +531,7 @@ Suite *deviation_suite(void)
   TCase *noise = tcase_create("deviation-noise");
   tcase_set_timeout(noise, 3600);
   tcase_add_loop_test(noise, noise_is_taken_off_the_peak, 0, WHATS);
+  tcase_add_test(noise, a_peak_of_weak_partials_is_within_its_uncertainty);
   tcase_add_loop_test(noise, a_peak_at_an_end_is_held, 0, 4);
   suite_add_tcase(suite, noise);
   return suite;
