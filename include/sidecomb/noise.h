@@ -5,7 +5,8 @@
  * - Envelope: its rms in the whole channel, re its mean. FM leaves it alone: AM makes it, another
  *   signal in the channel, a reflection, or a filter that cuts the modulation.
  * - Hum and noise: rms of the sum from 30 Hz to 15 kHz behind de-emphasis, in dB relative to a
- *   sine of 75 kHz (common practice, the reference by 47 CFR 73.1570(b)(2)); only in silence.
+ *   sine of 75 kHz (common practice, the reference by 47 CFR 73.1570(b)(2)); only in silence,
+ *   or where all but a tenth of the sum's power is lines at the first multiples of the mains.
  *   A tone at 30 Hz is read 0.013 dB low, which its uncertainty holds; at 50 Hz 0.002.
  * The limits are what the capture's own noise would read.
  */

@@ -51,7 +51,7 @@ enum sc_stereo_mode {
 /* "pilot_only" and so on; NULL for SC_MODE_UNKNOWN. */
 SC_API const char *sc_stereo_mode_name(enum sc_stereo_mode mode);
 
-enum { SC_STEREO_EVIDENCE_LENGTH = 200 };
+enum { SC_STEREO_EVIDENCE_LENGTH = 260 };
 
 struct sc_stereo {
   enum sc_stereo_mode mode;
@@ -101,6 +101,8 @@ struct sc_stereo_context {
   const struct sc_composite_noise *noise;
   double image; /* amplitude of the receiver's image on the signal, re the signal; 0: none there;
                    NAN: it falls onto the signal and cannot be measured */
+  double hum_khz2; /* mean square of what in the sum is known to be mains hum: it is no programme,
+                      where nothing else worth a tenth of it is there */
 };
 
 /* One stretch of decoded audio, left and right interleaved, in the input's unit. */

@@ -12,6 +12,7 @@
 #include "analysis/audiofile.h"
 #include "analysis/baseband.h"
 #include "analysis/halved.h"
+#include "analysis/hum.h"
 #include "analysis/linelist.h"
 #include "analysis/listener.h"
 
@@ -370,7 +371,12 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
 {
   if (baseband->pilot != NULL)
     sc_pilot_result(baseband->pilot, &result->pilot);
-  const struct sc_stereo_context context = {&result->pilot, noise, image};
+  result->composite_lines = analysis_no_lines("lines were not asked for");
+  if (baseband->lines != NULL && take_lines(baseband, result) != SC_OK)
+    return SC_NO_MEMORY;
+  const bool absolute = baseband->settings.absolute && baseband->settings.composite;
+  const double hum = absolute ? analysis_hum_power(&result->composite_lines) : 0.0;
+  const struct sc_stereo_context context = {&result->pilot, noise, image, hum};
   if (baseband->stereo != NULL)
     take_stereo(baseband, &context, &result->stereo);
   if (baseband->rds != NULL && take_rds(baseband, result) != SC_OK)
@@ -392,9 +398,6 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
     sc_audio_refuse(&result->audio, "the capture is too slow for a stereo decoder");
   if (baseband->settings.composite)
     take_test_audio(result);
-  if (baseband->lines != NULL)
-    return take_lines(baseband, result);
-  result->composite_lines = analysis_no_lines("lines were not asked for");
   return SC_OK;
 }
 

@@ -452,6 +452,18 @@ static double unlocked_noise(const struct measure_stereo_sums *s)
   return s->frames > 0.0 ? fmax(0.0, s->unlocked_power - s->symmetric) / 2.0 / s->frames : 0.0;
 }
 
+/* All but a tenth of the sum's power: lines are found in a part of the record only. */
+static const double hum_rest = 0.1;
+
+/* Rms of what may be programme in the sum. */
+static double sum_but_hum(const struct sc_stereo_context *context, const struct powers *p,
+                          double least)
+{
+  const double sum = has_sum(p) ? p->sum : 0.0;
+  const double rest = sum - context->hum_khz2;
+  return rest <= fmax(least * least, hum_rest * sum) ? 0.0 : sqrt(sum);
+}
+
 static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
                        const struct powers *p, struct sc_stereo *r)
 {
@@ -462,7 +474,8 @@ static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_c
   double difference = locked ? 0.0 : unlocked_rms(&m->sums);
   if (locked && has_difference(p, pilot->amplitude.value))
     difference = sqrt(p->difference);
-  const bool sounds = sum >= least && sum > 0.0;
+  const bool sounds = sum >= least && sum > 0.0 && sum_but_hum(context, p, least) > 0.0;
+  const bool hums = sum >= least && sum > 0.0 && !sounds;
   const bool wide = difference >= least && difference > mono_share * sum;
   if (pilot->present == SC_UNKNOWN)
     r->mode = SC_MODE_UNKNOWN;
@@ -476,8 +489,9 @@ static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_c
   else
     snprintf(r->evidence, sizeof r->evidence,
              "%s pilot; sum %.3g and difference %.3g %s rms above the noise; as programme count "
-             "%.2g %s, and a difference above -36 dB of the sum",
-             locked ? "a" : "no", sum, difference, unit, least, unit);
+             "%.2g %s, and a difference above -36 dB of the sum%s",
+             locked ? "a" : "no", sum, difference, unit, least, unit,
+             hums ? "; the sum is mains hum" : "");
 }
 
 void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stereo_context *context,

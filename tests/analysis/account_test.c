@@ -281,6 +281,34 @@ START_TEST(hum_on_the_amplitude_is_told_among_many_lines)
 }
 END_TEST
 
+/* Tones of 0.3 and 0.2 kHz have sqrt((0.09 + 0.04) / 2) kHz rms, re 75 / sqrt(2) kHz; 50 us take
+ * 0.002 dB off at 100 Hz. A test tone at the 20th multiple of 50 Hz is none of the mains (common
+ * practice, no source), and beside a programme nothing is silent. */
+START_TEST(hum_is_no_programme)
+{
+  const double hum_db = 10 * log10((0.09 + 0.04) / 75 / 75);
+  struct sc_result result =
+      scene_told("seconds = 2.0; station = { tones = ( { hz = 50; khz = 0.3; },"
+                 " { hz = 100; khz = 0.2; } ); };",
+                 24);
+  ck_assert_int_eq(result.stereo.mode, SC_MODE_PILOT_ONLY);
+  ck_assert_ptr_nonnull(strstr(result.stereo.evidence, "mains hum"));
+  ck_assert_double_eq_tol(result.noise.fm_noise_db.value, hum_db, 0.03);
+  sc_result_clear(&result);
+  static const char *const programmes[] = {
+      "seconds = 2.0; station = { programme = ( { kind = \"tone\"; to = \"both\"; hz = 1000;"
+      " khz = 0.3; } ); };",
+      "seconds = 2.0; station = { programme = ( { kind = \"pink\"; to = \"both\"; khz = 0.2; } );"
+      " tones = ( { hz = 50; khz = 0.3; }, { hz = 100; khz = 0.2; } ); };"};
+  for (size_t i = 0; i < sizeof programmes / sizeof *programmes; i++) {
+    result = scene_told(programmes[i], 25);
+    ck_assert_int_eq(result.stereo.mode, SC_MODE_MONO);
+    ck_assert_ptr_nonnull(result.noise.fm_noise_db.why);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 START_TEST(a_neighbour_is_no_fault)
 {
   struct sc_result result =
@@ -486,6 +514,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, the_tones_of_a_subcarrier_leave_no_residual);
   tcase_add_test(lines, hum_on_the_amplitude_is_told_among_many_lines);
+  tcase_add_test(lines, hum_is_no_programme);
   tcase_add_test(lines, a_neighbour_is_no_fault);
   tcase_add_test(lines, neighbours_without_programme_are_no_faults);
   suite_add_tcase(suite, lines);

@@ -53,7 +53,7 @@ static struct seen measure(const struct sc_signal_settings *s, double seconds)
   }
   sc_pilot_result(pilot, &seen.pilot);
   seen.noise = sc_demodulator_noise(&r.info, noise_dbc_hz(s), 0.05);
-  const struct sc_stereo_context context = {&seen.pilot, &seen.noise, 0.0};
+  const struct sc_stereo_context context = {&seen.pilot, &seen.noise, 0.0, 0.0};
   sc_stereo_result(stereo, &context, &seen.stereo);
   sc_pilot_destroy(pilot);
   sc_stereo_destroy(stereo);
@@ -449,7 +449,7 @@ START_TEST(says_why_not)
   const struct sc_stereo_settings slow = {88200.0, true, 0.0};
   const struct sc_composite_noise noise = sc_composite_noise_unknown();
   struct sc_pilot pilot = {.present = SC_NO, .amplitude = sc_not_measured("none")};
-  const struct sc_stereo_context context = {&pilot, &noise, 0.0};
+  const struct sc_stereo_context context = {&pilot, &noise, 0.0, 0.0};
   const float few[16] = {0.0F};
   ck_assert_int_eq(sc_stereo_create(&slow, &meter), SC_OK);
   ck_assert_double_eq(sc_stereo_audio_rate(meter), 0.0);
