@@ -123,14 +123,19 @@ static bool as_difference(const struct account_composite *composite, struct sc_l
 
 static bool as_data(const struct account_composite *composite, struct sc_line *line)
 {
-  (void)composite;
+  const enum sc_truth data = composite->scene->result->rds.present;
   if (line->offset_hz.value < data_lower_hz || line->offset_hz.value > data_upper_hz)
     return false;
   if (is_multiple(composite, line, 3))
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "three times the pilot: its third harmonic or a data subcarrier's residual");
-  else
+  else if (data == SC_YES)
     account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
+  else if (data == SC_UNKNOWN)
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "inside the data band; whether there is data cannot be told here");
+  else
+    return false;
   return true;
 }
 
@@ -262,11 +267,12 @@ static void give_role(const struct account_composite *composite, struct sc_line 
                                                     account_as_clock,
                                                     account_as_reference,
                                                     as_difference,
+                                                    account_as_unlocked,
                                                     as_data,
+                                                    account_as_service,
                                                     as_pilot_harmonic,
                                                     as_quantisation,
                                                     as_am_product,
-                                                    account_as_service,
                                                     account_as_beside_mains,
                                                     as_odd_beat,
                                                     account_as_pilot_product,
@@ -315,6 +321,7 @@ void account_give_roles(const struct account_scene *scene)
     if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
       take_strong(&composite, i);
   composite.pilot_line = find_pilot(&composite);
+  account_find_unlocked(&composite);
   account_find_mains(&composite);
   for (size_t i = 0; i < composite.list->count; i++)
     if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)

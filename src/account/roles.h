@@ -17,6 +17,8 @@ struct account_composite {
   bool pilot;
   double pilot_hz, pilot_uncertainty_hz;
   ptrdiff_t pilot_line;                            /* -1: none */
+  double unlocked_hz;                              /* a difference without a pilot is about this;
+                                                      0: there is none */
   size_t strong[ACCOUNT_STRONG_MAX], strong_count; /* by falling amplitude */
   double mains_hz;                                 /* that several lines are multiples of;
                                                       0: none */
@@ -39,6 +41,10 @@ bool account_as_product(const struct account_composite *composite, struct sc_lin
 
 /* service.c: of an FM subcarrier that was found (result->injections). */
 bool account_as_service(const struct account_composite *composite, struct sc_line *line);
+
+/* unlocked.c: of a stereo difference without a pilot at 19 kHz. */
+void account_find_unlocked(struct account_composite *composite);
+bool account_as_unlocked(const struct account_composite *composite, struct sc_line *line);
 
 /* foreign.c: mains hum, what folds at the capture's rate, and clocks. */
 void account_find_mains(struct account_composite *composite);

@@ -55,7 +55,10 @@ static void say_pilot(struct sc_result *result)
 {
   const struct sc_pilot *pilot = &result->pilot;
   if (pilot->present == SC_NO)
-    say(result, "no stereo pilot");
+    say(result, "no stereo pilot%s",
+        result->stereo.mode == SC_MODE_DIFFERENCE_WITHOUT_PILOT
+            ? ", but the difference signal of stereo"
+            : "");
   else if (pilot->present == SC_UNKNOWN)
     say(result, "a stereo pilot cannot be told");
   else if (pilot->deviation_khz.why == NULL)

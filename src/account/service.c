@@ -14,6 +14,7 @@ static const double pair_db = 1.5;
 /* How far the subcarrier may be from the middle of its power, at the least. */
 static const double centre_hz = 200;
 static const double sigmas = 3;
+static const double seen_db = 4; /* over the search's threshold: then its twin is found, too */
 
 static double reach_of(const struct sc_injection *injection)
 {
@@ -41,14 +42,30 @@ static bool is_of(const struct account_composite *composite, const struct sc_lin
   return found;
 }
 
+/* Inside of one, and so weak that its twin may be there unseen. */
+static bool may_be_of(const struct account_composite *composite, const struct sc_line *line,
+                      const struct sc_injection *injection)
+{
+  const double away_hz = fabs(line->offset_hz.value - injection->offset_hz.value);
+  return injection->kind == SC_INJECTION_FM && away_hz <= injection->bandwidth_hz.value &&
+         account_margin_db(composite->list, line) < seen_db;
+}
+
 bool account_as_service(const struct account_composite *composite, struct sc_line *line)
 {
   const struct sc_injections *all = &composite->scene->result->injections;
   char name[ACCOUNT_NAME_LENGTH];
   for (size_t i = 0; i < all->count; i++) {
+    account_frequency_words(100 * round(all->at[i].offset_hz.value / 100), name);
+    if (may_be_of(composite, line, &all->at[i]) && !is_of(composite, line, &all->at[i])) {
+      account_verdict(line, SC_VERDICT_UNKNOWN,
+                      "beside the FM subcarrier around %s, and so weak that its twin may be there "
+                      "unseen",
+                      name);
+      return true;
+    }
     if (!is_of(composite, line, &all->at[i]))
       continue;
-    account_frequency_words(100 * round(all->at[i].offset_hz.value / 100), name);
     account_label(line, "of %s", name);
     account_verdict(line, SC_VERDICT_EXPLAINED,
                     "of the FM subcarrier around %s: one of its pairs, as strong on either side, "

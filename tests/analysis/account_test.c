@@ -309,6 +309,53 @@ START_TEST(hum_is_no_programme)
 }
 END_TEST
 
+/* A difference about 38 kHz has its tones in pairs about it (ITU-R BS.450-3, 2.1), also where the
+ * pilot that a decoder needs is missing. */
+START_TEST(a_difference_without_its_pilot_is_told)
+{
+  struct sc_result result = scene_told(
+      "seconds = 2.0; station = { pilot = { khz = 0; }; programme = ( { kind = \"tone\"; to ="
+      " \"left\"; hz = 1000; khz = 20; }, { kind = \"tone\"; to = \"right\"; hz = 1600; khz = 20; "
+      "} );"
+      " };",
+      26);
+  static const double at_hz[] = {36400, 37000, 39000, 39600};
+  ck_assert_ptr_nonnull(strstr(result.account, "no stereo pilot, but the difference"));
+  for (size_t i = 0; i < sizeof at_hz / sizeof *at_hz; i++) {
+    const struct sc_line *line = NULL;
+    for (size_t k = 0; k < result.composite_lines.count; k++)
+      if (fabs(result.composite_lines.lines[k].offset_hz.value - at_hz[i]) < 1)
+        line = &result.composite_lines.lines[k];
+    ck_assert_ptr_nonnull(line);
+    ck_assert_int_eq(line->verdict, SC_VERDICT_EXPLAINED);
+    ck_assert_ptr_nonnull(strstr(line->cause, "at 38 kHz, a stereo difference without a pilot"));
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* Outer pairs of 400 Hz beside 67 kHz are in the band of the data, and there is no data. */
+START_TEST(without_data_no_line_is_of_data)
+{
+  struct sc_result result =
+      scene_told("seconds = 2.0; station = { subcarriers = ( { hz = 67000; khz = 7.5; limit_hz = "
+                 "5000; programme"
+                 " = ( { kind = \"tone\"; to = \"both\"; hz = 400; khz = 7; } ); } ); };",
+                 27);
+  size_t in_band = 0;
+  ck_assert_int_eq(result.rds.present, SC_NO);
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i];
+    in_band += line->offset_hz.value > 54600 && line->offset_hz.value < 59450;
+    ck_assert_ptr_null(strstr(line->cause, "random data"));
+    ck_assert_msg(line->verdict != SC_VERDICT_SPURIOUS, "at %g Hz: %s", line->offset_hz.value,
+                  line->cause);
+  }
+  ck_assert_uint_gt(in_band, 0);
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(a_neighbour_is_no_fault)
 {
   struct sc_result result =
@@ -515,6 +562,8 @@ Suite *account_suite(void)
   tcase_add_test(lines, the_tones_of_a_subcarrier_leave_no_residual);
   tcase_add_test(lines, hum_on_the_amplitude_is_told_among_many_lines);
   tcase_add_test(lines, hum_is_no_programme);
+  tcase_add_test(lines, a_difference_without_its_pilot_is_told);
+  tcase_add_test(lines, without_data_no_line_is_of_data);
   tcase_add_test(lines, a_neighbour_is_no_fault);
   tcase_add_test(lines, neighbours_without_programme_are_no_faults);
   suite_add_tcase(suite, lines);
