@@ -76,12 +76,26 @@ static bool as_pilot(const struct account_composite *composite, struct sc_line *
   return true;
 }
 
+/* Low notes of the difference come as close to 38 kHz: whether it is theirs the measurement of the
+ * residual tells (sidecomb/stereo.h), where the capture is long enough for it. */
+static bool may_be_low_notes(const struct sc_stereo *stereo)
+{
+  return stereo->residual_present == SC_NO ||
+         (stereo->residual_present == SC_UNKNOWN && stereo->difference_rms_khz.why == NULL &&
+          stereo->difference_rms_khz.value > 0);
+}
+
 static bool as_subcarrier_residual(const struct account_composite *composite, struct sc_line *line)
 {
   char share[ACCOUNT_NAME_LENGTH];
   if (!is_multiple(composite, line, 2))
     return false;
   share_words(line, share);
+  if (may_be_low_notes(&composite->scene->result->stereo)) {
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "a residual of the 38 kHz subcarrier, or the programme's low notes: %s", share);
+    return true;
+  }
   account_label(line, "38 kHz residual");
   account_verdict(line, SC_VERDICT_RESIDUAL,
                   "residual of the 38 kHz subcarrier, or second harmonic of the pilot: %s", share);

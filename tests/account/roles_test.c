@@ -71,6 +71,33 @@ static void check(const struct sc_line *line, enum sc_verdict verdict, const cha
                 line->offset_hz.value, sc_verdict_name(line->verdict), line->cause);
 }
 
+/* A line at 38 kHz is left over where the measurement of the residual claims one, or where there is
+ * no difference that it may be of. */
+START_TEST(low_notes_are_no_residual)
+{
+  static const struct {
+    enum sc_truth present;
+    double difference_khz; /* 0: silence */
+    enum sc_verdict verdict;
+  } cases[] = {{SC_YES, 9, SC_VERDICT_RESIDUAL},
+               {SC_NO, 9, SC_VERDICT_UNKNOWN},
+               {SC_UNKNOWN, 9, SC_VERDICT_UNKNOWN},
+               {SC_UNKNOWN, 0, SC_VERDICT_RESIDUAL}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    struct made made;
+    start(&made, SC_KIND_COMPOSITE, 250e3);
+    made.result.stereo.residual_present = cases[i].present;
+    made.result.stereo.difference_rms_khz = cases[i].difference_khz > 0
+                                                ? sc_measured(cases[i].difference_khz, 0.01)
+                                                : sc_not_measured("there is none");
+    add_pilot(&made, NULL);
+    struct sc_line *line = add(&made, 38e3, 0.5, 1.0, NULL);
+    explain(&made);
+    check(line, cases[i].verdict, "residual of the 38 kHz subcarrier, or");
+  }
+}
+END_TEST
+
 START_TEST(a_coherent_sum_with_its_twin)
 {
   struct made made;
@@ -226,6 +253,7 @@ Suite *roles_suite(void)
 {
   Suite *suite = suite_create("roles");
   TCase *lines = tcase_create("composite");
+  tcase_add_test(lines, low_notes_are_no_residual);
   tcase_add_test(lines, a_coherent_sum_with_its_twin);
   tcase_add_test(lines, a_missing_twin_speaks_against_it);
   tcase_add_test(lines, pairs_of_a_subcarrier_are_its_own);
