@@ -40,7 +40,7 @@ struct sc_injection {
   struct sc_quantity own_rms_khz; /* kind fm: of the subcarrier's own frequency */
   enum sc_injection_kind kind;
   bool of_difference; /* the upper edge of the difference signal: it goes on below 53.5 kHz, no
-                         weaker, and stands as strong on the other side of 38 kHz
+                         weaker, and stands on the other side of 38 kHz no weaker
                          (suppressed-carrier AM has equal side bands: ITU-R BS.450-3, 2.1) */
   const char *label;  /* of the service whose position covers the centre and whose form it has: data
                          streams are bands of their width at their place, RDS as shown by rds.h;

@@ -18,6 +18,9 @@ static const double narrow_least_hz = 2e3;
 static const double narrow_most_hz = 5.2e3;
 static const double narrow_off_hz = 150;
 static const double wide_off_hz = 1.5e3; /* of a band that is wider */
+static const double rds_half_hz = 2.4e3; /* its spectrum ends there: IEC 62106, from memory */
+static const double rds_most_hz = 7e3;   /* of it and of what it runs into */
+static const double rds_share = 0.8;
 
 static bool is_data(const struct sc_injection *found, const struct sc_position *position)
 {
@@ -30,6 +33,24 @@ static bool is_data(const struct sc_injection *found, const struct sc_position *
   return narrow || (wide && strcmp(position->key, "darc") == 0);
 }
 
+/* Hardly anything but the data deviates the carrier there. */
+static bool is_mostly_rds(const struct sc_injection *found, const struct sc_rds *rds)
+{
+  const double all = pow(found->deviation_khz.value, 2), own = 2 * pow(rds->amplitude_rms.value, 2);
+  return found->deviation_khz.why == NULL && rds->amplitude_rms.why == NULL &&
+         own > rds_share * all;
+}
+
+/* Of data that was shown to be RDS: one of its halves, or all of it with the edge of the difference
+ * signal below, or with what little runs into it. */
+static bool is_of_rds(const struct sc_injection *found, const struct sc_rds *rds)
+{
+  return rds->present == SC_YES && rds->subcarrier_hz.why == NULL &&
+         found->kind == SC_INJECTION_BAND &&
+         fabs(found->offset_hz.value - rds->subcarrier_hz.value) < rds_half_hz &&
+         (found->bandwidth_hz.value <= rds_most_hz || is_mostly_rds(found, rds));
+}
+
 static bool suits(const struct sc_injection *found, const struct sc_position *position,
                   const struct sc_rds *rds)
 {
@@ -38,7 +59,7 @@ static bool suits(const struct sc_injection *found, const struct sc_position *po
       hz > position->upper_hz + position->tolerance_hz)
     return false;
   if (strcmp(position->key, "rds") == 0)
-    return rds->present == SC_YES && is_data(found, position);
+    return is_of_rds(found, rds);
   if (strncmp(position->key, "rds2-", 5) == 0 || strcmp(position->key, "darc") == 0)
     return is_data(found, position);
   return true;
@@ -71,12 +92,45 @@ static void take_rds(const struct sc_rds *rds, const struct sc_quantity *pilot,
       sc_measured(20 * log10(rds->injection_khz.value / pilot->value), 20 / log(10.0) * share);
 }
 
+/* Two halves of one: where there is much noise the suppressed carrier's place parts the data. */
+static void join(struct sc_injection *first, const struct sc_injection *second)
+{
+  const double lower = first->offset_hz.value - first->bandwidth_hz.value / 2;
+  const double upper = second->offset_hz.value + second->bandwidth_hz.value / 2;
+  first->offset_hz.value = (lower + upper) / 2;
+  first->bandwidth_hz.value = upper - lower;
+  if (first->deviation_khz.why != NULL || second->deviation_khz.why != NULL)
+    return;
+  first->deviation_khz.value = hypot(first->deviation_khz.value, second->deviation_khz.value);
+  first->injection_percent.value =
+      hypot(first->injection_percent.value, second->injection_percent.value);
+}
+
+static void join_rds(struct sc_result *result)
+{
+  struct sc_injections *all = &result->injections;
+  struct sc_injection *first = NULL;
+  size_t kept = 0;
+  for (size_t i = 0; i < all->count; i++) {
+    if (is_of_rds(&all->at[i], &result->rds)) {
+      if (first != NULL) {
+        join(first, &all->at[i]);
+        continue;
+      }
+      first = &all->at[kept];
+    }
+    all->at[kept++] = all->at[i];
+  }
+  all->count = kept;
+}
+
 void analysis_name_injections(struct sc_result *result)
 {
+  join_rds(result);
   for (size_t i = 0; i < result->injections.count; i++) {
     struct sc_injection *found = &result->injections.at[i];
     const struct sc_position *position = position_of(found, &result->rds);
-    if (found->of_difference) {
+    if (found->of_difference && !is_of_rds(found, &result->rds)) {
       found->label = "upper edge of the difference signal";
       found->customary = "none: programme ends at 15 kHz (ITU-R BS.450-3)";
       continue;

@@ -330,7 +330,8 @@ static double density_of(const struct walk *w, size_t from, size_t to)
   return sum / (double)(to - from + 1);
 }
 
-/* Down to where the search begins there is as much and more of it, and its twin is equal. */
+/* Down to where the search begins there is more and more of it, and its twin is there: where that
+ * stands more may stand as well, of a receiver's direct current for example. */
 static bool is_of_difference(const struct walk *w, const struct stretch *s)
 {
   const struct sc_trace *t = w->trace;
@@ -343,7 +344,7 @@ static bool is_of_difference(const struct walk *w, const struct stretch *s)
   const double lower = density_of(w, s->from, half), upper = density_of(w, half, s->to);
   const double own = density_of(w, s->from, s->to);
   const double twin = density_of(w, 2 * middle - s->to, 2 * middle - s->from);
-  return below > lower && lower > upper && twin < twins_ratio * own && own < twins_ratio * twin;
+  return below > lower && lower > upper && own < twins_ratio * twin;
 }
 
 /* The noise of a discriminator that fits under all of the band, for want of a better one. */

@@ -346,6 +346,31 @@ START_TEST(the_edge_of_the_difference_is_no_service)
 }
 END_TEST
 
+/* At 20 dB the data stands out of the noise in two halves; under a strong difference signal its
+ * lower end runs into that one's edge. Either is RDS, as the decoder has shown. */
+START_TEST(data_is_one_service_whatever_stands_out_of_it)
+{
+  struct sc_scenario s = scene_silent(384e3, 20);
+  s.station.rds.khz = 1.5;
+  s.station.rds.pi = 0x1234;
+  struct sc_result r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 1);
+  ck_assert_str_eq(r.injections.at[0].label, "RDS");
+  ck_assert_double_eq_tol(r.injections.at[0].offset_hz.value, 57e3, 300);
+  sc_result_clear(&r);
+  s.cnr_db = 50;
+  s.station.rds.khz = 4;
+  s.station.programme[0] =
+      (struct sc_programme){.kind = SC_PROGRAMME_WHITE, .to = SC_TO_LEFT, .khz = 20};
+  s.station.programme_count = 1;
+  r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 1);
+  ck_assert_str_eq(r.injections.at[0].label, "RDS");
+  ck_assert_double_eq_tol(r.injections.at[0].deviation_khz.value, 4, 0.1);
+  sc_result_clear(&r);
+}
+END_TEST
+
 /* FM subcarriers and data at random places, at 30 to 50 dB. */
 START_TEST(kinds_are_told_by_their_envelope)
 {
@@ -500,6 +525,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, image_is_no_residual);
   tcase_add_test(tests, captured_composite);
   tcase_add_test(tests, above_the_difference);
+  tcase_add_test(tests, data_is_one_service_whatever_stands_out_of_it);
   tcase_add_test(tests, the_edge_of_the_difference_is_no_service);
   tcase_add_test(tests, a_position_alone_names_no_data);
   tcase_add_test(tests, kinds_are_told_by_their_envelope);
