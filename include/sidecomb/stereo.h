@@ -8,7 +8,7 @@
  * pre-emphasis.
  * - Phase error: of the subcarrier against twice the pilot's phase, positive when the subcarrier
  *   leads; the direction in which the decoded difference varies most (its noise is the same in all
- *   directions), so a residual carrier of any phase does not move it.
+ *   directions), so a residual carrier of any phase does not move it. In mode stereo only.
  * - Residual: what is left of the 38 kHz carrier, peak, in percent of 75 kHz (47 CFR 73.322(a)(5):
  *   less than 1 %). Its uncertainty follows from the noise that is measured within 23 Hz of
  *   38 kHz and from the receiver's image where that falls on the signal; where a programme reaches

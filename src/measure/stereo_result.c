@@ -31,6 +31,7 @@ static const double degrees = 57.295779513082320877;
 
 static const char no_scale[] = "the composite has no absolute scale";
 static const char no_pilot[] = "there is no pilot to decode by";
+static const char no_programme[] = "the difference carries no programme: see the mode";
 static const char no_difference[] = "no difference signal stands above the noise";
 static const char no_sum[] = "no sum signal stands above the noise";
 static const char too_short[] = "less than 0.3 s could be decoded";
@@ -237,6 +238,9 @@ static void state_difference(const struct sc_stereo_meter *m,
                       : only_absolute(m, sc_measured(peak, hypot(response_share * peak,
                                                                  sqrt(p->difference_noise))));
   state_level(m, context, rms, &r->difference_level_db75, &r->difference_level_db_pilot);
+  /* Of an image, a tilt or a neighbour, little as it is, the direction tells of no subcarrier. */
+  if (why == NULL && r->mode != SC_MODE_STEREO)
+    why = no_programme;
   r->phase_error_deg =
       why != NULL
           ? sc_not_measured(why)

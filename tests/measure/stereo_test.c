@@ -233,6 +233,7 @@ START_TEST(modes)
       {6.75, 0.0, 0.0, 0.0, false, SC_MODE_PILOT_ONLY},
       {6.75, 0.0, 0.0, 0.7, false, SC_MODE_PILOT_ONLY},
       {6.75, 0.08, 0.08, 0.0, false, SC_MODE_PILOT_ONLY}, /* hum, no programme */
+      {6.75, 0.08, 0.0, 0.0, false, SC_MODE_PILOT_ONLY},  /* nor is a little crosstalk */
       {6.75, 30.0, 30.0, 0.0, false, SC_MODE_MONO},
       {0.0, 30.0, 10.0, 0.0, true, SC_MODE_MONO},
       {6.75, 30.0, 10.0, 0.0, false, SC_MODE_STEREO},
@@ -249,6 +250,8 @@ START_TEST(modes)
       const struct sc_stereo r = measure(&s, 1.0).stereo;
       ck_assert_msg(r.mode == cases[i].mode, "case %zu at %.0f dB: %s (%s)", i, cnr_db,
                     sc_stereo_mode_name(r.mode), r.evidence);
+      ck_assert_msg((r.phase_error_deg.why == NULL) == (r.mode == SC_MODE_STEREO),
+                    "case %zu at %.0f dB: a phase of %g", i, cnr_db, r.phase_error_deg.value);
       if (r.mode != SC_MODE_PILOT_ONLY)
         continue;
       const struct sc_quantity *const crosstalk[] = {&r.crosstalk_sum_to_difference_db,
