@@ -321,9 +321,25 @@ static void judge_new(const struct account_scene *scene, bool hidden, struct sc_
 
 static void note_parent(struct beneath *beneath, const struct sc_line *line)
 {
-  if (beneath->parent_count < PARENTS_MAX)
-    beneath->parents[beneath->parent_count++] =
-        (struct parent){line->offset_hz.value, spread_of(beneath, line), account_amplitude(line)};
+  struct parent *parents = beneath->parents;
+  const double amplitude = account_amplitude(line);
+  size_t at = beneath->parent_count < PARENTS_MAX ? beneath->parent_count++ : PARENTS_MAX;
+  for (; at > 0 && parents[at - 1].amplitude < amplitude; at--)
+    if (at < PARENTS_MAX)
+      parents[at] = parents[at - 1];
+  if (at < PARENTS_MAX)
+    parents[at] = (struct parent){line->offset_hz.value, spread_of(beneath, line), amplitude};
+}
+
+/* So near to the carrier nothing is looked for in what a limiter takes away, but ghosts of what
+ * stands there, a receiver's direct current for one, come far out with the modulation. */
+static void note_near_carrier(struct beneath *beneath)
+{
+  const struct sc_line_list *air = &beneath->scene->result->air_lines;
+  for (const struct sc_line *line = air->lines; line < air->lines + air->count; line++)
+    if (fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ && line->mirror < 0 &&
+        !account_mostly_predicted(beneath->scene, line))
+      note_parent(beneath, line);
 }
 
 static void name(struct beneath *beneath, bool hidden, struct sc_line *line)
@@ -446,6 +462,7 @@ void account_judge_beneath(struct account_scene *scene, struct account_beneath *
   beneath.image = fmax(scene->image, image_of_lines(&beneath));
   beneath.unseen = fmax(unseen_by_image(&beneath), has_tones(scene) ? found->image : 0);
   take_back(&beneath, found->shows_dbc);
+  note_near_carrier(&beneath);
   qsort(list->lines, list->count, sizeof *list->lines, falling);
   for (size_t i = 0; i < list->count; i++)
     new[i] = judge(&beneath, &list->lines[i]);

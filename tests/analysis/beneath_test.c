@@ -97,6 +97,25 @@ START_TEST(an_image_beneath_is_no_carrier)
 }
 END_TEST
 
+/* A receiver tuned within 2 kHz of the carrier: the limiter mirrors its direct current about the
+ * carrier and gives it twice the modulation, far out, where no carrier is. */
+START_TEST(direct_current_beside_the_carrier_makes_no_carriers)
+{
+  for (unsigned seed = 1; seed <= 3; seed++) {
+    struct sc_result result = scene_told("seconds = 2.0; receiver = { hz = 91199087; dc = { i = "
+                                         "0.01; }; noise = { cnr_db = 30; }; };",
+                                         seed);
+    const struct sc_line_list *air = &result.air_lines;
+    size_t direct = 0;
+    for (size_t i = 0; i < air->count; i++)
+      direct += strncmp(air->lines[i].label, "direct current", 14) == 0;
+    ck_assert_uint_eq(direct, 1);
+    ck_assert_uint_eq(count_spurious(air), 0);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 /* 1 % on both sides of each of the modulation's lines: one line of them says so. */
 START_TEST(am_beneath_is_named)
 {
@@ -178,6 +197,7 @@ Suite *beneath_suite(void)
   tcase_add_loop_test(lines, carriers_beneath_a_programme_are_found, 0, PROGRAMMES);
   tcase_add_loop_test(lines, a_programme_alone_has_none, 0, PROGRAMMES);
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
+  tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);
   suite_add_tcase(suite, lines);
