@@ -83,6 +83,36 @@ START_TEST(the_square_of_the_data_is_told_among_many_lines)
 }
 END_TEST
 
+/* Tones in equal steps about 57 kHz, and outer ones of an FM subcarrier at 67 kHz with a test tone,
+ * carry no data: there is no bit clock (IEC 62106), whatever their squares look like. */
+START_TEST(tones_are_no_data)
+{
+  for (unsigned steps_hz = 800; steps_hz <= 1000; steps_hz += 200) {
+    struct sc_scenario s = scene_silent(500e3, 50);
+    struct sc_analysis_settings settings = scene_settings(&s);
+    settings.lines = true;
+    s.seconds = 3;
+    for (int i = -2; steps_hz == 800 && i <= 2; i++)
+      s.station.tones[s.station.tone_count++] =
+          (struct sc_scenario_line){.hz = 57e3 + i * 800.0, .amplitude = 0.5};
+    if (steps_hz == 1000) {
+      struct sc_message message;
+      static const char subcarrier[] =
+          "station = { subcarriers = ( { hz = 67000; khz = 7.5; limit_hz = 5000; programme = ( {"
+          " kind = \"tone\"; to = \"both\"; hz = 1000; khz = 8; } ); } ); };";
+      ck_assert_int_eq(sc_scenario_parse(subcarrier, "test", &s, &message), SC_OK);
+    }
+    struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+    ck_assert_msg(result.rds.present != SC_YES, "%u Hz: %s", steps_hz, result.rds.evidence);
+    ck_assert_ptr_nonnull(result.rds.injection_khz.why);
+    for (size_t i = 0; i < result.injections.count; i++)
+      ck_assert(result.injections.at[i].label == NULL ||
+                strcmp(result.injections.at[i].label, "RDS") != 0);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 /* More than the data can make, at twice the clock and at twice the subcarrier. */
 START_TEST(am_beside_the_data_is_am)
 {
@@ -103,6 +133,7 @@ Suite *data_suite(void)
   TCase *tcase = tcase_create("data");
   tcase_add_test(tcase, the_square_of_the_data_is_no_am);
   tcase_add_test(tcase, the_square_of_the_data_is_told_among_many_lines);
+  tcase_add_test(tcase, tones_are_no_data);
   tcase_add_test(tcase, am_beside_the_data_is_am);
   suite_add_tcase(suite, tcase);
   return suite;
