@@ -22,7 +22,9 @@ static const double beside_hz = 30e3;
  * other's amplitude before it; from the Fourier series of the sign of cos a + r cos b). Lines of
  * one level in equal steps are no products of each other. */
 static const double limited_db = 8.5;
-static const double carrier_bins = 5; /* as far as a programme moves its mean */
+static const double carrier_bins = 5;  /* as far as a programme moves its mean */
+static const double paired_db = 6;     /* our choice */
+static const double about_share = 0.9; /* of the distance from the carrier: our choice */
 enum { PARENTS_MAX = 32 };
 
 /* Whether `hz` is a multiple of the reference as exactly as that is known; 0: it is none. */
@@ -91,6 +93,14 @@ bool account_as_reference(const struct account_composite *composite, struct sc_l
   return true;
 }
 
+/* A line that has a twin at the mirrored offset is a half of modulation, perhaps of a programme
+ * that changes: its sums with others are modulation as well. */
+static bool is_paired(const struct sc_line_list *list, const struct sc_line *line)
+{
+  return line->mirror >= 0 &&
+         fabs(line->level_dbc.value - list->lines[line->mirror].level_dbc.value) < paired_db;
+}
+
 /* Lines that are stronger than this one and no part of the modulation, nor the carrier, about which
  * lines are mirrored by AM and FM; more than the array holds
  * are counted on. */
@@ -102,7 +112,7 @@ static size_t take_parents(const struct account_scene *scene, const struct sc_li
   for (size_t i = 0; i < list->count && count < PARENTS_MAX; i++)
     if (list->lines[i].level_dbc.value > line->level_dbc.value &&
         fabs(list->lines[i].offset_hz.value) > carrier_bins * list->resolution_hz &&
-        !account_mostly_predicted(scene, &list->lines[i]))
+        !account_mostly_predicted(scene, &list->lines[i]) && !is_paired(list, &list->lines[i]))
       parents[count++] = &list->lines[i];
   return count;
 }
@@ -159,8 +169,23 @@ bool account_as_mixing(const struct account_scene *scene, struct sc_line *line)
   return false;
 }
 
+/* The measured tones make a line at least as strong about as far out: what is not predicted, as of
+ * a programme that changes, may be beside it. */
+static bool is_reached(const struct account_scene *scene, const struct sc_line *line)
+{
+  const struct account_prediction *prediction = &scene->prediction;
+  const double far_hz = about_share * fabs(line->offset_hz.value);
+  const double amplitude = account_amplitude(line);
+  for (size_t i = 0; i < prediction->spot_count; i++)
+    if (fabs(prediction->spots[i].frequency_hz) >= far_hz &&
+        scene->common * cabs(prediction->spots[i].amplitude) >= amplitude)
+      return true;
+  return false;
+}
+
 bool account_is_far(const struct account_scene *scene, const struct sc_line *line)
 {
   const struct sc_quantity *carson = &scene->result->occupancy.carson_hz;
-  return carson->why == NULL && fabs(line->offset_hz.value) > carson->value / 2 + beside_hz;
+  return carson->why == NULL && fabs(line->offset_hz.value) > carson->value / 2 + beside_hz &&
+         !is_reached(scene, line);
 }

@@ -375,6 +375,23 @@ START_TEST(harmonics_of_the_reference)
 END_TEST
 
 /* 2 x 101 - 121 = 81 kHz; 2 x 121 - 101 = 141 kHz, but stronger than its parents. */
+/* A programme of 31 Hz that changes is no tone of the composite, and FM has it beside each of the
+ * pilot's lines, up to the third order at 57 kHz (Bessel functions): 2 x 19.031 - (-18.969) kHz.
+ * That is no mixing of carriers, and as far as the pilot's own lines reach modulation does. */
+START_TEST(products_of_unseen_fm_are_no_carriers)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  made.result.occupancy.carson_hz = sc_measured(52e3, (double)NAN); /* 2 x (6.75 + 19) kHz */
+  for (int side = -1; side <= 1; side += 2)
+    add_pair(&made, 19e3 + side * 31.0, 0.015, -0.015);
+  add_air(&made, 57.031e3, 8e-5)->tone.snr_db = 14; /* 1 dB over the threshold: no mirror is seen */
+  explain(&made);
+  check(&made.air[11], SC_VERDICT_UNKNOWN, "cannot be seen");
+}
+END_TEST
+
 START_TEST(mixing_of_two_carriers)
 {
   struct made made;
@@ -614,6 +631,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, beyond_the_modulation);
   tcase_add_test(lines, lines_of_the_reference);
   tcase_add_test(lines, harmonics_of_the_reference);
+  tcase_add_test(lines, products_of_unseen_fm_are_no_carriers);
   tcase_add_test(lines, mixing_of_two_carriers);
   tcase_add_test(lines, mixing_makes_no_comb_of_one_level);
   tcase_add_test(lines, amplitude_modulation);
