@@ -61,6 +61,8 @@ struct sc_deviation {
   struct sc_quantity rms_khz;                    /* without the capture's noise */
   struct sc_quantity power_dbr;                  /* of the composite, highest window */
   struct sc_quantity power_window_s;             /* 60, or what there is */
+  struct sc_quantity power_at_least_dbr;         /* over 60 s, of which less was seen, whatever is
+                                                    sent in the rest; exact */
   enum sc_truth power_complete;                  /* 60 s were seen */
   struct sc_quantity exceeded_percent;           /* of the time, magnitude above the limit */
   struct sc_quantity intervals_exceeded_percent; /* of the 50 ms intervals */

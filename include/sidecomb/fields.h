@@ -75,6 +75,9 @@ struct sc_field {
   /* Keys, in the same section, of what holds where this is too good, or too weak, to be seen: it is
    * no less, or no more. NULL: there is none. */
   const char *at_least, *at_most;
+  /* Key, in the same section, of what this is no less than over the whole time that it is defined
+   * over, where less was seen. NULL: it is of what was seen. */
+  const char *over_all;
   /* Offset of the struct sc_quantity without which there is nothing to tell of: where it is absent
    * its reason stands in place of `absent`. 0: there is none. */
   size_t needs;

@@ -278,6 +278,7 @@ void sc_deviation_refuse(struct sc_deviation *deviation, const char *why)
   memset(d, 0, sizeof *d);
   d->offset_khz = d->positive_khz = d->negative_khz = d->peak_khz = sc_not_measured(why);
   d->corrected_khz = d->rms_khz = d->power_dbr = d->power_window_s = sc_not_measured(why);
+  d->power_at_least_dbr = d->power_dbr;
   d->exceeded_percent = d->intervals_exceeded_percent = sc_not_measured(why);
   d->intervals_half_khz = d->intervals_tenth_khz = d->intervals_hundredth_khz =
       sc_not_measured(why);
@@ -298,12 +299,18 @@ static void state_power(const struct sc_deviation_meter *m, const struct sc_comp
       complete ? (double)WINDOW_SECONDS : m->all.frames / m->settings.rate_hz, (double)NAN);
   if (!(power > 3.0 * unsure && all > 3.0 * unsure)) {
     d->rms_khz = d->power_dbr = sc_not_measured("the composite has no power above the noise");
+    d->power_at_least_dbr = d->power_dbr;
     return;
   }
   const double rms = sqrt(all);
   d->rms_khz = sc_measured(rms, hypot(response_share * rms, unsure / 2.0 / rms));
   d->power_dbr = sc_measured(10.0 * log10(2.0 * power / (reference_khz * reference_khz)),
                              10.0 / log(10.0) * hypot(2.0 * response_share, unsure / power));
+  d->power_at_least_dbr =
+      complete
+          ? sc_not_measured("60 s were seen")
+          : sc_measured(d->power_dbr.value + 10.0 * log10(d->power_window_s.value / WINDOW_SECONDS),
+                        (double)NAN);
 }
 
 /* A stream whose extremes are held, and the noise in it. */

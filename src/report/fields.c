@@ -66,7 +66,7 @@ static const char *law_choice(int law)
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice,      \
-        false, NULL, NULL, NEEDS                                                                   \
+        false, NULL, NULL, NULL, NEEDS                                                             \
   }
 #define ESTIMATE(key, label, unit, decimals, member)                                               \
   ROW(ESTIMATE, key, label, unit, decimals, member, NULL, NULL)
@@ -74,13 +74,19 @@ static const char *law_choice(int law)
 #define CLOCKED(key, label, unit, decimals, member)                                                \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        true, NULL, NULL, NEEDS                                                                    \
+        true, NULL, NULL, NULL, NEEDS                                                              \
   }
 /* One with a bound that may hold where it is not seen. */
 #define BOUNDED(key, label, unit, decimals, member, at_least, at_most)                             \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, at_least, at_most, NEEDS                                                            \
+        false, at_least, at_most, NULL, NEEDS                                                           \
+  }
+/* One that is defined over a time, of which less may have been seen. */
+#define TIMED(key, label, unit, decimals, member, over_all)                                        \
+  {                                                                                                \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
+        false, NULL, NULL, over_all, NEEDS                                                                \
   }
 #define EXACT(key, label, unit, decimals, member)                                                  \
   ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)
@@ -97,7 +103,8 @@ static const char *law_choice(int law)
 /* A key whose list is put in its place where there is one. */
 #define LISTED(key)                                                                                \
   {                                                                                                \
-    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL, 0 \
+    key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL,   \
+        NULL, 0                                                                                    \
   }
 
 #define OF struct sc_result
@@ -179,10 +186,13 @@ static const struct sc_field deviation_fields[] = {
     ESTIMATE("positive_khz", "peak upwards, raw", KHZ, 3, deviation.positive_khz),
     ESTIMATE("negative_khz", "peak downwards, raw", KHZ, 3, deviation.negative_khz),
     ESTIMATE("rms_khz", "rms", KHZ, 4, deviation.rms_khz),
-    ESTIMATE("composite_power_dbr", "composite power", DBR, 3, deviation.power_dbr),
+    TIMED("composite_power_dbr", "composite power", DBR, 3, deviation.power_dbr,
+          "composite_power_at_least_dbr"),
     EXACT("power_window_s", "  over a window of", SECOND, 2, deviation.power_window_s),
     TRUTH("power_complete", "  60 s were seen (BS.412)", deviation.power_complete,
           "no composite power was measured"),
+    EXACT("composite_power_at_least_dbr", "  over 60 s at least", DBR, 2,
+          deviation.power_at_least_dbr),
     EXACT("exceeded_percent", "time above 75 kHz", PERCENT, 4, deviation.exceeded_percent),
     EXACT("peaks_exceeded_percent", "50 ms peaks above 75 kHz", PERCENT, 2,
           deviation.intervals_exceeded_percent),

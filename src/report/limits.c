@@ -155,10 +155,10 @@ static double margin_of(const struct sc_limit *limit, double value)
   return fmin(value - limit->lower, limit->upper - value);
 }
 
-/* What the number is no less, or no more, than; its field is NULL where there is no such bound. */
-static struct sc_value bound_of(const struct sc_limit *limit, const struct sc_result *result)
+/* Its field is NULL where there is none, or it was not measured. */
+static struct sc_value value_of(const struct sc_limit *limit, const char *key,
+                                const struct sc_result *result)
 {
-  const char *key = limit->field->at_least != NULL ? limit->field->at_least : limit->field->at_most;
   for (size_t i = 0; key != NULL && i < limit->section->count; i++)
     if (strcmp(limit->section->fields[i].key, key) == 0) {
       struct sc_value bound = sc_field_value(&limit->section->fields[i], result);
@@ -190,6 +190,23 @@ static void judge_unseen(const struct sc_limit *limit, struct sc_limit_verdict *
   verdict->why = NULL;
   verdict->margin = margin_of(limit, bound);
   verdict->sure = true;
+}
+
+/* What the number is no less, or no more, than. */
+static struct sc_value bound_of(const struct sc_limit *limit, const struct sc_result *result)
+{
+  const struct sc_field *field = limit->field;
+  return value_of(limit, field->at_least != NULL ? field->at_least : field->at_most, result);
+}
+
+/* Of a time that was not seen whole a number that is too high says nothing, but for what it is no
+ * less than over all of it. */
+static bool is_too_short(const struct sc_limit *limit, const struct sc_result *result,
+                         const struct sc_limit_verdict *verdict)
+{
+  const struct sc_value least = value_of(limit, limit->field->over_all, result);
+  return least.field != NULL && verdict->value.number.value > limit->upper &&
+         least.number.value <= limit->upper;
 }
 
 static void judge_number(const struct sc_limit *limit, struct sc_limit_verdict *verdict)
@@ -228,6 +245,9 @@ struct sc_limit_verdict sc_limit_judge(const struct sc_limit *limit, const struc
   } else if (limit->field->by_clock && clockless) {
     verdict.why = "nobody stated the uncertainty of the clock that it was measured with "
                   "(--clock-ppm)";
+  } else if (is_too_short(limit, result, &verdict)) {
+    verdict.bound.field = NULL;
+    verdict.why = "it is defined over a longer time than was seen, in which it may be lower";
   } else {
     judge_number(limit, &verdict);
   }

@@ -166,6 +166,9 @@ START_TEST(sines_have_their_power)
       ck_assert_double_eq_tol(d.offset_khz.value, s.offset_khz, 1e-3);
       ck_assert_double_eq_tol(d.power_window_s.value, 2.0, 1e-9);
       ck_assert_int_eq(d.power_complete, SC_NO);
+      ck_assert_double_eq_tol(d.power_at_least_dbr.value,
+                              d.power_dbr.value + 10.0 * log10(d.power_window_s.value / 60.0),
+                              1e-9);
       ck_assert_ptr_nonnull(d.corrected_khz.why);
     }
 }
@@ -266,6 +269,7 @@ START_TEST(power_moves_with_its_window)
   sc_deviation_result(meter, &unknown, &d);
   ck_assert_int_eq(d.power_complete, SC_YES);
   ck_assert_double_eq(d.power_window_s.value, 60.0);
+  ck_assert_ptr_nonnull(d.power_at_least_dbr.why);
   ck_assert_double_eq_tol(d.power_dbr.value, 10.0 * log10(250.0 / 361.0), 2e-3);
   ck_assert_uint_ge(d.interval_count, 2195); /* more than are kept: some went into classes */
   ck_assert_uint_eq(d.intervals[9] + d.intervals[10] + d.intervals[19] + d.intervals[20],

@@ -164,6 +164,25 @@ START_TEST(what_may_be_hidden_counts_against_a_limit)
 }
 END_TEST
 
+/* Composite power is defined over 60 s (ITU-R BS.412, 2.5.1): 2 s at 5 dBr are -9.8 dBr of that
+ * when nothing follows, 30 s at 5 dBr 2 dBr. */
+START_TEST(a_short_passage_fails_no_limit_of_a_minute)
+{
+  static const char text[] = "deviation.composite_power_dbr at most 0";
+  struct sc_result result = example_result();
+  result.deviation.power_dbr = sc_measured(5, 0.001);
+  result.deviation.power_at_least_dbr = sc_measured(-9.8, (double)NAN);
+  ck_assert_int_eq(judge(text, &result).kept, SC_UNKNOWN);
+  ck_assert_ptr_nonnull(judge(text, &result).why);
+  result.deviation.power_at_least_dbr = sc_measured(2, (double)NAN);
+  ck_assert_int_eq(judge(text, &result).kept, SC_NO);
+  result.deviation.power_at_least_dbr = sc_not_measured("60 s were seen");
+  ck_assert_int_eq(judge(text, &result).kept, SC_NO);
+  result.deviation.power_dbr = sc_measured(-1, 0.001);
+  ck_assert_int_eq(judge(text, &result).kept, SC_YES);
+}
+END_TEST
+
 START_TEST(the_report_says_by_what_it_judged)
 {
   struct sc_limits limits = parse("stereo.separation_left_to_right_db at least 40\n"
@@ -274,6 +293,7 @@ Suite *limits_suite(void)
   tcase_add_test(lines, a_frequency_is_not_judged_by_an_unknown_clock);
   tcase_add_test(lines, what_is_too_good_to_be_seen_keeps_a_limit_by_its_bound);
   tcase_add_test(lines, what_may_be_hidden_counts_against_a_limit);
+  tcase_add_test(lines, a_short_passage_fails_no_limit_of_a_minute);
   tcase_add_test(lines, the_report_says_by_what_it_judged);
   tcase_add_test(lines, mistakes_are_named_with_their_line);
   tcase_add_test(lines, text_and_json_show_the_verdicts);
