@@ -225,6 +225,14 @@ static void state_sum(const struct sc_stereo_meter *m, const struct sc_stereo_co
   state_level(m, context, rms, &r->sum_level_db75, &r->sum_level_db_pilot);
 }
 
+/* The angle is the mean of in-phase times quadrature over the power: noise of the variance v turns
+ * a power P by v / P, and by (v / P)^2 with itself, over the number of draws. */
+static double angle_sd(const struct powers *p)
+{
+  const double noise = p->difference_noise / p->difference;
+  return sqrt((noise + noise * noise) / p->draws);
+}
+
 static void state_difference(const struct sc_stereo_meter *m,
                              const struct sc_stereo_context *context, const struct powers *p,
                              const char *why, struct sc_stereo *r)
@@ -241,12 +249,9 @@ static void state_difference(const struct sc_stereo_meter *m,
   /* Of an image, a tilt or a neighbour, little as it is, the direction tells of no subcarrier. */
   if (why == NULL && r->mode != SC_MODE_STEREO)
     why = no_programme;
-  r->phase_error_deg =
-      why != NULL
-          ? sc_not_measured(why)
-          : sc_measured(degrees * p->angle_rad,
-                        degrees * hypot(sqrt(p->difference_noise / p->difference / p->draws),
-                                        response_share));
+  r->phase_error_deg = why != NULL ? sc_not_measured(why)
+                                   : sc_measured(degrees * p->angle_rad,
+                                                 degrees * hypot(angle_sd(p), response_share));
 }
 
 /* The image of a carrier at the centre makes of the pilot a line at 38 kHz of its own: relative to
