@@ -8,7 +8,8 @@
  * pre-emphasis.
  * - Phase error: of the subcarrier against twice the pilot's phase, positive when the subcarrier
  *   leads; the direction in which the decoded difference varies most (its noise is the same in all
- *   directions), so a residual carrier of any phase does not move it. In mode stereo only.
+ *   directions), so a residual carrier of any phase does not move it. In mode stereo only. Its
+ *   uncertainty holds the noise of the difference, also with itself, and that of the pilot's phase.
  * - Residual: what is left of the 38 kHz carrier, peak, in percent of 75 kHz (47 CFR 73.322(a)(5):
  *   less than 1 %). Its uncertainty follows from the noise that is measured within 23 Hz of
  *   38 kHz and from the receiver's image where that falls on the signal; where a programme reaches
@@ -99,8 +100,8 @@ struct sc_stereo_settings {
 struct sc_stereo_context {
   const struct sc_pilot *pilot;
   const struct sc_composite_noise *noise;
-  double image; /* amplitude of the receiver's image on the signal, re the signal; 0: none there;
-                   NAN: it falls onto the signal and cannot be measured */
+  double image;    /* amplitude of the receiver's image on the signal, re the signal; 0: none there;
+                      NAN: it falls onto the signal and cannot be measured */
   double hum_khz2; /* mean square of what in the sum is known to be mains hum: it is no programme,
                       where nothing else worth a tenth of it is there */
 };

@@ -225,12 +225,19 @@ static void state_sum(const struct sc_stereo_meter *m, const struct sc_stereo_co
   state_level(m, context, rms, &r->sum_level_db75, &r->sum_level_db_pilot);
 }
 
+/* Of twice the pilot's phase, which the angle counts from: a tone's is 1 / sqrt(2 E) (Rife and
+ * Boorstyn, IEEE Trans. Inform. Theory 20, 1974, for the middle of a record). */
+static double reference_sd(const struct sc_pilot *pilot)
+{
+  return isnan(pilot->snr_db) ? 0.0 : 2.0 * sqrt(0.5 * pow(10.0, -pilot->snr_db / 10.0));
+}
+
 /* The angle is the mean of in-phase times quadrature over the power: noise of the variance v turns
  * a power P by v / P, and by (v / P)^2 with itself, over the number of draws. */
-static double angle_sd(const struct powers *p)
+static double angle_sd(const struct powers *p, const struct sc_pilot *pilot)
 {
   const double noise = p->difference_noise / p->difference;
-  return sqrt((noise + noise * noise) / p->draws);
+  return hypot(sqrt((noise + noise * noise) / p->draws), reference_sd(pilot));
 }
 
 static void state_difference(const struct sc_stereo_meter *m,
@@ -249,9 +256,10 @@ static void state_difference(const struct sc_stereo_meter *m,
   /* Of an image, a tilt or a neighbour, little as it is, the direction tells of no subcarrier. */
   if (why == NULL && r->mode != SC_MODE_STEREO)
     why = no_programme;
-  r->phase_error_deg = why != NULL ? sc_not_measured(why)
-                                   : sc_measured(degrees * p->angle_rad,
-                                                 degrees * hypot(angle_sd(p), response_share));
+  r->phase_error_deg =
+      why != NULL ? sc_not_measured(why)
+                  : sc_measured(degrees * p->angle_rad,
+                                degrees * hypot(angle_sd(p, context->pilot), response_share));
 }
 
 /* The image of a carrier at the centre makes of the pilot a line at 38 kHz of its own: relative to
