@@ -5,7 +5,9 @@
  * envelope from 30 Hz to 15 kHz, in dB below the rms that a sine of 100 % amplitude modulation has,
  * that is 20 log10(sqrt(2) rms / mean). Without programme it is AM noise, under programme
  * synchronous AM: whatever makes amplitude of frequency, filters of the transmitter, the air or
- * the receiver. A tone at 30 Hz is read 0.013 dB low, which its uncertainty holds; at 50 Hz 0.002. The capture's white noise is taken off; `limit_db` is what it would read.
+ * the receiver. A tone at 30 Hz is read 0.013 dB low, which its uncertainty holds; at 50 Hz 0.002.
+ * The capture's white noise is taken off, through a filter that falls from 15 to 18 kHz; `limit_db`
+ * is what it would read.
  *
  * The receiver's image: x + K conj(x) has an envelope that follows Re(K exp(-2 j phase)); K is
  * found by regression on the received phase itself, with its uncertainty by what the envelope

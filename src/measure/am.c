@@ -42,12 +42,23 @@ struct sc_am_meter {
   struct dsp_decimator *decimator;
   struct dsp_resampler *shape;
   double rate_hz;        /* of the envelope behind them */
+  double noise_hz;       /* their noise bandwidth */
   size_t skip, settling; /* of the filters, and then of the high-pass */
   struct sums sums;
   struct dsp_highpass highpass;
   double frames, square;
   float envelope[RUN], low[RUN + 2];
 };
+
+/* White noise that a filter of the gain 1 at zero lets through (Parseval), above the high-pass. The
+ * filter falls from 15 to 18 kHz. */
+static double noise_bandwidth(const double *taps, size_t count, double rate_hz)
+{
+  double squares = 0.0;
+  for (size_t i = 0; i < count; i++)
+    squares += taps[i] * taps[i];
+  return rate_hz / 2.0 * squares - low_hz;
+}
 
 static enum sc_error create_parts(struct sc_am_meter *m)
 {
@@ -61,6 +72,7 @@ static enum sc_error create_parts(struct sc_am_meter *m)
     error = dsp_lowpass_design(audio_hz, audio_stop_hz, stop_db, m->rate_hz, &taps, &count);
   if (error != SC_OK)
     return error;
+  m->noise_hz = noise_bandwidth(taps, count, m->rate_hz);
   error = dsp_resampler_create(1, 1, 1, taps, count, RUN / decimation + 2, &m->shape);
   free(taps);
   return error;
@@ -238,9 +250,9 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   /* the noise in phase with the carrier has the one-sided density N0 / C */
   const double widest = 2.0 * variance / m->settings.noise_bandwidth_hz;
   const double density = noise_per_hz < widest ? noise_per_hz : widest;
-  const double noise = density * (audio_hz - low_hz);
+  const double noise = density * m->noise_hz;
   const double power = m->square / m->frames / (mean * mean);
-  const double draws = 2.0 * audio_hz * m->frames / m->rate_hz;
+  const double draws = 2.0 * m->noise_hz * m->frames / m->rate_hz;
   /* a tone's power over broken cycles is off by 1 / (2 w T) at the most; w: 30 Hz */
   const double cycles = m->rate_hz / (377.0 * m->frames);
   const double sd = hypot(sqrt((4.0 * power * noise + 2.0 * noise * noise) / draws) + 0.02 * noise,

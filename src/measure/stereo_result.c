@@ -463,10 +463,12 @@ static double unlocked_rms(const struct measure_stereo_sums *s)
   return sqrt(s->symmetric / s->frames);
 }
 
-/* In one direction. */
+/* In one direction. Of noise alone a part is symmetric by chance, and no difference is taken off.
+ */
 static double unlocked_noise(const struct measure_stereo_sums *s)
 {
-  return s->frames > 0.0 ? fmax(0.0, s->unlocked_power - s->symmetric) / 2.0 / s->frames : 0.0;
+  const double difference = unlocked_rms(s) > 0.0 ? s->symmetric : 0.0;
+  return s->frames > 0.0 ? fmax(0.0, s->unlocked_power - difference) / 2.0 / s->frames : 0.0;
 }
 
 /* All but a tenth of the sum's power: lines are found in a part of the record only. */
