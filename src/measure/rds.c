@@ -142,6 +142,9 @@ static const char absent[] = "there is no data subcarrier";
 static const char no_scale[] = "the composite has no absolute scale";
 static const char no_lock[] =
     "the subcarrier is not locked to the third harmonic of a pilot, or there is none";
+/* Groups that are sent again and again make weaker lines than random data, for which the amplitude
+ * is worked out: by trial, a station's name and little else at 15 dB was read 15 to 26 % low. */
+static const double repeated_share = 0.2;
 static const char not_locked_yet[] = "no check words kept in step, so no clock could be followed";
 
 static void fill(struct sc_rds *rds, const char *why)
@@ -237,7 +240,8 @@ static void by_structure(const struct sc_rds_meter *m, const struct measure_rds_
   const double hz = MEASURE_RDS_SUBCARRIER_HZ + found->offset_hz;
   fill(rds, not_locked_yet);
   rds->subcarrier_hz = sc_measured(hz, hypot(found->offset_uncertainty_hz, relative * hz));
-  put_level(m, found->amplitude, found->amplitude_uncertainty, rds);
+  put_level(m, found->amplitude,
+            hypot(found->amplitude_uncertainty, repeated_share * found->amplitude), rds);
 }
 
 static void say(const struct measure_rds_finding *found, struct sc_rds *rds)

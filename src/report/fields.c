@@ -80,13 +80,13 @@ static const char *law_choice(int law)
 #define BOUNDED(key, label, unit, decimals, member, at_least, at_most)                             \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, at_least, at_most, NULL, NEEDS                                                           \
+        false, at_least, at_most, NULL, NEEDS                                                      \
   }
 /* One that is defined over a time, of which less may have been seen. */
 #define TIMED(key, label, unit, decimals, member, over_all)                                        \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, NULL, NULL, over_all, NEEDS                                                                \
+        false, NULL, NULL, over_all, NEEDS                                                         \
   }
 #define EXACT(key, label, unit, decimals, member)                                                  \
   ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)

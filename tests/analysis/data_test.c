@@ -83,6 +83,29 @@ START_TEST(the_square_of_the_data_is_told_among_many_lines)
 }
 END_TEST
 
+/* At 15 dB these data are seen and not read. */
+START_TEST(data_that_are_not_read_have_their_injection)
+{
+  for (unsigned seed = 1; seed <= 4; seed++) {
+    struct sc_message message;
+    struct sc_scenario s = scene_silent(500e3, 15);
+    struct sc_analysis_settings settings = scene_settings(&s);
+    ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+    s.rate_hz = 500e3;
+    s.cnr_db = 15;
+    s.seed = seed;
+    s.seconds = 3;
+    s.station.rds.khz = 1.2;
+    struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+    ck_assert_int_eq(result.rds.present, SC_YES);
+    ck_assert_uint_eq(result.rds.blocks, 0);
+    ck_assert_double_eq_tol(result.rds.injection_khz.value, 1.2,
+                            2 * result.rds.injection_khz.uncertainty);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 /* Tones in equal steps about 57 kHz, and outer ones of an FM subcarrier at 67 kHz with a test tone,
  * carry no data: there is no bit clock (IEC 62106), whatever their squares look like. */
 START_TEST(tones_are_no_data)
@@ -133,6 +156,7 @@ Suite *data_suite(void)
   TCase *tcase = tcase_create("data");
   tcase_add_test(tcase, the_square_of_the_data_is_no_am);
   tcase_add_test(tcase, the_square_of_the_data_is_told_among_many_lines);
+  tcase_add_test(tcase, data_that_are_not_read_have_their_injection);
   tcase_add_test(tcase, tones_are_no_data);
   tcase_add_test(tcase, am_beside_the_data_is_am);
   suite_add_tcase(suite, tcase);
