@@ -12,7 +12,7 @@
  * - Injection: peak deviation that random data of the measured rms has, 2.0403 times the rms of
  *   the subcarrier (shaped biphase, computed), so that it does not hang on the data. BS.643: 1 to
  *   7.5 kHz (from memory). Where the data are seen and not read it comes from the lines of the
- * square, which groups that repeat make weaker: its uncertainty is 20 % then.
+ *   square, which groups that repeat make weaker: its uncertainty is 20 % then.
  * - Phase: of the subcarrier against the third harmonic of the pilot, modulo 180 degrees, from
  *   -90 to 90; by BS.643 within 10 degrees of 0 or of 90 (from memory). Not measurable without a
  *   pilot or where the subcarrier is not locked to it.

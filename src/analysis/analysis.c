@@ -26,11 +26,11 @@
 #include "analysis/foreign.h"
 #include "analysis/head.h"
 #include "analysis/listener.h"
+#include "analysis/naming.h"
+#include "analysis/overload.h"
 #include "analysis/undecoded.h"
 #include "analysis/unwanted.h"
 #include "analysis/variation.h"
-#include "analysis/naming.h"
-#include "analysis/overload.h"
 #include "analysis/warnings.h"
 #include "analysis/worker.h"
 
