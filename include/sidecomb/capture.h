@@ -98,6 +98,7 @@ struct sc_source_info {
   double nominal_rate_hz;
   double clock_relative_uncertainty; /* NAN when nobody stated it */
   double centre_hz;      /* tuned frequency, corrected by clock_ppm; 0 when unknown */
+  double nominal_centre_hz; /* as the container or the user says */
   char datetime[SC_DATETIME_LENGTH]; /* when the first frame was taken (SigMF core:datetime), ISO
                                         8601 in UTC; empty when the container does not say */
   bool indexed;          /* the container says ... */

@@ -111,6 +111,7 @@ void source_enter(struct sc_source *source)
   double centre_hz = source->given_centre_hz;
   if (source->info.kind == SC_KIND_IQ && centre_hz == 0) /* exact: not given */
     centre_hz = segment->centre_hz;
+  source->now.nominal_centre_hz = centre_hz;
   source->now.centre_hz = centre_hz * source->clock_factor;
   note_origin(source, segment);
 }
@@ -275,6 +276,7 @@ enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *t
   source->evidence_used = source->evidence_frames;
   enter_segment(source);
   source->info.centre_hz = source->now.centre_hz;
+  source->info.nominal_centre_hz = source->now.nominal_centre_hz;
   return error;
 }
 

@@ -93,7 +93,7 @@ static void note_time(struct capture_mark *mark, double before_s)
  * tells its time. */
 static struct capture_mark mark_of(const struct sc_source_info *info)
 {
-  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->centre_hz : 0};
+  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->nominal_centre_hz : 0};
   if (info->live)
     return mark;
   mark.indexed = info->indexed;

@@ -12,6 +12,7 @@
 #include <check.h>
 
 #include <sidecomb/capture.h>
+#include <sidecomb/record.h>
 
 #include "analysis/opening.h"
 #include "analysis/suites.h"
@@ -258,6 +259,33 @@ START_TEST(the_clock_corrects_rate_and_centre)
   ck_assert(fabs(info->centre_hz - 91198176) < 1e-3);
   ck_assert(fabs(info->clock_relative_uncertainty - 5e-7) < 1e-18);
   ck_assert(read_block(source, 1).info->centre_hz == info->centre_hz);
+  sc_source_close(source);
+}
+END_TEST
+
+/* -20 ppm, by definition: 1824 Hz of 91.2 MHz and 5 of 250 kHz, and not twice as much. */
+START_TEST(a_recording_is_corrected_once)
+{
+  const char *path = write_carrier("ci8", 1000, 0.5, 0, 0.5);
+  struct sc_source_options options = {.path = path,
+                                      .type = "ci8",
+                                      .rate_hz = 250000,
+                                      .centre_hz = 91200000,
+                                      .clock_known = true,
+                                      .clock_ppm = -20,
+                                      .clock_ppm_uncertainty = 0.5};
+  struct sc_source_options again = {
+      .clock_known = true, .clock_ppm = -20, .clock_ppm_uncertainty = 0.5};
+  const struct sc_record_settings settings = {.path = support_file("again.sigmf-meta")};
+  struct sc_record_summary summary;
+  struct sc_source *source = open_source(&options);
+  ck_assert_int_eq(sc_record_source(source, &settings, NULL, NULL, &summary, NULL), SC_OK);
+  sc_source_close(source);
+  again.path = settings.path;
+  source = open_source(&again);
+  ck_assert(fabs(sc_source_info(source)->sample_rate_hz - 249995) < 1e-6);
+  ck_assert_double_eq_tol(sc_source_info(source)->centre_hz, 91198176, 1e-3);
+  ck_assert(sc_source_info(source)->nominal_centre_hz == 91200000);
   sc_source_close(source);
 }
 END_TEST
@@ -544,6 +572,7 @@ Suite *source_suite(void)
   tcase_add_test(tests, channels_are_picked);
   tcase_add_test(tests, i_and_q_are_exchanged);
   tcase_add_test(tests, the_clock_corrects_rate_and_centre);
+  tcase_add_test(tests, a_recording_is_corrected_once);
   tcase_add_test(tests, blocks_end_where_settings_change);
   tcase_add_test(tests, annotations_follow_the_part);
   tcase_add_test(tests, wishes_win_within_reason);

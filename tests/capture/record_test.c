@@ -55,7 +55,7 @@ START_TEST(captures_are_kept_up_to_a_number)
   info.indexed = true;
   struct sc_recorder *recorder = NULL;
   for (int n = 0; n < SC_RECORD_CAPTURES + 88; n++) {
-    info.centre_hz = 987654321.123456 + n;
+    info.nominal_centre_hz = 987654321.123456 + n;
     info.global_index = UINT64_C(1234567890123) + 1000 * (uint64_t)n;
     (void)snprintf(info.datetime, sizeof info.datetime, "2031-05-04T10:%02d:%02d.123456789Z",
                    n / 60, n % 60);
@@ -118,7 +118,7 @@ START_TEST(a_live_recording_has_the_clock_s_time)
   const time_t now = time(NULL);
   struct tm parts;
   info.live = info.indexed = true;
-  info.centre_hz = 1e8;
+  info.nominal_centre_hz = 1e8;
   (void)snprintf(info.datetime, sizeof info.datetime, "1999-05-04T10:00:00Z");
   ck_assert_ptr_nonnull(gmtime_r(&now, &parts));
   ck_assert_uint_gt(strftime(year, sizeof year, "%Y-", &parts), 0);

@@ -311,6 +311,7 @@ START_TEST(is_tuned_while_it_runs)
   struct sc_tuning tuning = {.tune_hz = home_hz - 20e3, .gain_count = 1, .gains = {{"", 14}}};
   ck_assert_int_eq(sc_source_tune(source, &tuning, &message), SC_OK);
   ck_assert_double_eq(sc_source_info(source)->centre_hz, home_hz - 20e3);
+  ck_assert_double_eq(sc_source_info(source)->nominal_centre_hz, home_hz - 20e3);
   ck_assert_int_eq(sc_source_read(source, 100, &block, NULL), SC_OK);
   ck_assert(block.discontinuity);
   ck_assert_double_eq(block.info->centre_hz, home_hz - 20e3);
