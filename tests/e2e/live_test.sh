@@ -6,6 +6,12 @@ set -u
 # shellcheck source=tests/e2e/screen.sh
 . "$(dirname "${BASH_SOURCE[0]}")/screen.sh"
 modules=$build/tests/receiver/.libs
+clock=$build/tests/support/.libs/set_clock.so
+for module in receiver/bench_receiver support/set_clock; do
+  [ -e "$build/tests/${module%/*}/.libs/${module#*/}.so" ] && continue
+  echo "tests/$module.la is not built: make it in $build"
+  exit 1
+done
 rate=240000
 here=$folder
 with= # settings of the viewer's environment
@@ -129,7 +135,7 @@ expect_restored 'after a folder that vanished'
 
 rm -f "$folder"/kept-*
 here=$folder
-with="SC_CLOCK_AHEAD='$folder/ahead' LD_PRELOAD='$build/tests/support/.libs/set_clock.so'"
+with="SC_CLOCK_AHEAD='$folder/ahead' LD_PRELOAD='$clock'"
 with="$with ASAN_OPTIONS=detect_leaks=0:verify_asan_link_order=0"
 watch ''
 keys '!'
