@@ -55,53 +55,54 @@ struct sc_tuning {
 
 /* What the user said. Zero-initialise, then set `path` or a device in its place. */
 struct sc_source_options {
-  const char *path;               /* a file, either half of a SigMF pair, or "-" */
-  const char *sound;              /* a sound card's input, by the name that sc_devices_find gives;
-                                     rate_hz 0: 192 kHz, or the nearest below that it can do */
+  const char *path;  /* a file, either half of a SigMF pair, or "-": standard input,
+                        which is a stream, or a file from where it stands */
+  const char *sound; /* a sound card's input, by the name that sc_devices_find gives;
+                        rate_hz 0: 192 kHz, or the nearest below that it can do */
   enum sc_sound_format sound_format;
-  unsigned sound_channels;        /* 0: two, or what it has */
-  const char *receiver;           /* a receiver, by the name that sc_devices_find gives, or any
-                                     arguments of SoapySDR; rate_hz 0: 2.4 MS/s */
-  struct sc_tuning tuning;        /* of the receiver */
-  const char *type;               /* SigMF type name of raw samples, NULL when the container says */
-  double rate_hz;                 /* raw samples: their rate; 0 when the container says */
-  double centre_hz;               /* tuned frequency; 0: as the container says */
-  enum sc_kind as;                /* overrides the evidence */
-  enum sc_channel channel;        /* of a two-channel file that holds a composite or audio */
-  bool swap_iq;                   /* exchange I and Q (mirrors the spectrum) */
-  double start_s, duration_s;     /* part of the capture; duration 0: all that follows */
-  bool clock_known;               /* the two numbers below were given */
-  double clock_ppm;               /* the sample clock runs fast by this */
-  double clock_ppm_uncertainty;   /* one standard uncertainty of it */
-  bool follow;                    /* a file that is still being written: a live capture, which
-                                     ends when its writer closes it. Raw samples and SigMF.
-                                     A named pipe: goes on when its writer is replaced */
-  bool newest;                    /* follow: begin a second before the present end */
-  const char *response_path;      /* correction of the input's response, NULL for none */
+  unsigned sound_channels;      /* 0: two, or what it has */
+  const char *receiver;         /* a receiver, by the name that sc_devices_find gives, or any
+                                   arguments of SoapySDR; rate_hz 0: 2.4 MS/s */
+  struct sc_tuning tuning;      /* of the receiver */
+  const char *type;             /* SigMF type name of raw samples, NULL when the container says */
+  double rate_hz;               /* raw samples: their rate; 0 when the container says */
+  double centre_hz;             /* tuned frequency; 0: as the container says */
+  enum sc_kind as;              /* overrides the evidence */
+  enum sc_channel channel;      /* of a two-channel file that holds a composite or audio */
+  bool swap_iq;                 /* exchange I and Q (mirrors the spectrum) */
+  double start_s, duration_s;   /* part of the capture; duration 0: all that follows */
+  bool clock_known;             /* the two numbers below were given */
+  double clock_ppm;             /* the sample clock runs fast by this */
+  double clock_ppm_uncertainty; /* one standard uncertainty of it */
+  bool follow;                  /* a file that is still being written: a live capture, which
+                                   ends when its writer closes it. Raw samples and SigMF.
+                                   A named pipe: goes on when its writer is replaced */
+  bool newest;                  /* follow: begin a second before the present end */
+  const char *response_path;    /* correction of the input's response, NULL for none */
 };
 
 /* A passage that the container names (SigMF annotation or capture). Text is clean UTF-8. */
 struct sc_annotation {
-  uint64_t first, frames; /* frames 0: to the end */
+  uint64_t first, frames;    /* frames 0: to the end */
   double lower_hz, upper_hz; /* absolute; NAN when not given */
   char text[128];
 };
 
 enum { SC_DATETIME_LENGTH = 32 };
 struct sc_source_info {
-  char name[256];        /* the file's name as the user may see it, cleaned */
-  char format[96];       /* container and sample type in words, for example "SigMF, ci8" */
+  char name[256];  /* the file's name as the user may see it, cleaned */
+  char format[96]; /* container and sample type in words, for example "SigMF, ci8" */
   enum sc_kind kind;
   char kind_reason[256]; /* the evidence for the kind, one sentence */
   unsigned channels;     /* floats in a frame of this source's blocks */
   double sample_rate_hz; /* corrected by clock_ppm */
   double nominal_rate_hz;
   double clock_relative_uncertainty; /* NAN when nobody stated it */
-  double centre_hz;      /* tuned frequency, corrected by clock_ppm; 0 when unknown */
-  double nominal_centre_hz; /* as the container or the user says */
+  double centre_hz;                  /* tuned frequency, corrected by clock_ppm; 0 when unknown */
+  double nominal_centre_hz;          /* as the container or the user says */
   char datetime[SC_DATETIME_LENGTH]; /* when the first frame was taken (SigMF core:datetime), ISO
                                         8601 in UTC; empty when the container does not say */
-  bool indexed;          /* the container says ... */
+  bool indexed;                      /* the container says ... */
   uint64_t global_index; /* ... that frame's place in the stream it is of (core:global_index) */
   uint64_t frames;       /* in the selected part; 0 when unknown (a pipe) */
   bool live;             /* cannot seek; the newest counts */
@@ -114,14 +115,14 @@ struct sc_source_info {
  * nominal range -1 to 1 (full scale). It stays valid until the next call on the source.
  * NaN and infinity never occur: they are replaced by 0 and counted as `invalid`. */
 struct sc_block {
-  uint64_t first;            /* index of the first frame in the selected part */
+  uint64_t first; /* index of the first frame in the selected part */
   size_t frames;
   unsigned channels;
   const float *samples;
-  bool discontinuity;        /* frames were lost, or a setting changed, before this block */
-  uint64_t lost;             /* of a device: so many, by the clock; 0: unknown, or none */
-  uint64_t clipped;          /* frames with a sample at either end of the range */
-  uint64_t invalid;          /* frames that held NaN or infinity */
+  bool discontinuity;                /* frames were lost, or a setting changed, before this block */
+  uint64_t lost;                     /* of a device: so many, by the clock; 0: unknown, or none */
+  uint64_t clipped;                  /* frames with a sample at either end of the range */
+  uint64_t invalid;                  /* frames that held NaN or infinity */
   const struct sc_source_info *info; /* the settings under which it was taken; time and index are
                                         of the first frame under them */
 };
@@ -151,8 +152,7 @@ SC_API const struct sc_source_info *sc_source_info(const struct sc_source *sourc
  * blocks until at least one frame is there. Truncated data ends the capture with a notice,
  * not with an error. */
 SC_API SC_MUST_USE enum sc_error sc_source_read(struct sc_source *source, size_t max_frames,
-                                                struct sc_block *block,
-                                                struct sc_message *message);
+                                                struct sc_block *block, struct sc_message *message);
 /* Moves to a frame of the selected part; the next block then has `discontinuity` set
  * unless it follows the last one. SC_UNSUPPORTED on live sources. */
 SC_API SC_MUST_USE enum sc_error sc_source_seek(struct sc_source *source, uint64_t frame);

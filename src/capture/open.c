@@ -20,8 +20,21 @@
 #include "capture/sound.h"
 #include "common/text.h"
 
+static const char standard_name[] = "standard input";
+
+static bool is_standard(const char *path)
+{
+  return strcmp(path, "-") == 0;
+}
+
+const char *capture_input_shown(char *out, const char *path)
+{
+  return capture_shown(out, is_standard(path) ? standard_name : path);
+}
+
 void capture_name(struct capture *capture, const char *path)
 {
+  path = is_standard(path) ? standard_name : path;
   const char *slash = strrchr(path, '/');
   const char *name = slash == NULL ? path : slash + 1;
   (void)common_clean(capture->name, sizeof capture->name, name, strlen(name));
@@ -64,6 +77,27 @@ enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *siz
     return error;
   }
   *size = (uint64_t)status.st_size;
+  return SC_OK;
+}
+
+enum sc_error capture_open_input(const char *path, int *descriptor, uint64_t *start, uint64_t *size,
+                                 struct sc_message *message)
+{
+  struct stat status;
+  *start = 0;
+  if (!is_standard(path))
+    return capture_open_file(path, descriptor, size, message);
+  *descriptor = fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, STDERR_FILENO + 1);
+  const off_t at = *descriptor < 0 ? -1 : lseek(*descriptor, 0, SEEK_CUR);
+  if (at < 0 || fstat(*descriptor, &status) != 0) {
+    enum sc_error error = cannot_open(standard_name, errno, message);
+    if (*descriptor >= 0)
+      (void)close(*descriptor);
+    *descriptor = -1;
+    return error;
+  }
+  *start = (uint64_t)at;
+  *size = status.st_size > at ? (uint64_t)(status.st_size - at) : 0;
   return SC_OK;
 }
 
@@ -122,7 +156,7 @@ static enum sc_error raw_type(const struct sc_source_options *options,
     return sc_fail(message, SC_BAD_ARGUMENT,
                    "%s: raw samples do not say their rate: add --rate HZ, for example "
                    "--rate 2400000",
-                   capture_shown(shown, options->path));
+                   capture_input_shown(shown, options->path));
   return SC_OK;
 }
 
@@ -130,17 +164,20 @@ static enum sc_error raw_type(const struct sc_source_options *options,
 static enum sc_error refuse_sound(const char *path, struct sc_message *message)
 {
   static const char *const marks[] = {"RIFF", "RF64", "fLaC", "FORM", "caff", "riff"};
-  char start[4] = {0};
-  int descriptor = open_descriptor(path, O_RDONLY);
-  ssize_t got = descriptor < 0 ? 0 : read(descriptor, start, sizeof start);
-  if (descriptor >= 0)
-    (void)close(descriptor);
+  char head[4] = {0};
+  int descriptor = -1;
+  uint64_t start, size;
+  enum sc_error error = capture_open_input(path, &descriptor, &start, &size, message);
+  if (error != SC_OK)
+    return error;
+  ssize_t got = pread(descriptor, head, sizeof head, (off_t)start);
+  (void)close(descriptor);
   for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
     char shown[CAPTURE_SHOWN_LENGTH];
-    if (got == (ssize_t)sizeof start && memcmp(start, marks[i], sizeof start) == 0)
+    if (got == (ssize_t)sizeof head && memcmp(head, marks[i], sizeof head) == 0)
       return sc_fail(message, SC_BAD_ARGUMENT,
                      "%s: is a sound file (it begins with %s): leave --type out",
-                     capture_shown(shown, path), marks[i]);
+                     capture_input_shown(shown, path), marks[i]);
   }
   return SC_OK;
 }
@@ -172,8 +209,8 @@ static enum sc_error open_stream(const struct sc_source_options *options, struct
                                  struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
-  bool standard = strcmp(options->path, "-") == 0;
-  const char *name = standard ? "standard input" : capture_shown(shown, options->path);
+  bool standard = is_standard(options->path);
+  const char *name = capture_input_shown(shown, options->path);
   if (options->type == NULL && standard && !isatty(STDIN_FILENO) && is_empty(STDIN_FILENO))
     return sc_fail(message, SC_BAD_FORMAT, "%s: is empty: pipe samples into it", name);
   if (options->type == NULL)
@@ -236,17 +273,31 @@ static enum sc_error refuse_follow(const char *path, struct sc_message *message)
                  capture_shown(shown, path));
 }
 
+/* A file, from where it stands: what is known of it, and seeking in it, is as by its name. */
+static enum sc_error open_standard(const struct sc_source_options *options,
+                                   struct capture **capture, struct sc_message *message)
+{
+  struct stat status;
+  if (fstat(STDIN_FILENO, &status) != 0 || !S_ISREG(status.st_mode))
+    return open_stream(options, capture, message);
+  if (options->follow)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "standard input is a file: to --follow it, give its name");
+  return options->type != NULL ? open_raw(options, capture, message)
+                               : capture_soundfile_open(options, capture, message);
+}
+
 static enum sc_error open_any(const struct sc_source_options *options, struct capture **capture,
                               struct sc_message *message)
 {
   if (options->sound != NULL || options->receiver != NULL)
     return open_device(options, capture, message);
+  if (is_standard(options->path))
+    return open_standard(options, capture, message);
   struct stat status;
   bool found = stat(options->path, &status) == 0;
   int reason = errno;
   bool is_data = options->type != NULL && capture_sigmf_data(options->path);
-  if (strcmp(options->path, "-") == 0)
-    return open_stream(options, capture, message);
   if (!is_data && capture_sigmf_named(options->path))
     return capture_sigmf_open(options, capture, message);
   if (!found)

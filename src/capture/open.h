@@ -9,6 +9,12 @@
 /* Opens a regular file for reading; refuses anything else. On failure *descriptor is -1. */
 enum sc_error capture_open_file(const char *path, int *descriptor, uint64_t *size,
                                 struct sc_message *message);
+/* The same for an input, which may be "-", standard input: a regular file too, under a descriptor
+ * of its own, read from byte *start, where it stands; *size are the bytes from there on. */
+enum sc_error capture_open_input(const char *path, int *descriptor, uint64_t *start, uint64_t *size,
+                                 struct sc_message *message);
+/* capture_shown of an input's path. */
+const char *capture_input_shown(char *out, const char *path);
 /* Reads a whole regular file of at most `most` bytes; *text is ended by a zero byte and to be
  * freed by the caller. */
 enum sc_error capture_read_whole(const char *path, size_t most, char **text, size_t *length,

@@ -200,14 +200,14 @@ static const struct capture_driver follow_driver = {follow_frames, NULL, descrip
                                                     ready};
 
 /* Turns header lengths into offsets and learns how many frames the file holds. */
-static enum sc_error place(struct raw *raw, const struct capture_raw_layout *layout, uint64_t size,
-                           struct sc_message *message)
+static enum sc_error place(struct raw *raw, const struct capture_raw_layout *layout, uint64_t start,
+                           uint64_t size, struct sc_message *message)
 {
   struct capture *base = &raw->base;
   uint64_t headers = 0;
   for (size_t i = 0; i < base->segment_count; i++) {
     headers += base->segments[i].offset_bytes;
-    base->segments[i].offset_bytes = headers + base->segments[i].first * raw->frame_bytes;
+    base->segments[i].offset_bytes = start + headers + base->segments[i].first * raw->frame_bytes;
   }
   uint64_t beside = headers + layout->trailing_bytes;
   uint64_t bytes = size > beside ? size - beside : 0;
@@ -281,11 +281,11 @@ enum sc_error capture_raw_open(const struct capture_raw_layout *layout, struct c
   if (raw == NULL)
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
   capture_name(&raw->base, layout->path);
-  uint64_t size = 0;
-  enum sc_error error = capture_open_file(layout->path, &raw->descriptor, &size, message);
+  uint64_t start = 0, size = 0;
+  enum sc_error error = capture_open_input(layout->path, &raw->descriptor, &start, &size, message);
   if (error == SC_OK) {
     capture_note_file(&raw->base, NULL, raw->descriptor);
-    error = place(raw, layout, size, message);
+    error = place(raw, layout, start, size, message);
   }
   if (error == SC_OK && layout->follow)
     error = follow(raw, layout, message);

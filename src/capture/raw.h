@@ -7,7 +7,7 @@
 #include "capture/types.h"
 
 struct capture_raw_layout {
-  const char *path;
+  const char *path; /* "-": standard input, from where it stands */
   const struct capture_type *type;
   unsigned channels; /* as many as are interleaved; complex counts as one */
   double rate_hz;

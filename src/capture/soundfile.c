@@ -212,7 +212,7 @@ static enum sc_error refuse(const char *path, bool no_rate, struct sc_message *m
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   int code = sf_error(NULL);
-  (void)capture_shown(shown, path);
+  (void)capture_input_shown(shown, path);
   if (no_rate)
     return sc_fail(message, SC_BAD_FORMAT,
                    "%s: its header says a sample rate of 0: mend the header, or cut it off and "
@@ -246,13 +246,13 @@ static enum sc_error check(struct sound *sound, struct sc_message *message)
 static enum sc_error open_sound(struct sound *sound, const char *path, struct sc_message *message)
 {
   int descriptor = -1;
-  uint64_t size = 0;
-  enum sc_error error = capture_open_file(path, &descriptor, &size, message);
+  uint64_t start = 0, size = 0;
+  enum sc_error error = capture_open_input(path, &descriptor, &start, &size, message);
   if (error != SC_OK)
     return error;
   capture_note_file(&sound->base, NULL, descriptor);
   unsigned char head[512];
-  ssize_t got = pread(descriptor, head, sizeof head, 0);
+  ssize_t got = pread(descriptor, head, sizeof head, (off_t)start);
   bool no_rate = got > 0 && says_no_rate(head, (size_t)got);
   /* It closes the descriptor, also on failure, whatever its last argument says. */
   sound->file = sf_open_fd(descriptor, SFM_READ, &sound->info, SF_TRUE);

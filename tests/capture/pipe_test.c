@@ -149,6 +149,48 @@ START_TEST(a_closed_standard_input_fails_to_read)
 }
 END_TEST
 
+/* ---- a file on standard input */
+
+static void become_file(const char *path, off_t at)
+{
+  int file = open(path, O_RDONLY);
+  ck_assert_int_eq(dup2(file, STDIN_FILENO), STDIN_FILENO);
+  ck_assert_int_eq(close(file), 0);
+  ck_assert_int_eq(lseek(STDIN_FILENO, at, SEEK_SET), at);
+}
+
+START_TEST(a_file_is_no_stream)
+{
+  become_file(support_file_write("at.raw", "?\x40\xc0\x20\x10\x08", 6), 1);
+  struct capture *capture = reading_open("-", "ci8", 1e6);
+  float samples[4];
+  ck_assert(!capture->facts.live);
+  ck_assert_uint_eq(capture->facts.frames, 2);
+  ck_assert_str_eq(capture->name, "standard input");
+  ck_assert(reading_noticed(capture, "the last 1 of 5 bytes"));
+  ck_assert_int_eq(capture_seek(capture, 1), SC_OK);
+  ck_assert_uint_eq(reading_frames(capture, samples, 2), 1);
+  ck_assert(samples[0] == 0.25f && samples[1] == 0.125f);
+  ck_assert_int_eq(capture_seek(capture, 0), SC_OK);
+  ck_assert_uint_eq(reading_frames(capture, samples, 1), 1);
+  ck_assert(samples[0] == 0.5f && samples[1] == -0.5f);
+  capture_close(capture);
+  ck_assert_int_eq(lseek(STDIN_FILENO, 0, SEEK_CUR), 1); /* it is still open, and stands there */
+}
+END_TEST
+
+START_TEST(a_file_that_is_no_samples_is_refused)
+{
+  become_file(support_file_write("short.raw", "ab", 2), 2);
+  reading_refused("-", "ci8", 1e6, SC_BAD_FORMAT, "standard input: holds no sample");
+  reading_refused("-", NULL, 0, SC_BAD_FORMAT, "standard input: the file is empty");
+  become_file(support_file_write("sound.wav", "..RIFF....", 10), 2);
+  reading_refused("-", "ci8", 1e6, SC_BAD_ARGUMENT, "standard input: is a sound file");
+  become_file(support_file_write("no.wav", "abcdefghijklmnop", 16), 0);
+  reading_refused("-", NULL, 0, SC_BAD_FORMAT, "standard input: is neither a sound file");
+}
+END_TEST
+
 START_TEST(nothing_is_an_end)
 {
   struct capture *capture = reading_open("/dev/null", "cu8", 1e6);
@@ -169,6 +211,8 @@ Suite *pipe_suite(void)
   tcase_add_test(tests, a_fifo_waits_for_its_writer);
   tcase_add_test(tests, standard_input_needs_its_facts);
   tcase_add_test(tests, a_closed_standard_input_fails_to_read);
+  tcase_add_test(tests, a_file_is_no_stream);
+  tcase_add_test(tests, a_file_that_is_no_samples_is_refused);
   tcase_add_test(tests, nothing_is_an_end);
   suite_add_tcase(suite, tests);
   return suite;

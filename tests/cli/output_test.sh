@@ -44,11 +44,25 @@ rm -f clip.cu8
 
 # Standard input, and the rest of the shared options.
 head -c 768000 "${sample%meta}data" >stream.ci8
-"$sidecomb" report --type ci8 --rate 384k --centre 91.205M - <stream.ci8 >piped ||
+cat stream.ci8 | "$sidecomb" report --type ci8 --rate 384k --centre 91.205M - >piped ||
   complain "standard input: status $?"
 "$sidecomb" report --type ci8 --rate 384k --centre 91.205M stream.ci8 >filed || complain "file: status $?"
 diff <(sed '/^Capture/,/^$/d;/^About/,/^$/d' piped) <(sed '/^Capture/,/^$/d;/^About/,/^$/d' filed) >differs ||
   complain "a pipe and a file are reported differently: $(head -n 5 differs)"
+# A file on standard input is that file, from where it stands: to the last letter, but for its name.
+"$sidecomb" report --type ci8 --rate 384k --centre 91.205M - <stream.ci8 >piped ||
+  complain "a file on standard input: status $?"
+diff <(sed 's/stream.ci8/standard input/' filed) piped >differs ||
+  complain "a file on standard input is reported differently: $(head -n 5 differs)"
+{ dd bs=3840 count=1 && cat stream.ci8; } <stream.ci8 >behind.ci8 2>/dev/null
+{ dd bs=3840 count=1 of=/dev/null 2>/dev/null && "$sidecomb" report --type ci8 --rate 384k \
+  --centre 91.205M -; } <behind.ci8 >piped || complain "from where it stands: status $?"
+diff <(sed 's/stream.ci8/standard input/' filed) piped >differs ||
+  complain "a file is not read from where it stands: $(head -n 5 differs)"
+"$sidecomb" report --follow --type ci8 --rate 384k - <stream.ci8 >out 2>err
+[ $? -eq 2 ] || complain "a file on standard input was followed"
+said 'to --follow it, give its name'
+rm behind.ci8
 expect 2 report --carrier 200M "$sample"
 grep -q -- '--carrier' err || complain "--carrier out of the capture: $(cat err)"
 expect 2 report --full-scale-khz 75 "$sample"

@@ -264,13 +264,21 @@ wait_for 'ready>'
 rm "$folder/config/sidecomb/viewer.cfg"
 
 # ---- live from standard input
-type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
+type_line "clear; cat '${sample%-meta}-data' | '$sidecomb' view --type ci8 --rate 384000 --as iq -"
 wait_for '^on air'
 expect 'live input ends, the picture stays' 'ended\.'
 keys v
 expect 'keys come from the terminal' '^composite[:,] '
 keys q
 expect_restored 'after live input'
+
+# ---- a file on standard input is a file, with keys from the terminal
+type_line "clear; '$sidecomb' view --type ci8 --rate 384000 --as iq - < '${sample%-meta}-data'"
+wait_for '^on air'
+expect_not 'it is not live' 'live|ended'
+expect 'its length is known' '2\.40 s$'
+keys q
+expect_restored 'after a file on standard input'
 
 # ---- no terminal
 type_line "clear; '$sidecomb' view '$sample' | cat; echo status \${PIPESTATUS[0]}"
