@@ -65,7 +65,8 @@ static void draw_readout(struct view_grid *grid, struct view_box box,
       draw_marker_text(grid, &box, state, model, m, 1);
 }
 
-static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state)
+static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
+                       const struct view_model *model)
 {
   char text[128] = "";
   if (state->sheet != VIEW_SHEET_NONE) {
@@ -74,7 +75,7 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
     return;
   }
-  const char *play = state->playing ? "Space pauses" : "Space plays";
+  const char *play = model->ended ? "" : state->playing ? "Space pauses" : "Space plays";
   snprintf(text, sizeof text,
            "1 to 7 views  ? keys  q leaves  Up Down rows  e values  + - zoom  %s", play);
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
@@ -136,7 +137,7 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   bool asked = view_prompt_is_open(state);
   if (state->message[0] == 0 && !asked) {
     if (layout->hints)
-      draw_hints(grid, box, state);
+      draw_hints(grid, box, state, model);
     return;
   }
   view_grid_blank(grid, box);

@@ -464,6 +464,7 @@ void view_engine_take(struct view_engine *engine, struct view_model *model)
   if (engine->intake == NULL)
     return;
   model->ended = view_intake_ended(engine->intake);
+  model->silent_s = view_intake_silent_s(engine->intake);
   sc_source_losses(engine->source, &model->losses);
   model->undrawn_frames = view_intake_skipped(&engine->reader);
   if (engine->survey != NULL)

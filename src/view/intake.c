@@ -6,6 +6,7 @@
 #include <poll.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "view/intake.h"
@@ -33,12 +34,20 @@ struct view_intake {
   size_t gap_count;
   uint64_t clipped, invalid;
   double rate_hz;
+  double arrived_s;               /* when something came last, or reading began */
   uint64_t second_began;          /* frame */
   uint64_t clipped_before;        /* `clipped` then */
   float peak;                     /* since then */
   struct view_intake_level level; /* of the second before */
   struct sc_message trouble;      /* empty: none */
 };
+
+static double now_s(void)
+{
+  struct timespec time;
+  clock_gettime(CLOCK_MONOTONIC, &time);
+  return (double)time.tv_sec + (double)time.tv_nsec * 1e-9;
+}
 
 static float peak_of(const struct sc_block *block, float peak)
 {
@@ -103,6 +112,7 @@ static bool take_block(struct view_intake *intake)
   pthread_mutex_lock(&intake->lock);
   if (more) {
     store(intake, &block);
+    intake->arrived_s = now_s();
     note_level(intake, peak);
   } else if (error != SC_OK)
     intake->trouble = message;
@@ -151,6 +161,7 @@ struct view_intake *view_intake_start(struct sc_source *source, view_intake_noti
   intake->channels = sc_source_info(source)->channels;
   intake->rate_hz = sc_source_info(source)->nominal_rate_hz;
   intake->level.peak_dbfs = (double)NAN;
+  intake->arrived_s = now_s();
   intake->ring_frames = ring_frames(sc_source_info(source));
   intake->ring = malloc(intake->ring_frames * intake->channels * sizeof(float));
   intake->wake[0] = intake->wake[1] = -1;
@@ -179,6 +190,14 @@ bool view_intake_ended(struct view_intake *intake)
   bool ended = intake->ended;
   pthread_mutex_unlock(&intake->lock);
   return ended;
+}
+
+double view_intake_silent_s(struct view_intake *intake)
+{
+  pthread_mutex_lock(&intake->lock);
+  double silent_s = intake->ended ? 0 : now_s() - intake->arrived_s;
+  pthread_mutex_unlock(&intake->lock);
+  return silent_s;
 }
 
 bool view_intake_trouble(struct view_intake *intake, struct sc_message *message)

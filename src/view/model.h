@@ -54,8 +54,9 @@ struct view_model {
   const struct sc_result *result; /* of the survey of the whole capture; NULL: none yet */
   double survey_s;                /* how much of the capture the result covers */
   bool survey_done;
-  bool ended;                       /* live: no more will come in */
-  struct sc_losses losses;          /* live: of the device */
+  bool ended;              /* live: no more will come in */
+  double silent_s;         /* live: for so long nothing has come in */
+  struct sc_losses losses; /* live: of the device */
   /* live: frames that the viewer was too slow to draw, and to measure */
   uint64_t undrawn_frames, unmeasured_frames;
   /* live: of the last second; frames at either end of the range, NAN: not known */

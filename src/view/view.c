@@ -25,7 +25,7 @@
 #include "view/view.h"
 
 /* Pictures a second while playing. */
-static const int tick_ms = 50;
+static const int tick_ms = 50, silence_ms = 1000;
 /* Resolution bandwidths in the span of a picture over time. */
 static const double course_resolutions = 400;
 
@@ -351,6 +351,14 @@ static void take_measurements(struct viewer *viewer)
   viewer->dirty = true;
 }
 
+/* How long to wait when nothing happens; -1: for ever. */
+static int patience_ms(const struct viewer *viewer)
+{
+  if (viewer->model.info->live)
+    return viewer->model.ended ? -1 : silence_ms;
+  return viewer->state.playing ? tick_ms : -1;
+}
+
 static void wait_and_take(struct viewer *viewer)
 {
   struct pollfd fds[] = {
@@ -360,9 +368,11 @@ static void wait_and_take(struct viewer *viewer)
       {.fd = view_against_descriptor(viewer->against), .events = POLLIN},
       {.fd = view_twin_descriptor(viewer->twin), .events = POLLIN},
   };
-  bool ticking = viewer->state.playing && !viewer->model.info->live;
-  if (poll(fds, sizeof fds / sizeof *fds, ticking ? tick_ms : -1) < 0 && errno != EINTR)
+  const int ready = poll(fds, sizeof fds / sizeof *fds, patience_ms(viewer));
+  if (ready < 0 && errno != EINTR)
     viewer->state.quit = true;
+  if (ready == 0 && viewer->model.info->live)
+    take_measurements(viewer); /* which say for how long nothing has come */
   if (fds[1].revents != 0)
     take_signals(viewer);
   if (fds[2].revents != 0 || fds[3].revents != 0 || fds[4].revents != 0)

@@ -17,6 +17,8 @@
 
 /* Common practice, no source: a decibel of room tells a strong signal from one that will clip. */
 static const double nearly_full_db = -1;
+/* Longer than files that are written in blocks take from one to the next, mostly. */
+static const double silence_s = 2;
 
 static struct view_number resolution(double hz)
 {
@@ -79,11 +81,26 @@ static void add_losses(const struct view_model *model, char *out, size_t size)
     view_append(out, size, ", %.2g s not measured", (double)model->unmeasured_frames / rate);
 }
 
+/* What stands still is not live, however the source is called. */
+static void add_live_pace(const struct view_state *state, const struct view_model *model, char *out,
+                          size_t size)
+{
+  const bool silent = !model->ended && model->silent_s >= silence_s;
+  if (model->ended)
+    view_append(out, size, ", ended");
+  else if (!state->playing)
+    view_append(out, size, ", held");
+  else if (!silent)
+    view_append(out, size, ", live");
+  if (silent)
+    view_append(out, size, ", NOTHING CAME for %.0f s", floor(model->silent_s));
+}
+
 static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
                      size_t size)
 {
   if (model->info->live)
-    view_append(out, size, model->ended ? ", ended" : state->playing ? ", live" : ", held");
+    add_live_pace(state, model, out, size);
   else if (state->playing && state->speed == 1)
     view_append(out, size, ", playing");
   else if (state->playing)

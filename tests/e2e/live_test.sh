@@ -163,6 +163,11 @@ for follow in '' --follow; do
   cat "$folder/air.ci16" "$folder/air.ci16" >&9
   wait_for 'A carrier'
   printf x >&9
+  expect "a pipe that stalls is not called live" 'NOTHING CAME for [2-9] s'
+  expect_not "a pipe that stalls${follow:+, followed}" ', live'
+  cat "$folder/air.ci16" >&9
+  expect "it goes on${follow:+, followed}" ', live'
+  printf x >&9
   sleep 1 # it is to be taken
   keys q
   expect_restored "a pipe stalls amid a frame${follow:+, followed}"

@@ -70,6 +70,25 @@ START_TEST(the_settings_shorten_before_they_are_cut)
 }
 END_TEST
 
+START_TEST(what_stands_still_is_not_called_live)
+{
+  fixture_air(&f);
+  f.info.live = true;
+  f.info.frames = 0;
+  f.state.playing = true;
+  f.model.silent_s = 1.9;
+  EXPECT(120, 24, ", live.", "Space pauses");
+  f.model.silent_s = 3.9;
+  EXPECT(120, 24, ", NOTHING CAME for 3 s.");
+  f.model.ended = true;
+  EXPECT(120, 24, ", ended.");
+  char *screen = fixture_draw(&f, 120, 24, false);
+  ck_assert_ptr_null(strstr(screen, "NOTHING"));
+  ck_assert_ptr_null(strstr(screen, "Space"));
+  free(screen);
+}
+END_TEST
+
 /* 2.4 s on 30 cells and the texts beside: passage, section, and how far the survey is. */
 START_TEST(the_time_bar_says_where_one_is)
 {
@@ -356,6 +375,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_account_leads);
   tcase_add_test(screens, the_settings_are_one_sentence);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
+  tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
