@@ -264,6 +264,8 @@ static void begin_keeping(struct viewer *viewer)
   if (view_keep_start(intake, viewer->model.info, &viewer->keep, &message) != SC_OK)
     view_state_say(&viewer->state, "%.150s", message.text);
   view_signals_block(true);
+  if (viewer->model.ended) /* no more will come: what is kept of it is all */
+    end_keeping(viewer);
 }
 
 static void look_at_keeping(struct viewer *viewer)

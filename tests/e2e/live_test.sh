@@ -174,4 +174,19 @@ for follow in '' --follow; do
   exec 9>&-
 done
 
+# ---- a recording of what has ended
+
+rm -f "$folder"/kept-*
+terminal 110 30
+type_line "cd '$folder'"
+type_line "clear; cat air.ci16 air.ci16 | '$sidecomb' view --type ci16_le --rate $rate --as iq -"
+wait_for ', ended'
+expect_not 'nothing plays any more' 'Space p'
+keys '!'
+expect 'it says how much was kept' 'kept-.*\.sigmf-meta: 2 s were recorded'
+keys q
+expect_restored 'after a recording of what has ended'
+expect_true 'the recording is read' report_of_recording
+expect_true 'it holds what was kept' awk "BEGIN { exit !($(seconds_of_recording) == 2) }"
+
 summary
