@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The bar tells its parts by characters: # the passage, [ ] the section, a line as far as the
- * survey has come, dots beyond. */
+/* The bar tells its parts by characters: # the passage of the picture, [ ] the section, a line as
+ * far as the survey has come, dots beyond. */
 #include <math.h>
 #include <stdio.h>
 
@@ -26,16 +26,27 @@ static void put(struct view_grid *grid, const struct bar *bar, int cell, enum vi
   view_put_character(grid, bar->x + cell, bar->y, style, code);
 }
 
+/* What the picture was made of, which is more than the passage asked for where the resolution takes
+ * longer; without a picture that passage. */
+static void find_passage(const struct view_state *state, const struct view_model *model,
+                         double *from_s, double *to_s)
+{
+  const bool drawn = view_model_has_trace(model, state->view);
+  *from_s = drawn ? model->spectrum.from_s : state->position_s;
+  *to_s = drawn ? model->spectrum.to_s : state->position_s + state->length_s;
+}
+
 static void draw_bar(struct view_grid *grid, const struct bar *bar, const struct view_state *state,
                      const struct view_model *model)
 {
   double surveyed = model->survey_done ? bar->duration_s : model->survey_s;
-  double end = state->position_s + state->length_s - 1e-9;
+  double from, to;
+  find_passage(state, model, &from, &to);
   for (int cell = 0; cell < bar->cells; cell++) {
     bool done = (cell + 1) * bar->duration_s <= surveyed * bar->cells * (1 + 1e-9);
     put(grid, bar, cell, VIEW_STYLE_QUIET, done ? SURVEYED : '.');
   }
-  for (int cell = cell_of(bar, state->position_s); cell <= cell_of(bar, end); cell++)
+  for (int cell = cell_of(bar, from); cell <= cell_of(bar, to - 1e-9); cell++)
     put(grid, bar, cell, VIEW_STYLE_TRACE, '#');
   if (state->loop >= VIEW_LOOP_FROM)
     put(grid, bar, cell_of(bar, state->loop_from_s), VIEW_STYLE_MARKER, '[');

@@ -95,8 +95,9 @@ START_TEST(the_time_bar_says_where_one_is)
   fixture_air(&f);
   f.model.survey_done = false;
   f.model.survey_s = 1.2;
-  f.state.position_s = 1.6;
-  f.state.length_s = 0.8;
+  f.state.position_s = 2; /* what was asked for; the resolution took more */
+  f.state.length_s = 0.1;
+  f.model.spectrum.from_s = 1.6;
   EXPECT(80, 24, "0.00 s ──", "───....", "...#", "##### 2.40 s, surveyed 50 %");
   f.state.held = true;
   f.state.loop = VIEW_LOOP_ON;
@@ -104,7 +105,9 @@ START_TEST(the_time_bar_says_where_one_is)
   f.state.loop_to_s = 1.0;
   EXPECT(120, 40, "0.00 s [──", "]──", "50 %, stopped");
   f.model.survey_done = true;
-  EXPECT(80, 24, "### 2.40 s\n");
+  EXPECT(80, 24, "### 2.40 s\n", ", 1.60 to 2.40 s of 2.40 s");
+  f.model.spectrum.trace.points = 0; /* nothing yet: where it will be */
+  EXPECT(80, 24, "─##", "#─");
 }
 END_TEST
 
