@@ -30,9 +30,9 @@ void view_picture_sentence(const struct view_state *state, const struct view_mod
   const struct view_course *course = course_of(state, model);
   const struct view_spectrum *spectrum = &model->spectrum;
   if (course == NULL) {
-    bool why = spectrum->view == state->view && spectrum->why != NULL;
-    snprintf(out, size, "over time: %s: %s.", view_id_name(state->view),
-             why ? spectrum->why : "reading");
+    snprintf(out, size, "over time: %s. ", view_id_name(state->view));
+    const size_t used = strlen(out);
+    view_words_waiting(state, model, out + used, size - used);
     return;
   }
   double resolution = course->each_s < 0.1 ? 1e-3 : 0.01;

@@ -15,8 +15,9 @@
 #include "view/plot.h"
 #include "view/raster.h"
 #include "view/verdict.h"
+#include "view/words.h"
 
-enum { LEVEL_COLUMNS = 6, LABELS_MAX = SC_LISTED_MAX, LABEL_COLUMNS = 28 };
+enum { LEVEL_COLUMNS = 6, LABELS_MAX = SC_LISTED_MAX, LABEL_COLUMNS = 28, TEXT_LENGTH = 256 };
 enum { MIDDLE_DOT = 0xB7, DOTTED_LINE = 0x250A, LEADER = 0x2502 };
 
 struct plot {
@@ -324,12 +325,12 @@ static void draw_measured(const struct plot *plot)
 
 static void say_why_empty(const struct plot *plot)
 {
-  const struct view_spectrum *spectrum = &plot->model->spectrum;
-  const char *why = spectrum->view == plot->state->view ? spectrum->why : NULL;
+  char text[TEXT_LENGTH];
   struct view_box box = plot->canvas.box;
   box.y += box.height / 3;
   box.height -= box.height / 3;
-  view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, why != NULL ? why : "Reading ...");
+  view_words_waiting(plot->state, plot->model, text, sizeof text);
+  view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, text);
 }
 
 /* Under the axis, at the expense of the plot. */

@@ -439,8 +439,8 @@ void view_slice_result(struct view_slice *slice, struct view_spectrum *out)
     compare(slice, out);
   double from = (double)slice->first / rate, whole = (double)(slice->end - slice->first);
   double to = (double)(slice->stretches > 0 ? slice->end : slice->next) / rate;
-  if (slice->request.follow)
-    from = fmax(to - slice->request.length_s, 0);
+  if (slice->request.follow) /* of a fine resolution a record is longer than that */
+    from = fmax(to - fmax(slice->request.length_s, out->trace.record_s), 0);
   if (slice->spectrum != NULL && slice->request.course)
     out->course = course_result(slice);
   out->from_s = from;

@@ -42,8 +42,9 @@ static void add_passage(const struct view_state *state, const struct view_model 
   char *unit = strstr(from.text, " s");
   if (unit != NULL && strstr(to.text, " s") != NULL)
     *unit = 0;
-  if (model->info->frames == 0)
-    view_append(out, size, ", the last %s", view_time(state->length_s, 0.01).text);
+  if (model->info->frames == 0) /* of a fine resolution a record is longer than that */
+    view_append(out, size, ", the last %s",
+                view_time(fmax(state->length_s, spectrum->trace.record_s), 0.01).text);
   else if (spectrum->to_s - spectrum->from_s > view_model_duration(model) - 1e-6)
     view_append(out, size, ", all %s", whole.text);
   else
@@ -81,11 +82,21 @@ static void add_losses(const struct view_model *model, char *out, size_t size)
     view_append(out, size, ", %.2g s not measured", (double)model->unmeasured_frames / rate);
 }
 
+static void add_silence(const struct view_model *model, const char *before, char *out, size_t size)
+{
+  view_append(out, size, "%sNOTHING CAME for %.0f s", before, floor(model->silent_s));
+}
+
+static bool is_silent(const struct view_model *model)
+{
+  return model->info->live && !model->ended && model->silent_s >= silence_s;
+}
+
 /* What stands still is not live, however the source is called. */
 static void add_live_pace(const struct view_state *state, const struct view_model *model, char *out,
                           size_t size)
 {
-  const bool silent = !model->ended && model->silent_s >= silence_s;
+  const bool silent = is_silent(model);
   if (model->ended)
     view_append(out, size, ", ended");
   else if (!state->playing)
@@ -93,7 +104,7 @@ static void add_live_pace(const struct view_state *state, const struct view_mode
   else if (!silent)
     view_append(out, size, ", live");
   if (silent)
-    view_append(out, size, ", NOTHING CAME for %.0f s", floor(model->silent_s));
+    add_silence(model, ", ", out, size);
 }
 
 static void add_pace(const struct view_state *state, const struct view_model *model, char *out,
@@ -140,6 +151,37 @@ void view_words_settings(const struct view_state *state, const struct view_model
               !expected ? ""
               : brief   ? ", o expected"
                         : ", o expected of the composite");
+}
+
+/* ---- before there is a picture */
+
+/* Shorter ones are there before anybody has read about them. */
+static const double long_record_s = 0.5;
+
+void view_words_waiting(const struct view_state *state, const struct view_model *model, char *out,
+                        size_t size)
+{
+  const bool is_of_view = model->spectrum.view == state->view;
+  const struct sc_trace *trace = &model->spectrum.trace;
+  const bool is_long = is_of_view && trace->record_s >= long_record_s;
+  out[0] = 0;
+  if (is_of_view && model->spectrum.why != NULL)
+    view_append(out, size, "%s", model->spectrum.why);
+  else if (model->ended && is_long)
+    view_append(out, size,
+                "Nothing more comes in, and a resolution of %s takes a record of %.3g s.",
+                resolution(trace->rbw_hz).text, trace->record_s);
+  else if (model->ended)
+    view_append(out, size, "Nothing more comes in.");
+  else if (model->info->live && !state->playing)
+    view_append(out, size, "Held: Space goes on, and then this is measured.");
+  else if (is_long)
+    view_append(out, size, "Reading: at a resolution of %s the first record takes %.3g s.",
+                resolution(trace->rbw_hz).text, trace->record_s);
+  else
+    view_append(out, size, "Reading ...");
+  if (is_silent(model))
+    add_silence(model, " ", out, size);
 }
 
 /* ---- markers */

@@ -116,7 +116,7 @@ START_TEST(the_sentence_leads)
   f.model.spectrum.refining = true;
   expect(160, 24, "25 % of it is read.");
   f.model.spectrum.course.filled = 0;
-  expect(80, 24, "over time: on air: reading.");
+  expect(80, 24, "over time: on air. Reading ...");
 }
 END_TEST
 

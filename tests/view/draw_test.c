@@ -77,7 +77,9 @@ START_TEST(what_stands_still_is_not_called_live)
   f.info.frames = 0;
   f.state.playing = true;
   f.model.silent_s = 1.9;
-  EXPECT(120, 24, ", live.", "Space pauses");
+  EXPECT(120, 24, ", the last 2.40 s, live.", "Space pauses");
+  f.model.spectrum.trace.record_s = 5; /* longer than what is averaged: it is all of that old */
+  EXPECT(120, 24, ", the last 5.00 s, live.");
   f.model.silent_s = 3.9;
   EXPECT(120, 24, ", NOTHING CAME for 3 s.");
   f.model.ended = true;
@@ -328,6 +330,28 @@ START_TEST(what_cannot_be_shown_says_why)
 }
 END_TEST
 
+/* A record of 16 s is 16 s of an empty plot, and while live input is held it never comes. */
+START_TEST(what_is_waited_for_is_said)
+{
+  fixture_air(&f);
+  f.model.spectrum.trace.points = 0;
+  f.model.spectrum.trace.rbw_hz = 0.125;
+  f.model.spectrum.trace.record_s = 16;
+  EXPECT(80, 24, "Reading: at a resolution of 0.125 Hz the first record takes 16 s.");
+  f.model.spectrum.trace.record_s = 0.016;
+  EXPECT(80, 24, "Reading ...");
+  f.info.live = true;
+  f.info.frames = 0;
+  EXPECT(80, 24, "Held: Space goes on");
+  f.state.playing = true;
+  f.model.silent_s = 7.5;
+  EXPECT(80, 24, "Reading ... NOTHING CAME for 7 s");
+  f.model.ended = true;
+  f.model.spectrum.trace.record_s = 16;
+  EXPECT(200, 24, "Nothing more comes in, and a resolution of 0.125 Hz takes a record of 16 s.");
+}
+END_TEST
+
 /* A trace that has 6 dB less than is expected, and nothing at the carrier of its own. */
 static void expect_less(void)
 {
@@ -396,6 +420,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, what_is_said_beside_a_question_is_said_whole);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
   tcase_add_test(screens, what_cannot_be_shown_says_why);
+  tcase_add_test(screens, what_is_waited_for_is_said);
   tcase_add_test(screens, what_is_expected_lies_over_the_trace);
   tcase_add_test(screens, before_any_result_it_says_what_is_measured);
   suite_add_tcase(suite, screens);

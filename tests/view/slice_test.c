@@ -247,6 +247,26 @@ START_TEST(following_keeps_what_was_averaged)
 }
 END_TEST
 
+/* A record at 10 Hz takes longer than the 0.05 s that are averaged. */
+START_TEST(following_says_the_whole_of_a_record)
+{
+  struct view_slice *slice = open_slice();
+  struct view_request request = on_air(0, RATE);
+  request.follow = true;
+  request.rbw_hz = 10;
+  request.length_s = 0.05;
+  for (int n = 1; n <= 16; n++) {
+    request.until_s = 0.05 * n;
+    read_all(slice, &request);
+  }
+  struct view_spectrum spectrum = read_all(slice, &request);
+  ck_assert_uint_gt(spectrum.trace.points, 0);
+  ck_assert_double_ge(spectrum.trace.record_s, 0.1);
+  ck_assert_double_eq_tol(spectrum.to_s - spectrum.from_s, spectrum.trace.record_s, 1e-9);
+  view_slice_destroy(slice);
+}
+END_TEST
+
 START_TEST(following_leaves_out_what_it_cannot_catch_up_with)
 {
   struct view_slice *slice = open_slice();
@@ -385,6 +405,7 @@ Suite *slice_suite(void)
   tcase_add_test(passages, the_composite_is_in_kilohertz);
   tcase_add_test(passages, without_a_transmitter_there_is_no_composite);
   tcase_add_test(passages, following_keeps_what_was_averaged);
+  tcase_add_test(passages, following_says_the_whole_of_a_record);
   tcase_add_test(passages, following_leaves_out_what_it_cannot_catch_up_with);
   tcase_add_test(passages, the_composite_is_sent_again_beside_the_trace);
   tcase_add_test(passages, without_a_channel_the_trace_stands_alone);
