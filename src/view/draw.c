@@ -45,26 +45,6 @@ static void draw_marker_text(struct view_grid *grid, struct view_box *box,
   box->height -= used;
 }
 
-/* The active marker first, at least one line for each of the others while there is room. */
-static void draw_readout(struct view_grid *grid, struct view_box box,
-                         const struct view_state *state, const struct view_model *model)
-{
-  const struct view_pane *pane = view_state_shown(state);
-  int others = other_markers(state), active_lines = box.height - others;
-  if (active_lines < 2)
-    active_lines = box.height < 3 ? box.height : 2;
-  if (!pane->markers[pane->active].on) {
-    view_put_paragraph(grid, box, VIEW_STYLE_QUIET,
-                       "No marker: A sets one, h takes it to the highest peak, Down to the "
-                       "account's first line.");
-    return;
-  }
-  draw_marker_text(grid, &box, state, model, pane->active, active_lines);
-  for (int m = 0; m < VIEW_MARKERS; m++)
-    if (m != pane->active && pane->markers[m].on)
-      draw_marker_text(grid, &box, state, model, m, 1);
-}
-
 static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
                        const struct view_model *model)
 {
@@ -79,6 +59,40 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
   snprintf(text, sizeof text,
            "1 to 7 views  ? keys  q leaves  Up Down rows  e values  + - zoom  %s", play);
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
+}
+
+/* A low screen has no row for the hints but this one, and who knows no key needs them more. */
+static void draw_no_marker(struct view_grid *grid, struct view_box box, bool hinted,
+                           const struct view_state *state, const struct view_model *model)
+{
+  if (!hinted && box.height > 0) {
+    draw_hints(grid, box, state, model);
+    box.y++;
+    box.height--;
+  }
+  view_put_paragraph(grid, box, VIEW_STYLE_QUIET,
+                     hinted ? "No marker: A sets one, h takes it to the highest peak, Down to the "
+                              "account's first line."
+                            : "No marker: A sets one, Down on a line.");
+}
+
+/* The active marker first, at least one line for each of the others while there is room. */
+static void draw_readout(struct view_grid *grid, const struct view_layout *layout,
+                         const struct view_state *state, const struct view_model *model)
+{
+  struct view_box box = layout->readout;
+  const struct view_pane *pane = view_state_shown(state);
+  int others = other_markers(state), active_lines = box.height - others;
+  if (active_lines < 2)
+    active_lines = box.height < 3 ? box.height : 2;
+  if (!pane->markers[pane->active].on) {
+    draw_no_marker(grid, box, layout->hints, state, model);
+    return;
+  }
+  draw_marker_text(grid, &box, state, model, pane->active, active_lines);
+  for (int m = 0; m < VIEW_MARKERS; m++)
+    if (m != pane->active && pane->markers[m].on)
+      draw_marker_text(grid, &box, state, model, m, 1);
 }
 
 /* Words that complete what is typed, from x on. */
@@ -136,7 +150,7 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   struct view_box box = layout->bottom;
   bool asked = view_prompt_is_open(state);
   if (state->message[0] == 0 && !asked) {
-    if (layout->hints)
+    if (layout->hints || state->sheet != VIEW_SHEET_NONE) /* a sheet leaves the row free */
       draw_hints(grid, box, state, model);
     return;
   }
@@ -182,6 +196,6 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   view_plot(grid, layout.plot, state, model);
   view_time_bar(grid, layout.time, state, model);
   draw_settings(grid, layout.settings, state, model);
-  draw_readout(grid, layout.readout, state, model);
+  draw_readout(grid, &layout, state, model);
   draw_bottom(grid, &layout, state, model);
 }

@@ -203,6 +203,10 @@ END_TEST
 START_TEST(small_screens_keep_what_matters)
 {
   fixture_air(&f);
+  EXPECT(40, 12, "? keys  q leaves", "No marker: A sets one, Down on a line.");
+  fixture_type(&f, "4");
+  EXPECT(40, 12, "Esc spectrum again");
+  fixture_type(&f, "1");
   fixture_type(&f, "hn");
   EXPECT(40, 12, "on air: Stereo at rest", "+19.000 pilot", "A +19 000.400 ±0.020 Hz", "kHz");
 }
