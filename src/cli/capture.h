@@ -16,6 +16,9 @@ struct cli_capture {
   struct sc_baseline *baseline; /* NULL: none was named */
 };
 
+/* sc_source_open, which says on a terminal that it waits where it may. */
+enum sc_error cli_source_open(const struct sc_source_options *options, struct sc_source **source,
+                              struct sc_message *message);
 /* Opens the capture and reads the baseline. On failure nothing is open and `message` holds one
  * line. `yardsticks` must outlive the capture. */
 enum sc_error cli_capture_open(const struct cli_settings *settings,

@@ -11,6 +11,7 @@
 
 #include <sidecomb/record.h>
 
+#include "cli/capture.h"
 #include "cli/command.h"
 #include "cli/output.h"
 #include "cli/progress.h"
@@ -43,7 +44,7 @@ static enum sc_error record(const struct cli_settings *settings, bool *came,
   struct cli_progress progress = {0};
   const struct sc_record_settings wanted = {.path = settings->compose.file.path,
                                             .replace = settings->compose.replace};
-  enum sc_error error = sc_source_open(&settings->source, &source, message);
+  enum sc_error error = cli_source_open(&settings->source, &source, message);
   if (error != SC_OK)
     return error;
   cli_signal_catch(SIGINT); /* each of them ends an orderly record */

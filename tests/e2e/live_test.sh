@@ -159,12 +159,14 @@ for follow in '' --follow; do
   mkfifo "$folder/pipe"
   terminal 110 30
   type_line "clear; '$sidecomb' view $follow --type ci16_le --rate $rate --as iq '$folder/pipe'"
+  expect "a pipe without a writer${follow:+, followed}" 'pipe: waiting for samples|NOTHING CAME'
   exec 9>"$folder/pipe"
   cat "$folder/air.ci16" "$folder/air.ci16" >&9
   wait_for 'A carrier'
   printf x >&9
   expect "a pipe that stalls is not called live" 'NOTHING CAME for [2-9] s'
   expect_not "a pipe that stalls${follow:+, followed}" ', live'
+  printf xyz >&9 # the rest of the frame
   cat "$folder/air.ci16" >&9
   expect "it goes on${follow:+, followed}" ', live'
   printf x >&9
