@@ -52,16 +52,17 @@ static void add_passage(const struct view_state *state, const struct view_model 
 }
 
 /* Before anything else: what clips makes lines that no transmitter sent. */
-static void add_strength(const struct view_model *model, char *out, size_t size)
+static void add_strength(const struct view_model *model, bool brief, char *out, size_t size)
 {
   if (model->ended)
     return;
   if (model->clipped_frames > 0)
-    view_append(out, size, "CLIPPED %llu times in 1 s, believe no spur: lower gain or coupling. ",
-                (unsigned long long)model->clipped_frames);
+    view_append(out, size, "CLIPPED %llu times in 1 s%s: lower gain%s. ",
+                (unsigned long long)model->clipped_frames, brief ? "" : ", believe no spur",
+                brief ? "" : " or coupling");
   else if (model->peak_dbfs > nearly_full_db)
-    view_append(out, size, "PEAKS %.1f dB below full scale: lower gain or coupling. ",
-                -model->peak_dbfs);
+    view_append(out, size, "PEAKS %.1f dB %s full scale: lower gain%s. ", fabs(model->peak_dbfs),
+                model->peak_dbfs > 0 ? "above" : "below", brief ? "" : " or coupling");
 }
 
 /* What a device lost, and what the viewer could not keep up with: a person who sees it asks less of
@@ -121,30 +122,70 @@ static void add_pace(const struct view_state *state, const struct view_model *mo
                 floor(100 * model->spectrum.share));
 }
 
+static void add_resolution(const struct sc_trace *trace, bool brief, char *out, size_t size)
+{
+  const char *limited = !trace->rbw_limited ? ""
+                        : brief             ? " (limit)"
+                                            : " (its length allows no finer)";
+  view_append(out, size, "%s%s%s", resolution(trace->rbw_hz).text, brief ? "" : " resolution",
+              limited);
+}
+
+static void add_records(const struct sc_trace *trace, bool brief, char *out, size_t size)
+{
+  view_append(out, size, ", %llu %s%s", (unsigned long long)trace->records,
+              trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
+}
+
+static void add_recording(const struct view_model *model, char *out, size_t size)
+{
+  if (model->keeping)
+    view_append(out, size, ", recording: %.0f s", model->kept_s);
+}
+
+static void add_settings(const struct view_state *state, const struct view_model *model, bool brief,
+                         char *out, size_t size)
+{
+  const struct sc_trace *trace = &model->spectrum.trace;
+  view_append(out, size, "%s%s, ", sc_window_name(trace->window), brief ? "" : " window");
+  add_resolution(trace, brief, out, size);
+  add_records(trace, brief, out, size);
+  add_passage(state, model, out, size);
+  add_pace(state, model, out, size);
+  if (model->info->live)
+    add_losses(model, out, size);
+  add_recording(model, out, size);
+}
+
+/* What changes by itself comes first: the end may be cut. */
+static void add_live_settings(const struct view_state *state, const struct view_model *model,
+                              char *out, size_t size)
+{
+  const struct sc_trace *trace = &model->spectrum.trace;
+  add_resolution(trace, true, out, size);
+  add_live_pace(state, model, out, size);
+  add_recording(model, out, size);
+  add_losses(model, out, size);
+  add_passage(state, model, out, size);
+  add_records(trace, true, out, size);
+  view_append(out, size, ", %s", sc_window_name(trace->window));
+}
+
 void view_words_settings(const struct view_state *state, const struct view_model *model, bool brief,
                          char *out, size_t size)
 {
   static const char *const holds[VIEW_HOLD_COUNT] = {"", ", highest held",
                                                      ", highest and lowest held"};
-  const struct sc_trace *trace = &model->spectrum.trace;
-  const char *limited = !trace->rbw_limited ? ""
-                        : brief             ? " (limit)"
-                                            : " (its length allows no finer)";
+  const bool live = model->info->live;
   out[0] = 0;
   if (!view_model_has_trace(model, state->view))
     return;
-  if (model->info->live)
-    add_strength(model, out, size);
-  view_append(out, size, "%s%s, %s%s%s, ", sc_window_name(trace->window), brief ? "" : " window",
-              resolution(trace->rbw_hz).text, brief ? "" : " resolution", limited);
-  view_append(out, size, "%llu %s%s", (unsigned long long)trace->records,
-              trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
-  add_passage(state, model, out, size);
-  add_pace(state, model, out, size);
-  if (model->info->live)
-    add_losses(model, out, size);
-  if (model->keeping)
-    view_append(out, size, ", recording: %.0f s", model->kept_s);
+  if (live)
+    add_strength(model, brief, out, size);
+  if (live && brief)
+    add_live_settings(state, model, out, size);
+  else
+    add_settings(state, model, brief, out, size);
   view_beside_settings(state, model, brief, out, size);
   bool expected = view_overlay_is_on(state, model);
   view_append(out, size, "%s%s.", holds[state->hold],

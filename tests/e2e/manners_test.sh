@@ -110,7 +110,7 @@ head -c 1000000 "${sample%-meta}-data" >"$folder/grows.raw"
 exec 4>>"$folder/grows.raw"
 type_line "clear; '$sidecomb' view --follow --type ci8 --rate 384000 --as iq '$folder/grows.raw'"
 wait_for '^on air.* so far: A carrier'
-expect 'a growing file is live' 'the last 1\.00 s, live'
+expect 'a growing file is live' 'live, the last 1\.00 s'
 tail -c 500000 "${sample%-meta}-data" >&4
 expect 'it begins with the newest second, and goes on' '0\.00 s to 1\.6[0-9] s so far'
 truncate -s 1000 "$folder/grows.raw"

@@ -76,18 +76,41 @@ START_TEST(what_stands_still_is_not_called_live)
   f.info.live = true;
   f.info.frames = 0;
   f.state.playing = true;
+  f.model.peak_dbfs = NAN;
   f.model.silent_s = 1.9;
-  EXPECT(120, 24, ", the last 2.40 s, live.", "Space pauses");
+  EXPECT(80, 24, ", the last 2.40 s, live.", "Space pauses");
   f.model.spectrum.trace.record_s = 5; /* longer than what is averaged: it is all of that old */
-  EXPECT(120, 24, ", the last 5.00 s, live.");
+  EXPECT(80, 24, ", the last 5.00 s, live.");
   f.model.silent_s = 3.9;
-  EXPECT(120, 24, ", NOTHING CAME for 3 s.");
+  EXPECT(80, 24, ", NOTHING CAME for 3 s");
   f.model.ended = true;
-  EXPECT(120, 24, ", ended.");
-  char *screen = fixture_draw(&f, 120, 24, false);
+  EXPECT(80, 24, ", ended");
+  char *screen = fixture_draw(&f, 80, 24, false);
   ck_assert_ptr_null(strstr(screen, "NOTHING"));
   ck_assert_ptr_null(strstr(screen, "Space"));
   free(screen);
+}
+END_TEST
+
+/* However much there is to say, that it records and what was lost is in sight at 80 columns. */
+START_TEST(cautions_leave_room_for_what_goes_on)
+{
+  fixture_air(&f);
+  f.info.live = true;
+  f.info.frames = 0;
+  f.state.playing = true;
+  f.state.length_s = 1;
+  f.model.clipped_frames = 12345;
+  f.model.keeping = true;
+  f.model.kept_s = 17;
+  EXPECT(80, 24, "CLIPPED 12345 times in 1 s: lower gain. 375 Hz, live, recording: 17 s, ");
+  f.model.clipped_frames = 0; /* floats may be above */
+  f.model.peak_dbfs = 0.51;
+  EXPECT(300, 24, "PEAKS 0.5 dB above full scale: lower gain or coupling.");
+  f.model.peak_dbfs = 0;
+  EXPECT(300, 24, "PEAKS 0.0 dB below full scale");
+  f.model.clipped_frames = 1;
+  EXPECT(300, 24, "believe no spur: lower gain or coupling.", "recording: 17 s");
 }
 END_TEST
 
@@ -406,6 +429,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_account_leads);
   tcase_add_test(screens, the_settings_are_one_sentence);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
+  tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
   tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
