@@ -131,8 +131,17 @@ static void add_resolution(const struct sc_trace *trace, bool brief, char *out, 
               limited);
 }
 
-static void add_records(const struct sc_trace *trace, bool brief, char *out, size_t size)
+/* Of an average that forgets, all that ever came says nothing: so many independent ones it is
+ * worth. */
+static void add_records(const struct view_state *state, const struct view_model *model, bool brief,
+                        char *out, size_t size)
 {
+  const struct sc_trace *trace = &model->spectrum.trace;
+  if (model->info->live || state->playing) {
+    view_append(out, size, ", worth %.3g record%s", trace->independent_records,
+                trace->independent_records == 1 ? "" : "s"); /* exact: one alone */
+    return;
+  }
   view_append(out, size, ", %llu %s%s", (unsigned long long)trace->records,
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
 }
@@ -149,7 +158,7 @@ static void add_settings(const struct view_state *state, const struct view_model
   const struct sc_trace *trace = &model->spectrum.trace;
   view_append(out, size, "%s%s, ", sc_window_name(trace->window), brief ? "" : " window");
   add_resolution(trace, brief, out, size);
-  add_records(trace, brief, out, size);
+  add_records(state, model, brief, out, size);
   add_passage(state, model, out, size);
   add_pace(state, model, out, size);
   if (model->info->live)
@@ -167,7 +176,7 @@ static void add_live_settings(const struct view_state *state, const struct view_
   add_recording(model, out, size);
   add_losses(model, out, size);
   add_passage(state, model, out, size);
-  add_records(trace, true, out, size);
+  add_records(state, model, true, out, size);
   view_append(out, size, ", %s", sc_window_name(trace->window));
 }
 

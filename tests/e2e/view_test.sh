@@ -266,7 +266,7 @@ rm "$folder/config/sidecomb/viewer.cfg"
 # ---- live from standard input
 type_line "clear; cat '${sample%-meta}-data' | '$sidecomb' view --type ci8 --rate 384000 --as iq -"
 wait_for '^on air'
-expect 'live input ends, the picture stays' 'ended\.'
+expect 'live input ends, the picture stays' ', ended[.,]'
 keys v
 expect 'keys come from the terminal' '^composite[:,] '
 keys q

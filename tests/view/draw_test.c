@@ -60,6 +60,19 @@ START_TEST(the_settings_are_one_sentence)
 }
 END_TEST
 
+/* Of an average that forgets, what it is worth: all records since the start say nothing of it. */
+START_TEST(an_average_that_forgets_says_its_worth)
+{
+  fixture_air(&f);
+  f.model.spectrum.trace.records = 123456;
+  f.model.spectrum.trace.independent_records = 518.4;
+  f.state.playing = true;
+  EXPECT(80, 24, "375 Hz resolution, worth 518 records, ");
+  f.model.spectrum.trace.independent_records = 1;
+  EXPECT(80, 24, "375 Hz resolution, worth 1 record, ");
+}
+END_TEST
+
 START_TEST(the_settings_shorten_before_they_are_cut)
 {
   fixture_air(&f);
@@ -428,6 +441,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, every_size_is_drawn);
   tcase_add_test(screens, the_account_leads);
   tcase_add_test(screens, the_settings_are_one_sentence);
+  tcase_add_test(screens, an_average_that_forgets_says_its_worth);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
   tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
   tcase_add_test(screens, what_stands_still_is_not_called_live);
