@@ -209,6 +209,14 @@ static struct view_number measured_text(const struct view_state *state,
   return out;
 }
 
+/* What is known to be something else is not off a standard position that happens to be near: a
+ * difference tone at 41.15 kHz has nothing to do with a service at 41. */
+static bool may_be_off(const struct sc_line *line)
+{
+  return strcmp(line->label, "pilot") == 0 || line->verdict == SC_VERDICT_RESIDUAL ||
+         line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_UNKNOWN;
+}
+
 /* On air what the prediction leaves, in dB; on the composite the distance from the standard
  * position, in Hz. */
 static struct view_number rest_text(const struct view_state *state, const struct view_model *model,
@@ -218,7 +226,7 @@ static struct view_number rest_text(const struct view_state *state, const struct
   double distance;
   if (state->view == VIEW_AIR && line->rest_db.why == NULL)
     snprintf(out.text, sizeof out.text, "%s", common_number(line->rest_db.value, 2, true).text);
-  if (state->view == VIEW_COMPOSITE &&
+  if (state->view == VIEW_COMPOSITE && may_be_off(line) &&
       view_model_line_nearest(model, state->view, line, &distance) != NULL && fabs(distance) < 1000)
     snprintf(out.text, sizeof out.text, "%s", common_number(distance, 1, true).text);
   return out;

@@ -60,6 +60,24 @@ START_TEST(the_settings_are_one_sentence)
 }
 END_TEST
 
+START_TEST(only_what_may_belong_there_is_off_a_standard_position)
+{
+  fixture_composite(&f);
+  EXPECT(80, 24, "+0.4 = explained");
+  struct sc_line *line = &f.lines[0];
+  line->tone.frequency_hz = line->offset_hz = sc_measured(41150.8, 0.01);
+  line->nearest = NULL;
+  line->verdict = SC_VERDICT_RESIDUAL;
+  strcpy(line->label, "something");
+  EXPECT(80, 24, "+150.8 ~ residual");
+  line->verdict = SC_VERDICT_EXPLAINED;
+  EXPECT(80, 24, "- = explained");
+  char *screen = fixture_draw(&f, 80, 24, false);
+  ck_assert_ptr_null(strstr(screen, "150.8"));
+  free(screen);
+}
+END_TEST
+
 /* Of an average that forgets, what it is worth: all records since the start say nothing of it. */
 START_TEST(an_average_that_forgets_says_its_worth)
 {
@@ -441,6 +459,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, every_size_is_drawn);
   tcase_add_test(screens, the_account_leads);
   tcase_add_test(screens, the_settings_are_one_sentence);
+  tcase_add_test(screens, only_what_may_belong_there_is_off_a_standard_position);
   tcase_add_test(screens, an_average_that_forgets_says_its_worth);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
   tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
