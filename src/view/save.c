@@ -18,14 +18,16 @@ struct contents {
   size_t size;
 };
 
-/* Spectra need a trace, reports a result. */
+/* Spectra need a trace, and are what is shown, or a file would hold another thing than the screen;
+ * reports need a result. */
 static const char *missing(const struct view_state *state, const struct view_model *model,
                            enum view_written kind)
 {
   bool of_trace = kind == VIEW_WRITTEN_TRACE || kind == VIEW_WRITTEN_PLOT;
+  if (of_trace && state->sheet != VIEW_SHEET_NONE)
+    return "no spectrum is shown: press Escape first, or save .txt or .json";
   if (of_trace && !view_model_has_trace(model, state->view))
-    return state->sheet == VIEW_SHEET_COURSE ? "over time there is no trace: press Escape first"
-                                             : "there is no trace yet";
+    return "there is no trace yet";
   if (!of_trace && model->result == NULL)
     return "nothing is measured yet";
   return NULL;

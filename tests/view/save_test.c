@@ -100,6 +100,21 @@ START_TEST(nothing_is_replaced_before_the_answer)
 }
 END_TEST
 
+/* What stands behind a sheet is not what is shown. */
+START_TEST(of_a_sheet_the_report_is_saved)
+{
+  fixture_air(&f);
+  fixture_type(&f, "5");
+  save_as("a.png");
+  said("no spectrum is shown: press Escape first");
+  save_as("a.csv");
+  said("no spectrum is shown: press Escape first");
+  ck_assert_uint_eq(support_file_count(), 0);
+  save_as("a.txt");
+  said("Saved ");
+}
+END_TEST
+
 /* Each row is a point of the trace: offset from the carrier and level on the axis's scale. */
 START_TEST(the_table_is_the_trace)
 {
@@ -200,6 +215,7 @@ Suite *save_suite(void)
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, the_ending_says_what_is_saved);
   tcase_add_test(tests, nothing_is_replaced_before_the_answer);
+  tcase_add_test(tests, of_a_sheet_the_report_is_saved);
   tcase_add_test(tests, the_table_is_the_trace);
   tcase_add_test(tests, a_plot_shows_what_the_screen_shows);
   tcase_add_test(tests, names_are_offered_and_fit_for_files);
