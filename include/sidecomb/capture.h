@@ -146,6 +146,9 @@ struct sc_source;
 SC_API SC_MUST_USE enum sc_error sc_source_open(const struct sc_source_options *options,
                                                 struct sc_source **source,
                                                 struct sc_message *message);
+/* Whether opening will wait for another program: a named pipe for its writer, standard input for
+ * samples, which are given two seconds. From then on a person wants to know. */
+SC_API bool sc_source_waits(const struct sc_source_options *options);
 SC_API const struct sc_source_info *sc_source_info(const struct sc_source *source);
 
 /* Reads at most `max_frames` (1 to 2^20) frames. block->frames == 0 means the end. A pipe

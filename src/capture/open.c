@@ -311,6 +311,23 @@ static enum sc_error open_any(const struct sc_source_options *options, struct ca
   return capture_soundfile_open(options, capture, message);
 }
 
+/* As long as a program before a pipe may take to begin without a word of it. */
+static const int patience_ms = 2000;
+
+/* A pipe that has a name cannot be tried without disturbing its writer. */
+bool sc_source_waits(const struct sc_source_options *options)
+{
+  struct stat status;
+  if (options->path == NULL || options->type == NULL)
+    return false;
+  if (options->follow && options->as != SC_KIND_UNDECIDED)
+    return false; /* it has a writer, ourselves, and needs no samples */
+  if (!is_standard(options->path))
+    return stat(options->path, &status) == 0 && S_ISFIFO(status.st_mode);
+  return fstat(STDIN_FILENO, &status) == 0 && S_ISFIFO(status.st_mode) &&
+         !capture_wait(STDIN_FILENO, patience_ms);
+}
+
 /* A rate that the user gives wins over the container's, and is said so. */
 static enum sc_error settle_rate(struct capture *capture, double asked_hz,
                                  struct sc_message *message)

@@ -6,10 +6,8 @@
 
 #include <limits.h>
 #include <math.h>
-#include <poll.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include "cli/capture.h"
@@ -73,31 +71,11 @@ static struct sc_analysis_settings settings_of(const struct cli_settings *settin
                                        .lines = true};
 }
 
-/* As long as a program before a pipe may take to begin without a word of it. */
-static const int patience_ms = 2000;
-
-/* Whether opening waits for another program: for a writer, or for the samples that tell what they
- * are. A pipe that has a name cannot be tried without disturbing its writer. */
-static bool has_to_wait(const struct sc_source_options *options)
-{
-  const char *path = options->path;
-  struct stat status;
-  struct pollfd in = {.fd = STDIN_FILENO, .events = POLLIN};
-  if (path == NULL || options->type == NULL)
-    return false;
-  if (options->follow && options->as != SC_KIND_UNDECIDED)
-    return false; /* it has a writer, ourselves, and needs no samples */
-  if (strcmp(path, "-") != 0)
-    return stat(path, &status) == 0 && S_ISFIFO(status.st_mode);
-  return fstat(STDIN_FILENO, &status) == 0 && S_ISFIFO(status.st_mode) &&
-         poll(&in, 1, patience_ms) == 0;
-}
-
 enum sc_error cli_source_open(const struct sc_source_options *options, struct sc_source **source,
                               struct sc_message *message)
 {
   char name[PATH_MAX] = "standard input";
-  if (isatty(STDERR_FILENO) && has_to_wait(options)) {
+  if (isatty(STDERR_FILENO) && sc_source_waits(options)) {
     if (strcmp(options->path, "-") != 0)
       common_clean(name, sizeof name, options->path, strlen(options->path));
     fprintf(stderr, "%s: waiting for samples; Ctrl-C ends that\n", name);

@@ -33,6 +33,14 @@ static void put(int descriptor, const void *bytes, size_t length)
   ck_assert_int_eq(write(descriptor, bytes, length), (ssize_t)length);
 }
 
+static void become_file(const char *path, off_t at)
+{
+  int file = open(path, O_RDONLY);
+  ck_assert_int_eq(dup2(file, STDIN_FILENO), STDIN_FILENO);
+  ck_assert_int_eq(close(file), 0);
+  ck_assert_int_eq(lseek(STDIN_FILENO, at, SEEK_SET), at);
+}
+
 START_TEST(gives_what_is_there)
 {
   int writer = become_reader();
@@ -127,6 +135,28 @@ START_TEST(a_fifo_waits_for_its_writer)
 }
 END_TEST
 
+START_TEST(waiting_is_foreseen)
+{
+  char path[4096];
+  (void)snprintf(path, sizeof path, "%s", support_file("fifo"));
+  ck_assert_int_eq(mkfifo(path, 0600), 0);
+  struct sc_source_options options = {.path = path, .type = "ci8", .rate_hz = 1e6};
+  ck_assert(sc_source_waits(&options));
+  options.follow = true; /* also of the kind, which samples tell */
+  ck_assert(sc_source_waits(&options));
+  options.as = SC_KIND_IQ;
+  ck_assert(!sc_source_waits(&options));
+  options = (struct sc_source_options){.path = "-", .type = "ci8", .rate_hz = 1e6};
+  int writer = become_reader();
+  ck_assert(sc_source_waits(&options));
+  put(writer, "ab", 2);
+  ck_assert(!sc_source_waits(&options));
+  ck_assert_int_eq(close(writer), 0);
+  become_file(support_file_write("a.raw", "ab", 2), 0);
+  ck_assert(!sc_source_waits(&options));
+}
+END_TEST
+
 START_TEST(standard_input_needs_its_facts)
 {
   int writer = become_reader();
@@ -150,14 +180,6 @@ START_TEST(a_closed_standard_input_fails_to_read)
 END_TEST
 
 /* ---- a file on standard input */
-
-static void become_file(const char *path, off_t at)
-{
-  int file = open(path, O_RDONLY);
-  ck_assert_int_eq(dup2(file, STDIN_FILENO), STDIN_FILENO);
-  ck_assert_int_eq(close(file), 0);
-  ck_assert_int_eq(lseek(STDIN_FILENO, at, SEEK_SET), at);
-}
 
 START_TEST(a_file_is_no_stream)
 {
@@ -209,6 +231,7 @@ Suite *pipe_suite(void)
   tcase_add_test(tests, part_of_a_frame_is_nothing_to_read);
   tcase_add_test(tests, keeps_to_the_frames_asked_for);
   tcase_add_test(tests, a_fifo_waits_for_its_writer);
+  tcase_add_test(tests, waiting_is_foreseen);
   tcase_add_test(tests, standard_input_needs_its_facts);
   tcase_add_test(tests, a_closed_standard_input_fails_to_read);
   tcase_add_test(tests, a_file_is_no_stream);
