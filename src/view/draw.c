@@ -50,6 +50,11 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
 {
   char text[128] = "";
   if (state->sheet != VIEW_SHEET_NONE) {
+    char urgent[TEXT_LENGTH];
+    view_words_live(model, urgent, sizeof urgent);
+    int x = view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_WARNING, urgent);
+    box.width -= x - box.x;
+    box.x = x;
     snprintf(text, sizeof text, "Esc spectrum again  %s  1 to 7 views  ? keys  q leaves",
              state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows");
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);

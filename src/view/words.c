@@ -203,6 +203,20 @@ void view_words_settings(const struct view_state *state, const struct view_model
                         : ", o expected of the composite");
 }
 
+void view_words_live(const struct view_model *model, char *out, size_t size)
+{
+  out[0] = 0;
+  if (!model->info->live)
+    return;
+  add_strength(model, true, out, size);
+  if (is_silent(model)) {
+    add_silence(model, "", out, size);
+    view_append(out, size, ". ");
+  }
+  if (model->keeping)
+    view_append(out, size, "Recording: %.0f s. ", model->kept_s);
+}
+
 /* ---- before there is a picture */
 
 /* Shorter ones are there before anybody has read about them. */

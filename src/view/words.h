@@ -10,6 +10,9 @@
 /* How the shown spectrum was made: window, resolution, records, time. `brief`: fewer words. */
 void view_words_settings(const struct view_state *state, const struct view_model *model, bool brief,
                          char *out, size_t size);
+/* Live, where there are no settings to say it: what clips, that nothing comes, that a recording
+ * runs; mostly empty. */
+void view_words_live(const struct view_model *model, char *out, size_t size);
 /* Why there is no picture of the view yet, or what it waits for. */
 void view_words_waiting(const struct view_state *state, const struct view_model *model, char *out,
                         size_t size);

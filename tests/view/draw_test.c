@@ -101,6 +101,25 @@ START_TEST(the_settings_shorten_before_they_are_cut)
 }
 END_TEST
 
+/* A sheet has no settings: the last row says what must not be missed. */
+START_TEST(a_sheet_says_that_it_records)
+{
+  fixture_air(&f);
+  f.info.live = true;
+  f.info.frames = 0;
+  f.model.peak_dbfs = NAN;
+  fixture_type(&f, "4");
+  EXPECT(80, 24, "\nEsc spectrum again");
+  f.model.keeping = true;
+  f.model.kept_s = 8;
+  EXPECT(80, 24, "\nRecording: 8 s. Esc spectrum again");
+  f.model.silent_s = 3;
+  f.model.clipped_frames = 7;
+  EXPECT(120, 24,
+         "\nCLIPPED 7 times in 1 s: lower gain. NOTHING CAME for 3 s. Recording: 8 s. Esc");
+}
+END_TEST
+
 START_TEST(what_stands_still_is_not_called_live)
 {
   fixture_air(&f);
@@ -463,6 +482,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, an_average_that_forgets_says_its_worth);
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
   tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
+  tcase_add_test(screens, a_sheet_says_that_it_records);
   tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
