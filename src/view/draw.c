@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "view/account.h"
+#include "view/caption.h"
 #include "view/command.h"
 #include "view/draw.h"
 #include "view/help.h"
@@ -51,7 +52,7 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
   char text[128] = "";
   if (state->sheet != VIEW_SHEET_NONE) {
     char urgent[TEXT_LENGTH];
-    view_words_live(model, urgent, sizeof urgent);
+    view_caption_live(model, urgent, sizeof urgent);
     int x = view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_WARNING, urgent);
     box.width -= x - box.x;
     box.x = x;
@@ -171,9 +172,9 @@ static void draw_settings(struct view_grid *grid, struct view_box box,
                           const struct view_state *state, const struct view_model *model)
 {
   char text[TEXT_LENGTH];
-  view_words_settings(state, model, false, text, sizeof text);
+  view_caption_settings(state, model, false, text, sizeof text);
   if (view_text_width(text, grid->ascii) > box.width * box.height)
-    view_words_settings(state, model, true, text, sizeof text);
+    view_caption_settings(state, model, true, text, sizeof text);
   view_put_paragraph(grid, box, VIEW_STYLE_QUIET, text);
 }
 

@@ -7,6 +7,7 @@
 
 #include "common/number.h"
 #include "view/axis.h"
+#include "view/caption.h"
 #include "view/format.h"
 #include "view/picture.h"
 #include "view/words.h"
@@ -32,7 +33,7 @@ void view_picture_sentence(const struct view_state *state, const struct view_mod
   if (course == NULL) {
     snprintf(out, size, "over time: %s. ", view_id_name(state->view));
     const size_t used = strlen(out);
-    view_words_waiting(state, model, out + used, size - used);
+    view_caption_waiting(state, model, out + used, size - used);
     return;
   }
   double resolution = course->each_s < 0.1 ? 1e-3 : 0.01;

@@ -9,13 +9,13 @@
 #include "common/number.h"
 #include "view/axis.h"
 #include "view/beside.h"
+#include "view/caption.h"
 #include "view/curve.h"
 #include "view/labels.h"
 #include "view/overlay.h"
 #include "view/plot.h"
 #include "view/raster.h"
 #include "view/verdict.h"
-#include "view/words.h"
 
 enum { LEVEL_COLUMNS = 6, LABELS_MAX = SC_LISTED_MAX, LABEL_COLUMNS = 28, TEXT_LENGTH = 256 };
 enum { MIDDLE_DOT = 0xB7, DOTTED_LINE = 0x250A, LEADER = 0x2502 };
@@ -329,7 +329,7 @@ static void say_why_empty(const struct plot *plot)
   struct view_box box = plot->canvas.box;
   box.y += box.height / 3;
   box.height -= box.height / 3;
-  view_words_waiting(plot->state, plot->model, text, sizeof text);
+  view_caption_waiting(plot->state, plot->model, text, sizeof text);
   view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, text);
 }
 
