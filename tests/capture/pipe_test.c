@@ -233,10 +233,11 @@ Suite *pipe_suite(void)
   tcase_add_test(tests, a_fifo_waits_for_its_writer);
   tcase_add_test(tests, waiting_is_foreseen);
   tcase_add_test(tests, standard_input_needs_its_facts);
-  tcase_add_test(tests, a_closed_standard_input_fails_to_read);
   tcase_add_test(tests, a_file_is_no_stream);
   tcase_add_test(tests, a_file_that_is_no_samples_is_refused);
   tcase_add_test(tests, nothing_is_an_end);
+  /* Last: without a fork it stays closed, and what is opened next takes its place. */
+  tcase_add_test(tests, a_closed_standard_input_fails_to_read);
   suite_add_tcase(suite, tests);
   return suite;
 }
