@@ -102,9 +102,12 @@ END_TEST
 START_TEST(direct_current_beside_the_carrier_makes_no_carriers)
 {
   for (unsigned seed = 1; seed <= 3; seed++) {
-    struct sc_result result = scene_told("seconds = 2.0; receiver = { hz = 91199087; dc = { i = "
-                                         "0.01; }; noise = { cnr_db = 30; }; };",
-                                         seed);
+    struct sc_result result =
+        scene_told("seconds = 2.0; station = { offset_hz = 886.3; programme = ("
+                   "{ kind = \"tone\"; to = \"left\"; hz = 613; khz = 20; },"
+                   "{ kind = \"tone\"; to = \"right\"; hz = 3137; khz = 20; } ); };"
+                   "receiver = { hz = 91200000; dc = { i = 0.01; }; noise = { cnr_db = 25; }; };",
+                   seed);
     const struct sc_line_list *air = &result.air_lines;
     size_t direct = 0;
     for (size_t i = 0; i < air->count; i++)
