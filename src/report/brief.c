@@ -14,6 +14,7 @@
 
 #include "common/number.h"
 #include "common/text.h"
+#include "report/table.h"
 
 enum { LINES_MOST = 3, CELL = 96 };
 
@@ -44,17 +45,11 @@ static void say_quantity(struct sc_brief_row *row, struct sc_quantity quantity, 
 
 /* ---- lines that nothing explains */
 
-static bool is_open(const struct sc_line *line)
-{
-  return line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_RESIDUAL ||
-         line->verdict == SC_VERDICT_UNKNOWN;
-}
-
 static size_t count_open(const struct sc_line_list *list)
 {
   size_t count = 0;
   for (size_t i = 0; i < list->count; i++)
-    count += is_open(&list->lines[i]);
+    count += report_line_is_open(&list->lines[i]);
   return count;
 }
 
@@ -72,7 +67,7 @@ static const struct sc_line *next_open(const struct sc_line_list *list, const st
   for (const struct sc_line *line = list->lines; line < list->lines + list->count; line++) {
     const bool follows = above == NULL || strength(line) < strength(above) ||
                          (strength(line) == strength(above) && line > above);
-    if (is_open(line) && follows && (best == NULL || strength(line) > strength(best)))
+    if (report_line_is_open(line) && follows && (best == NULL || strength(line) > strength(best)))
       best = line;
   }
   return best;

@@ -173,7 +173,7 @@ struct group {
   bool (*holds)(const struct sc_line *line);
 };
 
-static bool is_open(const struct sc_line *line)
+bool report_line_is_open(const struct sc_line *line)
 {
   return line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_RESIDUAL ||
          line->verdict == SC_VERDICT_UNKNOWN;
@@ -186,10 +186,10 @@ static bool is_artefact(const struct sc_line *line)
 
 static bool is_explained(const struct sc_line *line)
 {
-  return !is_open(line) && !is_artefact(line);
+  return !report_line_is_open(line) && !is_artefact(line);
 }
 
-static const struct group groups[] = {{"Spurious, residual or unknown", is_open},
+static const struct group groups[] = {{"Spurious, residual or unknown", report_line_is_open},
                                       {"Made by the receiver or the recording", is_artefact},
                                       {"Explained", is_explained}};
 
