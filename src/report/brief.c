@@ -18,8 +18,8 @@
 
 enum { LINES_MOST = 3, CELL = 96 };
 
-/* Our choice: a mono receiver then gets less than a twentieth of either channel. */
-static const double opposite_until = -0.995;
+/* Our choice: of channels that are equal and opposite a mono receiver gets less than a tenth. */
+static const double opposite_until = -0.995, opposite_within_db = 0.5;
 
 SC_PRINTF(2, 3) static void add(struct sc_brief_row *row, const char *format, ...)
 {
@@ -190,6 +190,12 @@ static void say_others(struct sc_brief_row *row, const struct sc_result *result)
   }
 }
 
+static bool are_opposite(const struct sc_stereo *stereo)
+{
+  return stereo->correlation.why == NULL && stereo->correlation.value < opposite_until &&
+         stereo->balance_db.why == NULL && fabs(stereo->balance_db.value) < opposite_within_db;
+}
+
 static void say_channels(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
@@ -200,8 +206,8 @@ static void say_channels(struct sc_brief_row *row, const struct sc_result *resul
     return;
   for (const char *c = mode; c != NULL && *c != '\0'; c++)
     add(row, "%c", *c == '_' ? ' ' : *c);
-  if (!audio && stereo->correlation.why == NULL && stereo->correlation.value < opposite_until)
-    add(row, "; left and right are opposite, so a mono receiver hears nothing");
+  if (!audio && are_opposite(stereo))
+    add(row, "; left and right are opposite, so a mono receiver hears next to nothing");
   if (order != NULL)
     add(row, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
   else if (stereo->mode == SC_MODE_STEREO)

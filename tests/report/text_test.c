@@ -139,6 +139,7 @@ START_TEST(in_short_the_answers)
   struct sc_result result = example_result();
   result.stereo.mode = SC_MODE_DIFFERENCE_WITHOUT_PILOT;
   result.stereo.correlation = sc_measured(-0.999, 0.001);
+  result.stereo.balance_db = sc_measured(0.1, 0.01);
   result.stereo.residual_present = SC_YES;
   result.stereo.residual_percent = sc_measured(1.234, 0.02);
   result.stereo.separation_left_to_right_db = sc_measured(31.26, 0.1);
@@ -159,10 +160,14 @@ START_TEST(in_short_the_answers)
                     "  data (RDS)                C4A7, 2.01 kHz\n"
                     "  above 53 kHz              67.0 kHz, 7.50 kHz (fm: subsidiary)\n"
                     "  left and right            difference without pilot; left and right are "
-                    "opposite, so a mono receiver hears nothing\n"
+                    "opposite, so a mono receiver hears next to nothing\n"
                     "  separation                left to right: 31.3 dB; right to left, at least: "
                     "52.0 dB\n"
                     "  pre-emphasis              50 µs\n");
+  result.stereo.balance_db = sc_measured(6, 0.01); /* half of the stronger one is left in mono */
+  char *unequal = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  ck_assert_ptr_null(strstr(unequal, "opposite"));
+  free(unequal);
   check_holds(text, "  limits of standards       not kept: Deviation, held peak without noise: ");
   check_holds(text, "Difference signal, share of 75 kHz: 1.234 ± 0.020 % (ITU-R BS.450-3");
   free(text);
