@@ -43,8 +43,9 @@ struct sc_injection {
                          weaker, and stands on the other side of 38 kHz no weaker
                          (suppressed-carrier AM has equal side bands: ITU-R BS.450-3, 2.1) */
   const char *label;  /* of the service whose position covers the centre and whose form it has: data
-                         streams are bands of their width at their place, RDS as shown by rds.h;
-                         of a beat: that it is one */
+                         streams are bands of their width at their place, RDS as shown by rds.h, a
+                         tone none but at the very place of one, where nobody may modulate it;
+                         of a beat, or of a tone that receiver or recording make: that it is one */
   const char *customary; /* injection there, in words; NULL: none, as for `label` */
 };
 

@@ -446,6 +446,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   account_edges(result);
   analysis_foreign(analysis_channel_beneath(analysis->channel), result);
+  analysis_made_tones(result);
   if (analysis->settings.baseline != NULL)
     analysis_baseline_lines(analysis->settings.baseline, result);
   analysis_overload_lines(result);

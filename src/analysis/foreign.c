@@ -89,6 +89,44 @@ static void judge(const struct look *look, struct sc_injection *found)
   }
 }
 
+/* ---- tones that receiver or recording make: rounding, or beats of direct current */
+
+static const double made_share = 0.5;      /* of a tone's power (our choice) */
+static const double edge_of_tone_hz = 100; /* beyond what its power is within: a bin */
+
+static const char made[] = "none: receiver or recording make it";
+
+/* Powers in terms of the same reference; 0: not known. */
+static double power_of(struct sc_quantity khz, struct sc_quantity db_pilot)
+{
+  if (khz.why == NULL)
+    return khz.value * khz.value;
+  return db_pilot.why == NULL ? pow(10, db_pilot.value / 10) : 0;
+}
+
+static void judge_tone(const struct sc_line_list *list, struct sc_injection *found)
+{
+  const double half_hz = found->bandwidth_hz.value / 2 + edge_of_tone_hz;
+  double power = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->verdict == SC_VERDICT_ARTEFACT &&
+        fabs(line->offset_hz.value - found->offset_hz.value) <= half_hz)
+      power += power_of(line->deviation_khz, line->level_db_pilot);
+  }
+  if (!(power > made_share * power_of(found->deviation_khz, found->level_db_pilot)))
+    return;
+  found->label = made;
+  found->customary = NULL;
+}
+
+void analysis_made_tones(struct sc_result *result)
+{
+  for (size_t i = 0; i < result->injections.count; i++)
+    if (result->injections.at[i].kind == SC_INJECTION_TONE)
+      judge_tone(&result->composite_lines, &result->injections.at[i]);
+}
+
 void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result)
 {
   struct sc_line_search search;

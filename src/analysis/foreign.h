@@ -12,5 +12,7 @@
 
 /* After the account of the lines on air. beneath: NULL, nothing is told. */
 void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result);
+/* After the account of the composite's lines: tones whose line there is an artefact. */
+void analysis_made_tones(struct sc_result *result);
 
 #endif

@@ -2,7 +2,8 @@
 /* A service's name needs its position and its form. Data of the RDS family is a band of its
  * width at its very place (99 % of the power of shaped biphase data are within 3.9 kHz: IEC 62106,
  * from memory, and computed); the data channel about 76 kHz is a wide band; the other services may
- * be anything. */
+ * be anything, but a bare tone is no service away from its very place: there it may be one that
+ * nobody modulates. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -57,6 +58,8 @@ static bool suits(const struct sc_injection *found, const struct sc_position *po
   const double hz = found->offset_hz.value;
   if (hz < position->lower_hz - position->tolerance_hz ||
       hz > position->upper_hz + position->tolerance_hz)
+    return false;
+  if (found->kind == SC_INJECTION_TONE && fabs(hz - position->position_hz) > position->tolerance_hz)
     return false;
   if (strcmp(position->key, "rds") == 0)
     return is_of_rds(found, rds);

@@ -355,6 +355,23 @@ START_TEST(a_position_alone_names_no_data)
 }
 END_TEST
 
+/* A tone anywhere between 53 and 99 kHz is no service for that; at 67 kHz, where the usual one has
+ * its carrier (47 CFR 73.319, from memory), it may be one that rests. */
+START_TEST(a_tone_is_a_service_at_its_place_alone)
+{
+  struct sc_scenario s = scene_silent(384e3, 50);
+  s.station.tones[0] = (struct sc_scenario_line){.hz = 61300, .amplitude = 0.4};
+  s.station.tones[1] = (struct sc_scenario_line){.hz = 67000, .amplitude = 7.5};
+  s.station.tone_count = 2;
+  struct sc_result r = scene_play(&s);
+  ck_assert_uint_eq(r.injections.count, 2);
+  ck_assert_ptr_null(r.injections.at[0].label);
+  ck_assert_ptr_null(r.injections.at[0].customary);
+  ck_assert_str_eq(r.injections.at[1].label, "auxiliary service");
+  sc_result_clear(&r);
+}
+END_TEST
+
 /* One of each kind, the FM one at no customary place; data are no FM. */
 START_TEST(above_the_difference)
 {
@@ -588,6 +605,7 @@ Suite *composite_suite(void)
   tcase_add_test(tests, data_is_one_service_whatever_stands_out_of_it);
   tcase_add_test(tests, the_edge_of_the_difference_is_no_service);
   tcase_add_test(tests, a_position_alone_names_no_data);
+  tcase_add_test(tests, a_tone_is_a_service_at_its_place_alone);
   tcase_add_test(tests, kinds_are_told_by_their_envelope);
   suite_add_tcase(suite, tests);
   TCase *stations = tcase_create("composite-stations");

@@ -80,6 +80,20 @@ START_TEST(what_rounding_makes_is_the_captures)
 }
 END_TEST
 
+/* Six bits make tones above 53 kHz that are as strong as some that transmitters make. */
+START_TEST(what_rounding_makes_is_no_subcarrier)
+{
+  struct sc_result result = measure(6, (double)NAN, 0, (double)NAN);
+  ck_assert_uint_gt(result.injections.count, 0);
+  for (size_t i = 0; i < result.injections.count; i++) {
+    const struct sc_injection *found = &result.injections.at[i];
+    ck_assert_msg(found->label != NULL && strncmp(found->label, "none: ", 6) == 0, "%g Hz, %s",
+                  found->offset_hz.value, sc_injection_kind_name(found->kind));
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* With a carrier at no multiple of 1 kHz rounding makes lines at sums of many times both; all but
  * one in a hundred are told. */
 START_TEST(rounding_with_another_carrier_is_the_captures)
@@ -208,6 +222,7 @@ Suite *rounding_suite(void)
   Suite *suite = suite_create("rounding");
   TCase *tcase = tcase_create("rounding");
   tcase_add_test(tcase, what_rounding_makes_is_the_captures);
+  tcase_add_test(tcase, what_rounding_makes_is_no_subcarrier);
   tcase_add_test(tcase, what_rounding_makes_of_a_composite_is_the_captures);
   tcase_add_test(tcase, a_real_tone_is_not_excused);
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
