@@ -79,10 +79,16 @@ static void say_air_line(struct sc_brief_row *row, const struct sc_line *line)
   say_quantity(row, line->level_dbc, 1, "dBc");
 }
 
+static const double hertz = 1e-3; /* weaker tones would be 0.000 kHz */
+
 static void say_tone(struct sc_brief_row *row, const struct sc_line *line)
 {
   add(row, "%s kHz", common_number(line->offset_hz.value * 1e-3, 3, false).text);
-  if (line->deviation_khz.why == NULL) {
+  if (line->deviation_khz.why == NULL && line->deviation_khz.value < hertz &&
+      line->level_db75.why == NULL) {
+    add(row, ", ");
+    say_quantity(row, line->level_db75, 1, "dB re 75 kHz");
+  } else if (line->deviation_khz.why == NULL) {
     add(row, ", ");
     say_quantity(row, line->deviation_khz, 3, "kHz");
   } else if (line->level_db_pilot.why == NULL) {

@@ -134,6 +134,22 @@ START_TEST(in_short_the_open_lines)
 }
 END_TEST
 
+/* 0.28 Hz are 20 log10(0.28 / 75000) = -108.6 dB, and not 0.000 kHz. */
+START_TEST(in_short_a_weak_tone_has_a_level)
+{
+  struct sc_result result = example_result();
+  struct sc_line *line = &result.composite_lines.lines[1];
+  result.composite_lines.lines[0].verdict = SC_VERDICT_EXPLAINED;
+  line->verdict = SC_VERDICT_SPURIOUS;
+  line->offset_hz = sc_measured(87e3, 0.01);
+  line->deviation_khz = sc_measured(0.00028, 1e-6);
+  line->level_db75 = sc_measured(-108.6, 0.03);
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "  in the composite        spurious at 87.000 kHz, -108.6 dB re 75 kHz\n");
+  free(text);
+}
+END_TEST
+
 START_TEST(in_short_the_answers)
 {
   struct sc_result result = example_result();
@@ -381,6 +397,7 @@ Suite *text_suite(void)
   tcase_add_test(written, without_data_nothing_of_it_is_open);
   tcase_add_test(written, what_is_absent_is_named_so_that_it_is_known);
   tcase_add_test(written, in_short_the_open_lines);
+  tcase_add_test(written, in_short_a_weak_tone_has_a_level);
   tcase_add_test(written, in_short_the_answers);
   tcase_add_test(written, in_short_nothing_of_nothing);
   tcase_add_test(written, a_bound_is_not_missed_where_the_number_stands);
