@@ -11,6 +11,7 @@
 
 #include <math.h>
 
+#include "account/changing.h"
 #include "account/scene.h"
 #include "account/words.h"
 
@@ -35,7 +36,8 @@ static bool is_beater(const struct account_scene *scene, const struct sc_line *l
       account_mostly_predicted(scene, line))
     return false;
   return account_is_direct_current(result, line) ||
-         (line->mirror < 0 && account_mirror_visible(result, line));
+         (line->mirror < 0 && account_mirror_visible(result, line) &&
+          !account_is_unsteady(&result->air_lines, line));
 }
 
 static struct beater beater_of(const struct account_scene *scene, const struct sc_line *line)
@@ -107,6 +109,20 @@ static bool explains(const struct account_scene *scene, const struct beater *bea
   double below = expected_khz(beater, beater->offset_hz - hz, hz, tolerance);
   double above = expected_khz(beater, beater->offset_hz + hz, hz, tolerance);
   return agrees(line, below) || agrees(line, above) || agrees(line, below + above);
+}
+
+/* Of a programme that changes the line's average tells no level, and its frequency little; a beat
+ * comes and goes with it, and is at most what the whole carrier would make. */
+static bool may_explain(const struct account_scene *scene, const struct beater *beater,
+                        const struct sc_line *line)
+{
+  const struct sc_line_list *list = &scene->result->composite_lines;
+  const double hz = line->offset_hz.value;
+  const double tolerance = account_reach_hz(list, tolerance_of(scene, beater, line));
+  return account_is_unsteady(list, line) &&
+         line->deviation_khz.value <= 1e-3 * (1 + off_share) * beater->ratio * hz &&
+         (account_spot_near(beater->prediction, beater->offset_hz - hz, tolerance) != NULL ||
+          account_spot_near(beater->prediction, beater->offset_hz + hz, tolerance) != NULL);
 }
 
 /* ---- all of them together, where phases are known */
@@ -188,11 +204,12 @@ static void find_beats_of_all(struct account_scene *scene, const struct beater *
 static void find_beats_with(struct account_scene *scene, const struct beater *beater)
 {
   struct sc_line_list *list = &scene->result->composite_lines;
+  const bool changes = account_programme_changes(scene);
   for (size_t i = 0; i < list->count; i++) {
     struct sc_line *line = &list->lines[i];
     if (line->verdict == SC_VERDICT_ARTEFACT || line->deviation_khz.why != NULL)
       continue;
-    if (explains(scene, beater, line))
+    if (explains(scene, beater, line) || (changes && may_explain(scene, beater, line)))
       name_beat(scene, beater, line);
   }
 }

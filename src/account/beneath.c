@@ -20,6 +20,7 @@
 #include <string.h>
 
 #include "account/beneath.h"
+#include "account/changing.h"
 #include "account/words.h"
 
 /* Shares are our choice, tried on some 600 made scenes: of programmes of noise, tones, combs,
@@ -462,6 +463,7 @@ void account_judge_beneath(struct account_scene *scene, struct account_beneath *
   beneath.image = fmax(scene->image, image_of_lines(&beneath));
   beneath.unseen = fmax(unseen_by_image(&beneath), has_tones(scene) ? found->image : 0);
   take_back(&beneath, found->shows_dbc);
+  account_explain_changing(scene, found);
   note_near_carrier(&beneath);
   qsort(list->lines, list->count, sizeof *list->lines, falling);
   for (size_t i = 0; i < list->count; i++)

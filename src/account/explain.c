@@ -10,6 +10,7 @@
 
 #include "account/account.h"
 #include "account/beneath.h"
+#include "account/changing.h"
 #include "account/scene.h"
 #include "account/words.h"
 
@@ -214,6 +215,8 @@ static enum sc_error explain_lines(struct sc_result *result, struct account_bene
     account_judge_beneath(&scene, beneath);
     name_nearest(&beneath->list);
     seen = beneath->list.count;
+  } else if (error == SC_OK) {
+    account_explain_changing(&scene, beneath);
   }
   beneath->list.count = seen;
   account_prediction_destroy(&scene.prediction);
