@@ -63,7 +63,8 @@ SC_API void sc_analysis_destroy(struct sc_analysis *analysis);
 SC_API void sc_result_clear(struct sc_result *result);
 
 /* Reads `source` to its end through an analysis. `progress` (may be NULL) is called now and
- * then and stops the reading by returning false. */
+ * then and stops the reading by returning false: what came by then is measured. Of a capture that
+ * is not live no decoded audio is written then, as a part of it would pass for all. */
 SC_API SC_MUST_USE enum sc_error sc_analyse_source(struct sc_source *source,
                                                    const struct sc_analysis_settings *settings,
                                                    bool (*progress)(void *context, double share),

@@ -102,6 +102,10 @@ struct sc_sequence_file {
   const char *path; /* .wav or .flac */
   unsigned bits;    /* 16 or 24; 0: 24 */
   bool keep;        /* a file that is there already stays, and SC_WRITE_FAILED says so */
+  /* Called now and then with the share that is done; false gives up, and nothing is left. NULL:
+   * nobody asks. */
+  bool (*progress)(void *context, double share);
+  void *context;
 };
 
 /* Writes it at 48 kHz with triangular dither. Nothing appears under the wanted name before it is

@@ -112,7 +112,7 @@ enum sc_error sc_analyse_source(struct sc_source *source,
     error = read_all(&reading, message);
   if (error == SC_OK)
     error = sc_analysis_result(reading.analysis, result);
-  if (error == SC_OK) {
+  if (error == SC_OK && (!reading.stopped || sc_source_info(source)->live)) {
     error = sc_analysis_save_audio(reading.analysis, message);
     if (error != SC_OK)
       sc_result_clear(result);

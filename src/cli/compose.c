@@ -6,7 +6,6 @@
 
 #include <inttypes.h>
 #include <math.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -115,15 +114,6 @@ static void summarise(const struct sc_scenario *scenario, const struct cli_compo
 
 /* ---- the work */
 
-/* After the cleaning up the signal does what it would have done. */
-static enum cli_status end_by(int number)
-{
-  cli_complain("interrupted; no file is left behind");
-  signal(number, SIG_DFL);
-  raise(number);
-  return CLI_FAILED;
-}
-
 static enum cli_status make(const struct sc_scenario *scenario, const struct cli_compose *compose)
 {
   struct sc_compose_settings file = compose->file;
@@ -132,14 +122,12 @@ static enum cli_status make(const struct sc_scenario *scenario, const struct cli
   struct cli_progress progress = {0};
   file.bits = (unsigned)compose->bits;
   file.keep = !compose->replace;
-  cli_signal_catch(SIGINT);
-  cli_signal_catch(SIGTERM);
-  cli_signal_catch(SIGHUP);
+  cli_signals_catch();
   const enum sc_error error =
       sc_compose(scenario, &file, cli_progress_show, &progress, &result, &message);
   cli_progress_clear(&progress);
   if (cli_signal_caught() != 0 && error != SC_OK)
-    return end_by(cli_signal_caught());
+    return cli_end_by_signal();
   if (error != SC_OK)
     return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
   summarise(scenario, compose, &result);

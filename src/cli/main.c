@@ -4,11 +4,13 @@
 #include <config.h>
 #endif
 
+#include <fcntl.h>
 #include <locale.h>
 #ifdef __GLIBC__
 #include <malloc.h>
 #endif
 #include <signal.h>
+#include <unistd.h>
 
 #include "cli/command.h"
 
@@ -22,8 +24,22 @@ static void save_memory(void)
 #endif
 }
 
+/* Whoever starts the program with one of the three closed would have the next file that is opened
+ * take its place, and what is printed written into it. Opened the wrong way round, each fails as a
+ * closed one does. */
+static void keep_standard_descriptors(void)
+{
+  int opened;
+  do
+    opened = open("/dev/null", fcntl(STDIN_FILENO, F_GETFD) < 0 ? O_WRONLY : O_RDONLY);
+  while (opened >= 0 && opened <= STDERR_FILENO);
+  if (opened >= 0)
+    (void)close(opened);
+}
+
 int main(int argc, char **argv)
 {
+  keep_standard_descriptors();
   /* Characters only: the decimal point stays a point. */
   setlocale(LC_CTYPE, "");
   save_memory();

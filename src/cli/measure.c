@@ -4,8 +4,6 @@
 #include <config.h>
 #endif
 
-#include <signal.h>
-
 #include <sidecomb/analysis.h>
 
 #include "cli/capture.h"
@@ -21,11 +19,14 @@ enum sc_error cli_measure(const struct cli_settings *settings,
   if (error != SC_OK)
     return error;
   struct cli_progress progress = {0};
-  if (sc_source_info(capture.source)->live)
-    cli_signal_catch(SIGINT); /* a live capture is reported as far as it went */
+  const bool live = sc_source_info(capture.source)->live;
+  if (live || settings->audio_path != NULL) /* what is live is reported as far as it went */
+    cli_signals_catch();
   error = sc_analyse_source(capture.source, &capture.analysis, cli_progress_show, &progress, result,
                             message);
   cli_progress_clear(&progress);
   cli_capture_close(&capture);
+  if (!live && progress.stopped)
+    cli_end_by_signal();
   return error;
 }

@@ -5,28 +5,64 @@
 #endif
 
 #include <signal.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <unistd.h>
 
+#include "cli/output.h"
 #include "cli/progress.h"
 
+/* timeout(1) sends each signal twice, to the program and to its group. */
+enum { ECHO_MS = 500 };
 static volatile sig_atomic_t caught;
+static atomic_llong caught_at_ms;
+
+static long long now_ms(void)
+{
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return 1000LL * now.tv_sec + now.tv_nsec / 1000000;
+}
 
 static void note(int number)
 {
-  caught = number;
+  if (caught == 0) {
+    caught_at_ms = now_ms();
+    caught = number;
+  } else if (now_ms() - caught_at_ms > ECHO_MS) {
+    signal(number, SIG_DFL);
+    raise(number);
+  }
 }
 
-void cli_signal_catch(int number)
+static void take_over(int number)
 {
-  struct sigaction action = {.sa_handler = note, .sa_flags = (int)SA_RESETHAND};
-  caught = 0;
+  struct sigaction action = {.sa_handler = note}, before;
+  if (number == SIGHUP && sigaction(number, NULL, &before) == 0 && before.sa_handler == SIG_IGN)
+    return; /* nohup(1): it is to outlive its terminal */
   sigaction(number, &action, NULL);
+}
+
+void cli_signals_catch(void)
+{
+  caught = 0;
+  take_over(SIGINT);
+  take_over(SIGTERM);
+  take_over(SIGHUP);
 }
 
 int cli_signal_caught(void)
 {
   return caught;
+}
+
+enum cli_status cli_end_by_signal(void)
+{
+  const int number = caught;
+  cli_complain("interrupted; no file is left behind");
+  signal(number, SIG_DFL);
+  raise(number);
+  return CLI_FAILED;
 }
 
 bool cli_progress_show(void *context, double share)
@@ -43,7 +79,8 @@ bool cli_progress_show(void *context, double share)
     progress->shown = true;
   }
   progress->last = now;
-  return !caught;
+  progress->stopped = caught != 0;
+  return !progress->stopped;
 }
 
 void cli_progress_clear(const struct cli_progress *progress)

@@ -6,9 +6,12 @@
 #include <stdbool.h>
 #include <time.h>
 
+#include "cli/command.h"
+
 /* Zero-initialise. */
 struct cli_progress {
   bool shown;
+  bool stopped; /* false was returned */
   time_t last;
 };
 
@@ -18,10 +21,12 @@ bool cli_progress_show(void *context, double share);
 /* Wipes what was shown. */
 void cli_progress_clear(const struct cli_progress *progress);
 
-/* From now on the first of this signal makes cli_progress_show return false, the second ends the
- * program. */
-void cli_signal_catch(int number);
+/* From now on the first interrupt, termination or hang-up makes cli_progress_show return false,
+ * another one half a second later and more ends the program. A hang-up that is ignored stays so. */
+void cli_signals_catch(void);
 /* The signal that came, 0: none. */
 int cli_signal_caught(void);
+/* After the cleaning up: says so, and the signal that came does what it would have done. */
+enum cli_status cli_end_by_signal(void);
 
 #endif

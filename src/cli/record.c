@@ -5,7 +5,6 @@
 #endif
 
 #include <limits.h>
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -47,9 +46,7 @@ static enum sc_error record(const struct cli_settings *settings, bool *came,
   enum sc_error error = cli_source_open(&settings->source, &source, message);
   if (error != SC_OK)
     return error;
-  cli_signal_catch(SIGINT); /* each of them ends an orderly record */
-  cli_signal_catch(SIGTERM);
-  cli_signal_catch(SIGHUP);
+  cli_signals_catch(); /* each of them ends an orderly record */
   error = sc_record_source(source, &wanted, cli_progress_show, &progress, &summary, message);
   cli_progress_clear(&progress);
   *came = summary.frames > 0;

@@ -4,14 +4,18 @@
 #include <config.h>
 #endif
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/sequence.h>
 
 #include "cli/command.h"
 #include "cli/output.h"
+#include "cli/progress.h"
+#include "common/text.h"
 #include "report/layout.h"
 
 static const double usual_level_dbfs = -6;
@@ -42,12 +46,12 @@ static void describe(struct report_buffer *out, const struct cli_settings *setti
 {
   const struct sc_sequence_settings *sequence = &settings->sequence;
   const size_t width = cli_width();
-  char line[512];
+  char line[PATH_MAX + 512], path[PATH_MAX];
+  common_clean(path, sizeof path, settings->compose.file.path, strlen(settings->compose.file.path));
   snprintf(line, sizeof line,
            "%s: %.0f s at 48 kHz, %.0f bits; peak level %.1f dBFS, which is the line-up tone's. "
            "The null tones are %.1f and %.1f dB below it, for a pre-emphasis of %.4g µs.",
-           settings->compose.file.path, sc_sequence_seconds(),
-           settings->compose.bits > 0 ? settings->compose.bits : 24,
+           path, sc_sequence_seconds(), settings->compose.bits > 0 ? settings->compose.bits : 24,
            sequence->level_dbfs < 0 ? sequence->level_dbfs : usual_level_dbfs,
            -sc_sequence_null_db(sc_sequence_parts()[SC_PART_NULL_SECOND].left_hz,
                                 sequence->preemphasis_us),
@@ -73,14 +77,22 @@ static void print(const struct cli_settings *settings)
 
 enum cli_status cli_run_sequence(const struct cli_settings *settings)
 {
+  struct cli_progress progress = {0};
   const struct sc_sequence_file file = {.path = settings->compose.file.path,
                                         .bits = (unsigned)settings->compose.bits,
-                                        .keep = !settings->compose.replace};
+                                        .keep = !settings->compose.replace,
+                                        .progress = cli_progress_show,
+                                        .context = &progress};
   struct sc_message message = {""};
   if (file.path == NULL)
     return cli_complain("name what to write with --out FILE (.wav or .flac); "
                         "'sidecomb sequence --help' shows more");
-  if (sc_sequence_write(&settings->sequence, &file, &message) != SC_OK)
+  cli_signals_catch();
+  const enum sc_error error = sc_sequence_write(&settings->sequence, &file, &message);
+  cli_progress_clear(&progress);
+  if (error != SC_OK && cli_signal_caught() != 0)
+    return cli_end_by_signal();
+  if (error != SC_OK)
     return cli_complain(message.text);
   print(settings);
   return CLI_MEASURED;

@@ -4,7 +4,6 @@
 #include <config.h>
 #endif
 
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
@@ -84,13 +83,6 @@ static enum cli_status verdict(const struct sc_log *log)
   return log->open_lines > 0 || log->lines == 0 ? CLI_NOT_MEASURED : CLI_MEASURED;
 }
 
-static void catch_signals(void)
-{
-  cli_signal_catch(SIGINT);
-  cli_signal_catch(SIGTERM);
-  cli_signal_catch(SIGHUP);
-}
-
 static enum cli_status watch(const struct cli_settings *settings, struct cli_capture *capture,
                              struct watching *watching)
 {
@@ -100,7 +92,7 @@ static enum cli_status watch(const struct cli_settings *settings, struct cli_cap
   if (watching->status != CLI_MEASURED)
     return watching->status;
   capture->analysis.lines = sc_log_needs_lines(&watching->log);
-  catch_signals();
+  cli_signals_catch();
   enum sc_error error =
       sc_analyse_intervals(capture->source, &capture->analysis, &intervals, &message);
   cli_progress_clear(&watching->progress);

@@ -39,7 +39,7 @@ static enum sc_error check(const struct sc_sequence_settings *settings,
 
 static enum sc_error write_frames(struct capture_writer *writer,
                                   const struct sc_sequence_settings *settings,
-                                  struct sc_message *message)
+                                  const struct sc_sequence_file *file, struct sc_message *message)
 {
   double frames[2 * CHUNK];
   const size_t total = (size_t)ceil(sc_sequence_seconds() * rate_hz);
@@ -52,6 +52,8 @@ static enum sc_error write_frames(struct capture_writer *writer,
     if (error != SC_OK)
       return error;
     done += count;
+    if (file->progress != NULL && !file->progress(file->context, (double)done / (double)total))
+      return sc_fail(message, SC_UNSUPPORTED, "given up; nothing was written");
   }
   return SC_OK;
 }
@@ -74,7 +76,7 @@ enum sc_error sc_sequence_write(const struct sc_sequence_settings *settings,
   error = capture_writer_create(&write, &writer, message);
   if (error != SC_OK)
     return error;
-  error = write_frames(writer, settings, message);
+  error = write_frames(writer, settings, file, message);
   if (error == SC_OK)
     return capture_writer_finish(writer, message);
   capture_writer_destroy(writer);

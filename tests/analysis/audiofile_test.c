@@ -11,6 +11,8 @@
 #include <check.h>
 #include <sndfile.h>
 
+#include <sidecomb/compose.h>
+
 #include "analysis/scene.h"
 #include "analysis/suites.h"
 #include "support/files.h"
@@ -149,6 +151,35 @@ START_TEST(a_file_that_is_there_stays)
 }
 END_TEST
 
+static bool up_to_half(void *context, double share)
+{
+  (void)context;
+  return share < 0.5;
+}
+
+START_TEST(a_part_of_a_file_does_not_pass_for_all)
+{
+  const struct sc_scenario s = two_tones();
+  const struct sc_compose_settings made = {.path = support_file("made.sigmf")};
+  struct sc_compose_result composed;
+  struct sc_message message;
+  ck_assert_int_eq(sc_compose(&s, &made, NULL, NULL, &composed, &message), SC_OK);
+  const struct sc_source_options options = {.path = support_file("made.sigmf-meta")};
+  struct sc_source *source;
+  ck_assert_int_eq(sc_source_open(&options, &source, &message), SC_OK);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.audio_path = support_file("heard.wav");
+  struct sc_result result;
+  ck_assert_int_eq(sc_analyse_source(source, &settings, up_to_half, NULL, &result, &message),
+                   SC_OK);
+  ck_assert_double_ge(result.capture.duration_s, s.seconds / 2);
+  ck_assert_double_lt(result.capture.duration_s, s.seconds);
+  sc_result_clear(&result);
+  sc_source_close(source);
+  ck_assert_uint_eq(support_file_count(), 2);
+}
+END_TEST
+
 /* Noise alone holds no station, and a folder that is not there no file. */
 START_TEST(says_why_nothing_was_written)
 {
@@ -171,6 +202,7 @@ Suite *audiofile_suite(void)
   tcase_add_loop_test(tests, left_and_right_are_written, 0, 2);
   tcase_add_test(tests, without_a_scale_it_is_as_loud_as_the_composite);
   tcase_add_test(tests, a_file_that_is_there_stays);
+  tcase_add_test(tests, a_part_of_a_file_does_not_pass_for_all);
   tcase_add_test(tests, says_why_nothing_was_written);
   suite_add_tcase(suite, tests);
   return suite;

@@ -202,7 +202,7 @@ START_TEST(files_hold_the_sequence)
     unsigned bits;
   } cases[] = {{"a.wav", 0}, {"b.flac", 0}, {"c.wav", 16}};
   const char *path = support_file(cases[_i].name);
-  const struct sc_sequence_file file = {path, cases[_i].bits, true};
+  const struct sc_sequence_file file = {path, cases[_i].bits, true, NULL, NULL};
   ck_assert_msg(sc_sequence_write(&usual, &file, &message) == SC_OK, "%s", message.text);
   ck_assert_int_eq(sc_sequence_write(&usual, &file, &message), SC_WRITE_FAILED);
   size_t frames;
@@ -217,6 +217,28 @@ START_TEST(files_hold_the_sequence)
   }
   free(samples);
   ck_assert_uint_eq(support_file_count(), 1);
+}
+END_TEST
+
+static bool up_to_half(void *context, double share)
+{
+  double *last = context;
+  ck_assert_double_gt(share, *last);
+  *last = share;
+  return share < 0.5;
+}
+
+START_TEST(what_is_given_up_leaves_nothing)
+{
+  double last = 0;
+  const char *path = support_file("a.wav");
+  const struct sc_sequence_file file = {path, 0, true, up_to_half, &last};
+  message.text[0] = 0;
+  ck_assert_int_eq(sc_sequence_write(&usual, &file, &message), SC_UNSUPPORTED);
+  ck_assert_int_gt((int)strlen(message.text), 0);
+  ck_assert_double_ge(last, 0.5);
+  ck_assert_double_le(last, 0.51);
+  ck_assert_uint_eq(support_file_count(), 0);
 }
 END_TEST
 
@@ -235,7 +257,7 @@ START_TEST(what_cannot_be_written_leaves_nothing)
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
     const struct sc_sequence_settings settings = {cases[i].level, cases[i].preemphasis};
     const char *path = cases[i].name[0] == '.' ? cases[i].name : support_file(cases[i].name);
-    const struct sc_sequence_file file = {path, cases[i].bits, false};
+    const struct sc_sequence_file file = {path, cases[i].bits, false, NULL, NULL};
     message.text[0] = 0;
     ck_assert_int_eq(sc_sequence_write(&settings, &file, &message), cases[i].error);
     ck_assert_int_gt((int)strlen(message.text), 0);
@@ -258,6 +280,7 @@ Suite *sequence_suite(void)
   tcase_add_test(tests, null_tones_stand_where_the_carrier_vanishes);
   tcase_add_test(tests, the_walk_nulls_the_sum);
   tcase_add_loop_test(tests, files_hold_the_sequence, 0, 3);
+  tcase_add_test(tests, what_is_given_up_leaves_nothing);
   tcase_add_test(tests, what_cannot_be_written_leaves_nothing);
   suite_add_tcase(suite, tests);
   return suite;
