@@ -15,6 +15,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <sidecomb/file.h>
+
 #include "capture/notice.h"
 #include "capture/types.h"
 #include "capture/write_sigmf.h"
@@ -26,10 +28,12 @@ struct capture_writer {
   const struct capture_type *type; /* NULL: sound file */
   unsigned width;                  /* floats in a frame */
   bool stream;                     /* the path is a pipe or a device */
+  bool fresh[2];                   /* nothing stood under its names: samples, metadata */
   FILE *file;
   SNDFILE *sound;
   uint64_t random;
   uint64_t frames; /* written */
+  bool failed;     /* a write did */
   dev_t device;    /* of a growing file, and ... */
   ino_t inode;     /* ... which one it is there */
   char path[PATH_MAX], part[PATH_MAX], meta[PATH_MAX], meta_part[PATH_MAX];
@@ -135,6 +139,7 @@ enum sc_error capture_writer_feed(struct capture_writer *writer, const double *s
     count -= count % writer->width;
     bool written = writer->type == NULL ? feed_sound(writer, samples, count)
                                         : feed_raw(writer, samples, count);
+    writer->failed = writer->failed || !written;
     if (!written)
       return write_failed(writer, message);
     writer->frames += count / writer->width;
@@ -142,6 +147,19 @@ enum sc_error capture_writer_feed(struct capture_writer *writer, const double *s
     left -= count;
   }
   return SC_OK;
+}
+
+/* Why the library could not open the file: the system's own words without what it puts around
+ * them. */
+static void sound_trouble(char *out, size_t size)
+{
+  static const char before[] = "System error : ";
+  const char *words = sf_strerror(NULL);
+  if (strncmp(words, before, strlen(before)) == 0)
+    words += strlen(before);
+  size_t length = strlen(words);
+  length -= length > 0 && words[length - 1] == '.';
+  (void)snprintf(out, size, "%.*s", (int)length, words);
 }
 
 static enum sc_error open_sound(struct capture_writer *writer, struct sc_message *message)
@@ -157,9 +175,10 @@ static enum sc_error open_sound(struct capture_writer *writer, struct sc_message
                    settings->bits);
   writer->sound = sf_open(writer->part, SFM_WRITE, &info);
   if (writer->sound == NULL) {
-    char shown[CAPTURE_SHOWN_LENGTH];
+    char shown[CAPTURE_SHOWN_LENGTH], trouble[256];
+    sound_trouble(trouble, sizeof trouble);
     return sc_fail(message, SC_WRITE_FAILED, "%s: cannot be written: %s",
-                   capture_shown(shown, writer->path), sf_strerror(NULL));
+                   capture_shown(shown, writer->path), trouble);
   }
   /* The library notes peaks with the time of day, and files must be reproducible. */
   (void)sf_command(writer->sound, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
@@ -173,6 +192,17 @@ void capture_writer_count(struct capture_writer *writer, size_t annotations, siz
 {
   writer->settings.annotation_count = annotations;
   writer->settings.mark_count = marks;
+}
+
+/* A recording that could not be begun leaves nothing under its names. */
+static void take_back(const struct capture_writer *writer)
+{
+  if (!writer->settings.growing || writer->stream)
+    return;
+  if (writer->fresh[0] && (writer->file != NULL || writer->type == NULL))
+    (void)remove(writer->path);
+  if (writer->fresh[1] && writer->file != NULL)
+    (void)remove(writer->meta);
 }
 
 /* Whether a growing file still stands under its name: what is written into a file without a name
@@ -265,6 +295,7 @@ static enum sc_error look(struct capture_writer *writer, struct sc_message *mess
     return SC_OK;
   for (int half = 0; half <= (sigmf ? 1 : 0); half++) {
     const char *path = half == 0 ? writer->path : writer->meta;
+    writer->fresh[half] = !sc_file_exists(path);
     if (stat(path, &there) != 0)
       continue;
     writer->stream = !S_ISREG(there.st_mode);
@@ -323,6 +354,7 @@ enum sc_error capture_writer_create(const struct capture_write_settings *setting
   fresh->random += fresh->random == 0;
   enum sc_error error = settle(fresh, message);
   if (error != SC_OK) {
+    take_back(fresh);
     capture_writer_destroy(fresh);
     return error;
   }
@@ -355,8 +387,10 @@ static bool close_files(struct capture_writer *writer)
 enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_message *message)
 {
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
-  bool good = close_files(writer), named = false;
   const bool growing = writer->settings.growing;
+  if (writer->failed && writer->frames == 0)
+    take_back(writer);
+  bool good = close_files(writer), named = false;
   if (growing && !is_there(writer)) {
     enum sc_error error = gone(writer, message);
     capture_writer_destroy(writer);

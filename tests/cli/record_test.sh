@@ -129,6 +129,20 @@ full full.wav --as composite made.wav
 expect 0 report --json --as composite full.wav
 grep -qE '"duration_s": 1\.7[0-9]*' out || complain "full.wav: $(grep duration_s out)"
 
+# No room from the start: one line, and nothing that holds nothing.
+for room in 0 1; do # KiB
+  for name in begun.sigmf-meta begun.wav; do
+    (
+      trap '' XFSZ
+      ulimit -f $room
+      exec "$sidecomb" record made.sigmf-meta -o $name 2>&1 >/dev/null </dev/null | cat >&3
+    ) 3>&1 | (ulimit -f unlimited; cat) >said
+    [ "$(grep -c 'begun.*writ' said)" -eq 1 ] || complain "no room for $name: $(cat said)"
+    [ -z "$(find . -name 'begun*')" ] || complain "no room left $(find . -name 'begun*')"
+    rm -f begun*
+  done
+done
+
 # Killed amid a stream: what came a second before at the latest is there.
 mkfifo pipe
 exec 3<>pipe
