@@ -181,6 +181,12 @@ static enum sc_error apply_wish(const struct opening *opening, struct measure_ki
   if (as == SC_KIND_IQ && source->info.channels != 2)
     return sc_fail(opening->message, SC_BAD_ARGUMENT,
                    "%s: --as iq needs two channels, I and Q, here is one", source->capture->name);
+  if (as == SC_KIND_COMPOSITE && source->capture->facts.is_complex &&
+      kind->kind != SC_KIND_COMPOSITE)
+    return sc_fail(opening->message, SC_BAD_ARGUMENT,
+                   "%s: --as composite: the samples are complex, and neither part of them shows a "
+                   "pilot: leave --as out to read them as IQ",
+                   source->capture->name);
   if (as == SC_KIND_COMPOSITE && source->info.channels == 2 && kind->kind != SC_KIND_COMPOSITE)
     return sc_fail(opening->message, SC_BAD_ARGUMENT,
                    "%s: --as composite: no channel shows a pilot: say which one with --channel "

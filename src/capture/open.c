@@ -163,8 +163,7 @@ static enum sc_error raw_type(const struct sc_source_options *options,
 /* A sound file read as raw samples would yield its header as noise and the wrong type. */
 static enum sc_error refuse_sound(const char *path, struct sc_message *message)
 {
-  static const char *const marks[] = {"RIFF", "RF64", "fLaC", "FORM", "caff", "riff"};
-  char head[4] = {0};
+  unsigned char head[4];
   int descriptor = -1;
   uint64_t start, size;
   enum sc_error error = capture_open_input(path, &descriptor, &start, &size, message);
@@ -172,14 +171,13 @@ static enum sc_error refuse_sound(const char *path, struct sc_message *message)
     return error;
   ssize_t got = pread(descriptor, head, sizeof head, (off_t)start);
   (void)close(descriptor);
-  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
-    char shown[CAPTURE_SHOWN_LENGTH];
-    if (got == (ssize_t)sizeof head && memcmp(head, marks[i], sizeof head) == 0)
-      return sc_fail(message, SC_BAD_ARGUMENT,
-                     "%s: is a sound file (it begins with %s): leave --type out",
-                     capture_input_shown(shown, path), marks[i]);
-  }
-  return SC_OK;
+  const char *mark = capture_sound_mark(head, got > 0 ? (size_t)got : 0);
+  char shown[CAPTURE_SHOWN_LENGTH];
+  if (mark == NULL)
+    return SC_OK;
+  return sc_fail(message, SC_BAD_ARGUMENT,
+                 "%s: is a sound file (it begins with %s): leave --type out",
+                 capture_input_shown(shown, path), mark);
 }
 
 static enum sc_error open_raw(const struct sc_source_options *options, struct capture **capture,

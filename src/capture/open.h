@@ -41,6 +41,8 @@ enum sc_error capture_pipe_follow(struct capture *capture, const char *path,
                                   struct sc_message *message);
 /* Whether `path` names a SigMF recording: either half, or both halves' common base name. */
 bool capture_sigmf_named(const char *path);
+/* What a sound file that begins with these bytes is marked by; NULL: it is none. */
+const char *capture_sound_mark(const unsigned char *head, size_t length);
 /* Whether `path` names the half with the samples. */
 bool capture_sigmf_data(const char *path);
 

@@ -62,6 +62,29 @@ bool capture_sigmf_data(const char *path)
   return ends_with(path, data_suffix);
 }
 
+/* The half that is there and the one that is not, and what can be done. */
+static enum sc_error refuse_lone(const char *path, const char *other, bool is_data,
+                                 struct sc_message *message)
+{
+  char shown[CAPTURE_SHOWN_LENGTH], lacking[CAPTURE_SHOWN_LENGTH];
+  (void)capture_shown(shown, path);
+  (void)capture_shown(lacking, other);
+  if (is_data)
+    return sc_fail(message, SC_CANNOT_OPEN,
+                   "%s: its metadata, %s, are not there: to read the samples alone add --type TYPE "
+                   "--rate HZ",
+                   shown, lacking);
+  return sc_fail(message, SC_CANNOT_OPEN,
+                 "%s: its samples, %s, are not there: put both files into one folder", shown,
+                 lacking);
+}
+
+static bool is_lacking(const char *path)
+{
+  struct stat status;
+  return stat(path, &status) != 0 && errno == ENOENT;
+}
+
 static enum sc_error load(const char *meta_path, struct capture_sigmf *sigmf,
                           struct sc_message *message)
 {
@@ -136,6 +159,8 @@ static enum sc_error open_data(const struct sc_source_options *options, struct c
   enum sc_error error = check_options(options, sigmf, message);
   if (error == SC_OK && !data_path(options->path, sigmf, path, sizeof path))
     error = sc_fail(message, SC_BAD_ARGUMENT, "the path of the capture is too long");
+  if (error == SC_OK && is_lacking(path))
+    error = refuse_lone(options->path, path, false, message);
   if (error != SC_OK)
     return error;
   struct capture_raw_layout layout = {
@@ -163,6 +188,9 @@ enum sc_error capture_sigmf_open(const struct sc_source_options *options, struct
   enum sc_error error = refuse_bundle(options->path, message);
   if (error == SC_OK && !half(path, sizeof path, options->path, meta_suffix))
     error = sc_fail(message, SC_BAD_ARGUMENT, "the path of the capture is too long");
+  if (error == SC_OK && ends_with(options->path, data_suffix) && is_file(options->path) &&
+      is_lacking(path))
+    error = refuse_lone(options->path, path, true, message);
   if (error == SC_OK)
     error = load(path, &sigmf, message);
   if (error != SC_OK)

@@ -265,7 +265,10 @@ enum sc_error capture_sigmf_parse(const char *text, size_t length, const char *s
   json_error_t where;
   struct place place = {shown, "global", 0, message};
   *sigmf = (struct capture_sigmf){0};
-  json_t *root = json_loadb(text, length, JSON_REJECT_DUPLICATES, &where);
+  static const char mark[] = "\xef\xbb\xbf"; /* of UTF-8: may be ignored (RFC 8259, section 8.1) */
+  const size_t skipped = length >= 3 && memcmp(text, mark, 3) == 0 ? 3 : 0;
+  json_t *root =
+      json_loadb(text + skipped, length - skipped, JSON_REJECT_DUPLICATES | JSON_ALLOW_NUL, &where);
   if (root == NULL)
     return sc_fail(message, SC_BAD_FORMAT, "%s: line %d, column %d: %s", shown, where.line,
                    where.column, where.text);

@@ -208,7 +208,34 @@ static bool says_no_rate(const unsigned char *head, size_t length)
   return false;
 }
 
-static enum sc_error refuse(const char *path, bool no_rate, struct sc_message *message)
+const char *capture_sound_mark(const unsigned char *head, size_t length)
+{
+  static const char *const marks[] = {"RIFF", "RF64", "fLaC", "FORM", "caff", "riff"};
+  for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++)
+    if (length >= 4 && memcmp(head, marks[i], 4) == 0)
+      return marks[i];
+  return NULL;
+}
+
+/* The library's words for what is wrong name the place in the header, and end with a stop. */
+static enum sc_error refuse_damaged(const char *shown, const char *mark, int code,
+                                    struct sc_message *message)
+{
+  const char *words = sf_error_number(code);
+  size_t length = strlen(words);
+  length -= length > 0 && words[length - 1] == '.';
+  if (mark == NULL)
+    return sc_fail(message, SC_BAD_FORMAT, "%s: the sound file cannot be read: %.*s", shown,
+                   (int)length, words);
+  return sc_fail(
+      message, SC_BAD_FORMAT,
+      "%s: begins like a sound file (%s), but its header is damaged or cut short (%.*s): "
+      "mend it, or cut it off and read the samples with --type and --rate",
+      shown, mark, (int)length, words);
+}
+
+static enum sc_error refuse(const char *path, const char *mark, bool no_rate,
+                            struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   int code = sf_error(NULL);
@@ -218,13 +245,12 @@ static enum sc_error refuse(const char *path, bool no_rate, struct sc_message *m
                    "%s: its header says a sample rate of 0: mend the header, or cut it off and "
                    "read the samples with --type and --rate",
                    shown);
-  if (code == SF_ERR_UNRECOGNISED_FORMAT)
+  if (mark == NULL && code == SF_ERR_UNRECOGNISED_FORMAT)
     return sc_fail(message, SC_BAD_FORMAT,
                    "%s: is neither a sound file nor a SigMF recording: for raw samples add "
                    "--type TYPE --rate HZ, for example --type cu8 --rate 2400000",
                    shown);
-  return sc_fail(message, SC_BAD_FORMAT, "%s: the sound file cannot be read: %s", shown,
-                 sf_error_number(code));
+  return refuse_damaged(shown, mark, code, message);
 }
 
 static enum sc_error check(struct sound *sound, struct sc_message *message)
@@ -259,7 +285,7 @@ static enum sc_error open_sound(struct sound *sound, const char *path, struct sc
   if (size == 0)
     return sc_fail(message, SC_BAD_FORMAT, "%s: the file is empty", sound->base.name);
   if (sound->file == NULL)
-    return refuse(path, no_rate, message);
+    return refuse(path, capture_sound_mark(head, got > 0 ? (size_t)got : 0), no_rate, message);
   error = check(sound, message);
   if (error != SC_OK)
     return error;

@@ -236,7 +236,7 @@ static enum sc_error take_lines(const struct cli_option *option, const char *tex
 {
   double value = 0;
   bool all = strcmp(text, "all") == 0;
-  if (!all && (!cli_number(text, strlen(text), "", &value) || value != (double)(long)value))
+  if (!all && (!cli_number(text, strlen(text), "", &value) || value != floor(value)))
     return sc_fail(message, SC_BAD_ARGUMENT, "--%s %s: give a whole number, or 'all'", option->name,
                    text);
   enum sc_error error = all ? SC_OK : check_range(option, text, value, message);

@@ -123,6 +123,30 @@ static enum sc_error take_options(const struct cli_command *command, int argc, c
   return SC_OK;
 }
 
+/* A setting of a device that is not there would be left out without a word. */
+static enum sc_error check_devices(const struct cli_settings *settings, struct sc_message *message)
+{
+  const struct sc_source_options *source = &settings->source;
+  const struct sc_tuning *tuning = &source->tuning;
+  const struct {
+    const char *option;
+    bool given, of_receiver;
+  } options[] = {{"tune", tuning->tune_hz != 0, true}, /* exact, here and below: not given */
+                 {"bandwidth", tuning->bandwidth_hz != 0, true},
+                 {"gain", tuning->gain_count > 0, true},
+                 {"antenna", tuning->antenna[0] != '\0', true},
+                 {"ppm", tuning->ppm_given, true},
+                 {"sound-format", source->sound_format != 0, false},
+                 {"sound-channels", source->sound_channels != 0, false}};
+  for (size_t i = 0; i < sizeof options / sizeof options[0]; i++)
+    if (options[i].given && (options[i].of_receiver ? source->receiver : source->sound) == NULL)
+      return sc_fail(message, SC_BAD_ARGUMENT, "--%s: is a setting of a %s%s", options[i].option,
+                     options[i].of_receiver ? "receiver: name it with --receiver"
+                                            : "sound card: name it with --sound",
+                     i == 0 ? "; what a file was tuned to --centre says" : "");
+  return SC_OK;
+}
+
 static enum sc_error take_captures(const struct cli_command *command, int count, char **words,
                                    struct cli_settings *settings, struct sc_message *message)
 {
@@ -174,6 +198,9 @@ enum sc_error cli_parse(const struct cli_command *command, int argc, char **argv
                                     .sequence.preemphasis_us = preemphasis_us};
   enum sc_error error = take_options(command, argc, argv, settings, message);
   if (error != SC_OK || settings->help || settings->version)
+    return error;
+  error = check_devices(settings, message);
+  if (error != SC_OK)
     return error;
   return take_operand(command, argc - optind, argv + optind, settings, message);
 }

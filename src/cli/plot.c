@@ -265,6 +265,20 @@ static enum sc_error draw(struct work *work, enum sc_plot_format format)
   return error;
 }
 
+static enum sc_error refuse_beyond(struct work *work)
+{
+  const struct sc_plot *plot = &work->plot;
+  const bool air = plot->of == SC_SIGHT_AIR;
+  const double half = plot->info->sample_rate_hz / 2, low = air ? -half - plot->origin_hz : 0;
+  const double high =
+      plot->of == SC_SIGHT_COMPOSITE ? fmin(half, composite_top_hz) : half - plot->origin_hz;
+  return sc_fail(&work->message, SC_BAD_ARGUMENT,
+                 "--middle %.10g: nothing of the spectrum of %s is within that span: it reaches "
+                 "from %.7g to %.7g Hz%s",
+                 work->settings->plot.middle_hz, plot->info->name, low, high,
+                 air ? " from the carrier" : "");
+}
+
 static enum sc_error make(struct work *work, enum sc_plot_format format)
 {
   const struct cli_settings *settings = work->settings;
@@ -295,6 +309,8 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
     work->plot.highest = work->plot.mask->max_hold;
   }
   place(work, &work->plot);
+  if (!(work->plot.high_hz > work->plot.low_hz))
+    return refuse_beyond(work);
   return draw(work, format);
 }
 

@@ -4,6 +4,7 @@
 #include <config.h>
 #endif
 
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -332,10 +333,11 @@ static enum sc_error take_all(const struct reader *reader, const config_t *confi
   return error;
 }
 
-static enum sc_error no_config(const struct reader *reader, const config_t *config)
+static enum sc_error no_config(const struct reader *reader, const config_t *config, int reason)
 {
   if (config_error_type(config) == CONFIG_ERR_FILE_IO)
-    return sc_fail(reader->message, SC_CANNOT_OPEN, "%s: cannot be read", reader->source);
+    return sc_fail(reader->message, SC_CANNOT_OPEN, "%s: cannot be read: %s", reader->source,
+                   reason != 0 ? strerror(reason) : "it is no plain file");
   const char *file = config_error_file(config);
   return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%d: %s", file != NULL ? file : reader->source,
                  config_error_line(config), config_error_text(config));
@@ -349,9 +351,10 @@ enum sc_error sc_scenario_read(const char *path, struct sc_scenario *scenario,
                                 message};
   config_t config;
   config_init(&config);
+  errno = 0;
   const enum sc_error error = config_read_file(&config, path) == CONFIG_TRUE
                                   ? take_all(&reader, &config, scenario)
-                                  : no_config(&reader, &config);
+                                  : no_config(&reader, &config, errno);
   config_destroy(&config);
   return error;
 }
@@ -391,7 +394,7 @@ enum sc_error sc_scenario_parse(const char *text, const char *source, struct sc_
   config_init(&config);
   const enum sc_error error = config_read_string(&config, text) == CONFIG_TRUE
                                   ? take_all(&reader, &config, scenario)
-                                  : no_config(&reader, &config);
+                                  : no_config(&reader, &config, 0);
   config_destroy(&config);
   return error;
 }

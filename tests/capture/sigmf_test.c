@@ -180,6 +180,20 @@ START_TEST(broken_json_is_placed)
 }
 END_TEST
 
+/* A byte order mark may be ignored, and a string may hold any character (RFC 8259, 8.1 and 7). */
+START_TEST(what_json_allows_is_read)
+{
+  static const char *const texts[] = {
+      "\xef\xbb\xbf{" GLOBAL "}",
+      "{\"global\": {\"core:datatype\": \"ci8\", \"core:sample_rate\": 250000,"
+      " \"core:description\": \"a\\u0000b\"}}",
+  };
+  struct capture *capture = open_pair(texts[_i], 64);
+  ck_assert_uint_eq(capture->facts.frames, 32);
+  capture_close(capture);
+}
+END_TEST
+
 START_TEST(bad_values_are_named)
 {
   static const struct {
@@ -213,9 +227,11 @@ END_TEST
 
 START_TEST(missing_halves_are_named)
 {
-  reading_refused(meta("{" GLOBAL "}"), NULL, 0, SC_CANNOT_OPEN, "kite.sigmf-data");
+  reading_refused(meta("{" GLOBAL "}"), NULL, 0, SC_CANNOT_OPEN, "kite.sigmf-data, are not there");
   (void)support_file_write("lone.sigmf-data", ramp, 10);
   reading_refused(support_file("lone.sigmf-data"), NULL, 0, SC_CANNOT_OPEN, "lone.sigmf-meta");
+  reading_refused(support_file("lone.sigmf-data"), NULL, 0, SC_CANNOT_OPEN, "add --type TYPE");
+  reading_refused(support_file("none.sigmf-data"), NULL, 0, SC_CANNOT_OPEN, "No such file");
   reading_refused(support_file("whole.sigmf"), NULL, 0, SC_BAD_FORMAT, "unpack it");
   reading_refused(support_file("set.sigmf-collection"), NULL, 0, SC_BAD_FORMAT, "collection");
 }
@@ -250,6 +266,7 @@ Suite *sigmf_suite(void)
   tcase_add_test(tests, annotations_are_read_and_cleaned);
   tcase_add_test(tests, channels_are_interleaved);
   tcase_add_test(tests, broken_json_is_placed);
+  tcase_add_loop_test(tests, what_json_allows_is_read, 0, 2);
   tcase_add_test(tests, bad_values_are_named);
   tcase_add_test(tests, missing_halves_are_named);
   tcase_add_test(tests, options_beside_metadata);

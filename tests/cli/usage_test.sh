@@ -56,5 +56,38 @@ refused "--carrier" -- report --carrier wide empty.wav
 refused -- report --response nowhere.txt --type ci16_le --rate 1M odd.ci16
 refused $'?[2J' -- report $'bad\e[2Jname.wav'
 
-[ "$checked" -ge 17 ] || failed=1
+# Settings of a device without one.
+for setting in "--tune 91M" "--bandwidth 1M" "--gain 5" "--antenna A" "--ppm 0"; do
+  # shellcheck disable=SC2086 # two words
+  refused "${setting%% *}" "name it with --receiver" -- report $setting --type ci16_le --rate 1M odd.ci16
+  # shellcheck disable=SC2086
+  refused "${setting%% *}" "name it with --receiver" -- view $setting --sound hw:0
+done
+refused "--centre" -- watch --tune 91M --type ci16_le --rate 1M odd.ci16
+refused --sound-format "name it with --sound" -- report --sound-format s16 --type cu8 --rate 1M odd.ci16
+refused --sound-channels "name it with --sound" -- record --sound-channels 1 --receiver driver=none -o a.wav
+refused --lines "out of range" -- report --lines 1e300 odd.ci16
+
+# A sound file cut off amid its header is told so, whether samples are asked for or not.
+printf 'RIFF\x24\xee\x02\x00WAVEfmt \x10\x00\x00\x00\x01\x00\x01\x00' >whole.wav
+for bytes in 4 8 12 16 24; do
+  head -c "$bytes" whole.wav >cut.wav
+  refused "cut.wav: begins like a sound file (RIFF)" "damaged or cut short" "--type and --rate" -- report cut.wav
+done
+
+# Why a file cannot be read or written, in the system's words alone.
+mkdir folder
+refused "none.cfg: cannot be read: No such file or directory" -- compose none.cfg -o a.wav
+refused "folder: cannot be read: it is no plain file" -- compose folder -o a.wav
+refused "none/a.wav: cannot be written: No such file or directory" -- sequence -o none/a.wav
+grep -q "System error" err && complain "the library's words are said" sequence
+
+# What cannot be there.
+"$sidecomb" compose --ready carrier --seconds 0.1 --rate 240k -o iq.sigmf >out 2>err || complain "no capture" compose
+refused "the samples are complex" "leave --as out" -- report --as composite iq.sigmf-meta
+refused "--middle 130000" "from -120000 to 120000 Hz" -- plot --middle 130k --span 10k -o a.svg iq.sigmf-meta
+refused "--middle 150000" "from 0 to 100000 Hz" -- plot --view composite --middle 150k --span 10k -o a.svg \
+  iq.sigmf-meta
+
+[ "$checked" -ge 42 ] || failed=1
 exit "$failed"
