@@ -87,13 +87,17 @@ static const char *difference_unit(enum sc_unit unit)
   return strcmp(names->uncertainty_suffix, "db") == 0 ? "dB" : names->symbol;
 }
 
-static void difference_text(struct sc_quantity difference, const struct sc_field *field, char *text,
-                            size_t size)
+/* With the value's digits, or where these would show nought of what differs, with those that its
+ * uncertainty has. */
+static void difference_text(struct sc_quantity difference, bool differs, int decimals,
+                            const char *unit, char *text, size_t size)
 {
+  enum { DECIMALS_MOST = 15 };
   char number[96];
-  sc_format_quantity(difference, field->decimals, number, sizeof number);
-  snprintf(text, size, "%s%s %s", number[0] == '-' ? "" : "+", number,
-           difference_unit(field->unit));
+  if (differs && fabs(difference.value) < 0.5 * pow(10, -decimals))
+    decimals = DECIMALS_MOST;
+  sc_format_quantity(difference, decimals, number, sizeof number);
+  snprintf(text, size, "%s%s %s", number[0] == '-' ? "" : "+", number, unit);
 }
 
 /* The letter and value of one capture, then how far it is from the first. */
@@ -120,7 +124,8 @@ static void print_row(struct page *page, const struct sc_compared *row)
     char value[TEXT_MAX], difference[128] = "";
     value_text(&row->value[i], value, sizeof value);
     if (row->difference[i].why == NULL)
-      difference_text(row->difference[i], row->field, difference, sizeof difference);
+      difference_text(row->difference[i], row->differs[i], row->field->decimals,
+                      difference_unit(row->field->unit), difference, sizeof difference);
     bool same = row->likeness == SC_LIKE_DIFFERENT && !row->differs[i];
     print_cell(page, i, value, difference[0] != '\0' && same ? "the same" : difference);
   }
@@ -185,12 +190,11 @@ static void print_line(struct page *page, const struct sc_compared_line *row)
 {
   report_add(&page->out, "%s kHz\n", common_number(row->offset_hz * 1e-3, 4, true).text);
   for (size_t i = 0; i < page->comparison->captures; i++) {
-    char value[160], difference[128] = "", number[96];
+    char value[160], difference[128] = "";
     line_level(row->line[i], value, sizeof value);
-    if (row->difference_db[i].why == NULL) {
-      sc_format_quantity(row->difference_db[i], 2, number, sizeof number);
-      snprintf(difference, sizeof difference, "%s%s dB", number[0] == '-' ? "" : "+", number);
-    }
+    if (row->difference_db[i].why == NULL)
+      difference_text(row->difference_db[i], row->differs[i], 2, "dB", difference,
+                      sizeof difference);
     print_cell(page, i, value, difference);
   }
 }

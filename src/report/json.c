@@ -79,6 +79,23 @@ static double level_of(const struct sc_line *line)
   return line->verdict == SC_VERDICT_SPURIOUS ? line->level_dbc.value : -INFINITY;
 }
 
+/* The next weaker one, of equal ones in their order; NULL: there is none. `last` NULL: the first.
+ */
+static const struct sc_line *next_spurious(const struct sc_line_list *list,
+                                           const struct sc_line *last)
+{
+  const struct sc_line *next = NULL;
+  const double below = last == NULL ? INFINITY : level_of(last);
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    const double level = level_of(line);
+    const bool follows = level < below || (level == below && line > last);
+    if (isfinite(level) && follows && (next == NULL || level > level_of(next)))
+      next = line;
+  }
+  return next;
+}
+
 /* What is no modulation of this transmitter, strongest first. */
 static void put_spurious(struct report_json *json, json_t *root, json_t *why,
                          const struct sc_line_list *list)
@@ -88,19 +105,8 @@ static void put_spurious(struct report_json *json, json_t *root, json_t *why,
     return;
   }
   json_t *array = json_array();
-  double below = INFINITY;
-  for (;;) {
-    const struct sc_line *next = NULL;
-    for (size_t i = 0; i < list->count; i++) {
-      double level = level_of(&list->lines[i]);
-      if (level < below && (next == NULL ? isfinite(level) : level > level_of(next)))
-        next = &list->lines[i];
-    }
-    if (next == NULL)
-      break;
+  for (const struct sc_line *next = NULL; (next = next_spurious(list, next)) != NULL;)
     report_json_append(json, array, line_of(json, next, sc_air_line_section()));
-    below = level_of(next);
-  }
   report_json_put(json, root, "spurious", array);
 }
 

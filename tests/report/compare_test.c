@@ -178,6 +178,26 @@ START_TEST(text_says_what_differs_and_stays_in_its_width)
 }
 END_TEST
 
+/* 0.00004 Hz, with the root of twice 0.000004^2, 0.0000057. */
+START_TEST(text_shows_differences_that_the_values_digits_do_not)
+{
+  struct pair pair;
+  char *text;
+  const struct sc_report_settings settings = {.width = 100, .utf8 = true, .lines_max = 10};
+  make_pair(&pair);
+  pair.a.carrier.offset_hz = sc_measured(1000, 0.000004);
+  pair.b.carrier.offset_hz = sc_measured(1000.00004, 0.000004);
+  pair.lines[0].level_dbc = sc_measured(-30.0002, 0.00001);
+  pair.a.air_lines.lines[0].level_dbc = sc_measured(-30, 0.00001);
+  compare_pair(&pair);
+  ck_assert_int_eq(sc_comparison_text(&pair.comparison, &settings, &text), SC_OK);
+  ck_assert_msg(strstr(text, "+0.0000400 ± 0.0000057 Hz") != NULL, "%s", text);
+  ck_assert_msg(strstr(text, "-0.000200 ± 0.000014 dB") != NULL, "%s", text);
+  free(text);
+  sc_comparison_clear(&pair.comparison);
+}
+END_TEST
+
 START_TEST(json_has_every_row)
 {
   struct pair pair;
@@ -221,6 +241,7 @@ Suite *compare_suite(void)
   tcase_add_test(cases, words_and_unknowns_are_told_apart);
   tcase_add_test(cases, lines_change_vanish_and_come);
   tcase_add_test(cases, text_says_what_differs_and_stays_in_its_width);
+  tcase_add_test(cases, text_shows_differences_that_the_values_digits_do_not);
   tcase_add_test(cases, json_has_every_row);
   tcase_add_test(cases, what_cannot_be_compared_is_refused);
   suite_add_tcase(suite, cases);

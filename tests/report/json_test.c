@@ -126,6 +126,32 @@ START_TEST(lines_carry_the_keys_of_the_schema)
 }
 END_TEST
 
+/* A pair of equal lines, as of AM or of two carriers set alike, is two. */
+START_TEST(spurious_lines_are_all_there_the_strongest_first)
+{
+  static const double levels_dbc[EXAMPLE_AIR_LINES] = {-60, -50, -60};
+  static const double offsets_hz[EXAMPLE_AIR_LINES] = {2000, 1000, 3000};
+  static const int listed[EXAMPLE_AIR_LINES] = {1, 0, 2};
+  struct sc_result result = example_result();
+  struct sc_line lines[EXAMPLE_AIR_LINES];
+  memcpy(lines, result.air_lines.lines, sizeof lines);
+  result.air_lines.lines = lines;
+  for (int i = 0; i < EXAMPLE_AIR_LINES; i++) {
+    lines[i].verdict = SC_VERDICT_SPURIOUS;
+    lines[i].level_dbc = sc_measured(levels_dbc[i], 0.1);
+    lines[i].offset_hz = sc_measured(offsets_hz[i], 0.1);
+  }
+  json_t *root = parse(&result);
+  ck_assert_uint_eq(json_array_size(member(root, "spurious")), EXAMPLE_AIR_LINES);
+  for (int i = 0; i < EXAMPLE_AIR_LINES; i++) {
+    char path[32];
+    snprintf(path, sizeof path, "spurious.%d.offset_hz", i);
+    ck_assert_double_eq_tol(number(root, path), offsets_hz[listed[i]], 1e-6);
+  }
+  json_decref(root);
+}
+END_TEST
+
 START_TEST(every_key_of_the_tables_is_there)
 {
   struct sc_result result = empty_result();
@@ -208,6 +234,7 @@ Suite *json_suite(void)
   TCase *written = tcase_create("written");
   tcase_add_test(written, measured_values_arrive);
   tcase_add_test(written, lines_carry_the_keys_of_the_schema);
+  tcase_add_test(written, spurious_lines_are_all_there_the_strongest_first);
   tcase_add_test(written, every_key_of_the_tables_is_there);
   tcase_add_test(written, every_null_has_its_reason);
   tcase_add_test(written, digits_follow_the_uncertainty);
