@@ -18,7 +18,8 @@
  * the part. What is lost in noise is not measurable, and the limit says how much would be seen.
  *
  * Input: 32 to 192 kHz, interleaved doubles, full scale 1; one channel (a mono recording) or two.
- * Memory: 16 MB at 48 kHz, in proportion to the rate, whatever the length; allocates in create only.
+ * Memory: 16 MB at 48 kHz, in proportion to the rate, whatever the length; allocates in create
+ * only.
  */
 #ifndef SIDECOMB_AUDIO_H
 #define SIDECOMB_AUDIO_H
@@ -39,8 +40,10 @@ SC_API const char *sc_channel_order_name(enum sc_channel_order order);
 /* Of a channel as recorded. With the sequence: the line-up tone, thd_n and sinad of it, and the
  * noise of the silent part. Without: the tone that dominates, and no noise. */
 struct sc_audio_channel {
-  struct sc_quantity rms_dbfs;  /* of all that was fed, re the rms of a full-scale sine; exact */
-  struct sc_quantity peak_dbfs; /* largest sample of all that was fed; exact */
+  struct sc_quantity rms_dbfs;     /* of all that was fed, re the rms of a full-scale sine; exact */
+  struct sc_quantity peak_dbfs;    /* largest sample of all that was fed; exact */
+  struct sc_quantity flat_percent; /* of all samples, within a half percent of peaks that are cut
+                                      off flat as no sine and no sum of sines is; exact */
   struct sc_quantity frequency_hz; /* by the recording's clock */
   struct sc_quantity level_dbfs;
   struct sc_quantity thd_n_db, sinad_db;
@@ -51,8 +54,8 @@ struct sc_audio_channel {
 enum { SC_AUDIO_POINTS = 2 * SC_COMB_TONES };
 /* A tone of the combs, as measured in its own channel and against the other. */
 struct sc_audio_point {
-  double frequency_hz; /* as sent */
-  bool right;          /* sent on the right */
+  double frequency_hz;            /* as sent */
+  bool right;                     /* sent on the right */
   struct sc_quantity response_db; /* re the comb's level at 1 kHz, interpolated */
   struct sc_quantity separation_db;
 };
@@ -61,7 +64,7 @@ struct sc_audio_point {
 enum sc_audio_law {
   SC_LAW_UNKNOWN,
   SC_LAW_FLAT,
-  SC_LAW_DEEMPHASIS_50,  /* as if 50 us were taken off that nobody had put on */
+  SC_LAW_DEEMPHASIS_50, /* as if 50 us were taken off that nobody had put on */
   SC_LAW_DEEMPHASIS_75,
   SC_LAW_PREEMPHASIS_50, /* put on, and nobody took it off */
   SC_LAW_PREEMPHASIS_75,
@@ -104,11 +107,12 @@ struct sc_audio {
   struct sc_quantity walk_null_db;       /* highest over lowest level of that fit */
   struct sc_quantity walk_null_limit_db; /* the deepest null that the noise would let be seen */
   struct sc_quantity walk_null_deg;      /* phase at which it is lowest; 180 by the law */
-  struct sc_quantity walk_law_db; /* largest departure of the mono level from |cos(phi/2)|, where
-                                     that is above 0.1; exact */
+  struct sc_quantity walk_law_db;    /* largest departure of the mono level from |cos(phi/2)|, where
+                                        that is above 0.1; exact */
   struct sc_quantity walk_ripple_db; /* highest over lowest level of the less steady channel by the
                                         same fit; 0 by the law of stereo */
-  struct sc_quantity walk_phase_deg; /* largest departure of the phase between the channels; exact */
+  struct sc_quantity
+      walk_phase_deg; /* largest departure of the phase between the channels; exact */
 };
 
 struct sc_audio_settings {

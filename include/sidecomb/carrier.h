@@ -24,6 +24,13 @@
  * in the channel's noise bandwidth), where a discriminator clicks. A gap breaks the record:
  * stretches are weighted with the cube of their lengths.
  *
+ * Drift: slope of the line that fits the instantaneous frequency best (weighted least squares,
+ * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: scatter
+ * of the means of 5 to 11 equal parts about a line, which a drift of no constant rate enlarges, and
+ * not less than what the noise makes. `drifts` is
+ * SC_YES where chance makes such a slope less than once in 1e5 records (Student's t). What comes
+ * from the transmitter and what from the receiver's clock nobody can tell here.
+ *
  * Memory: about 2 kB, constant; allocates in create only.
  */
 #ifndef SIDECOMB_CARRIER_H
@@ -50,6 +57,8 @@ struct sc_carrier {
   struct sc_quantity noise_density_dbfs_hz;
   enum sc_truth above_threshold; /* the FM threshold: below it no composite is measured;
                                     SC_UNKNOWN without a carrier */
+  struct sc_quantity drift_hz_s;
+  enum sc_truth drifts; /* surely; SC_UNKNOWN where drift_hz_s was not measured */
 };
 
 /* Finds the channel in a spectrum of the whole capture: the 200 kHz with most power above the

@@ -27,6 +27,11 @@
  * in the record (S. O. Rice, Noise in FM Receivers, 1963, from memory). Rms and power are without
  * the noise where it is known.
  *
+ * Cut off: the deviation at which the composite ends above and below, by more of the time than a
+ * pilot that is there lets it stand at one place (src/measure/limiter.h; our own method): a limiter
+ * behind the stereo coder, or an amplifier without room. Its uncertainty is that of a place within
+ * 3 kHz. It takes a pilot, and 1 % of the time.
+ *
  * The distribution is raw. How often the limit is passed is not given where clicks, or the noise on
  * a peak that is surely lower, pass it.
  *
@@ -63,6 +68,7 @@ struct sc_deviation {
   struct sc_quantity power_window_s;             /* 60, or what there is */
   struct sc_quantity power_at_least_dbr;         /* over 60 s, of which less was seen, whatever is
                                                     sent in the rest; exact */
+  struct sc_quantity cut_off_khz;                /* of sc_deviation_cut_off */
   enum sc_truth power_complete;                  /* 60 s were seen */
   struct sc_quantity exceeded_percent;           /* of the time, magnitude above the limit */
   struct sc_quantity intervals_exceeded_percent; /* of the 50 ms intervals */
@@ -94,6 +100,9 @@ SC_API void sc_deviation_feed(struct sc_deviation_meter *meter, const float *com
 SC_API void sc_deviation_result(const struct sc_deviation_meter *meter,
                                 const struct sc_composite_noise *noise,
                                 struct sc_deviation *deviation);
+/* Afterwards, with the pilot as measured, in kHz; NAN: there is none. */
+SC_API void sc_deviation_cut_off(const struct sc_deviation_meter *meter, double pilot_khz,
+                                 struct sc_deviation *deviation);
 SC_API void sc_deviation_reset(struct sc_deviation_meter *meter);
 SC_API void sc_deviation_destroy(struct sc_deviation_meter *meter);
 /* Everything not measured, for one reason. */

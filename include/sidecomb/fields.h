@@ -21,6 +21,7 @@ struct sc_result;
 enum sc_unit {
   SC_UNIT_NONE,
   SC_UNIT_HZ,
+  SC_UNIT_HZ_S,
   SC_UNIT_KHZ,
   SC_UNIT_MHZ,
   SC_UNIT_DB,

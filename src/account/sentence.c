@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "account/account.h"
+#include "account/recording.h"
 #include "common/number.h"
 
 static const double overload_share = 0.01; /* fewer frames are a notice only */
@@ -51,6 +52,17 @@ static void say_carrier(struct sc_result *result)
     say(result, "A carrier whose frequency is not measurable here");
 }
 
+/* Where it blurs the lines on air: by more than a bin of the search over a record. */
+static void say_drift(struct sc_result *result)
+{
+  const struct sc_carrier *carrier = &result->carrier;
+  const double moved_hz = fabs(carrier->drift_hz_s.value) * result->air_lines.record_s;
+  if (carrier->present == SC_YES && carrier->drifts == SC_YES && result->air_lines.why == NULL &&
+      moved_hz > result->air_lines.resolution_hz)
+    say(result, " that drifts by %s Hz/s, which blurs its lines",
+        common_number(carrier->drift_hz_s.value, 1, true).text);
+}
+
 static void say_pilot(struct sc_result *result)
 {
   const struct sc_pilot *pilot = &result->pilot;
@@ -66,6 +78,15 @@ static void say_pilot(struct sc_result *result)
         pilot->deviation_khz.value);
   else
     say(result, "a stereo pilot at %.2f Hz", pilot->frequency_hz.value);
+}
+
+/* A corner in the composite makes lines all over; the pilot is in it only where it comes after. */
+static void say_cut_off(struct sc_result *result)
+{
+  const struct sc_quantity *khz = &result->deviation.cut_off_khz;
+  if (khz->why == NULL && khz->value > 0)
+    say(result, "; the composite is cut off at %.0f kHz with its pilot, which makes lines far out",
+        khz->value);
 }
 
 /* What was sent in both came back in one of them upside down. */
@@ -157,19 +178,25 @@ static void say_am(struct sc_result *result)
 void account_sentence(struct sc_result *result)
 {
   const char *kind = result->capture.info.kind == SC_KIND_AUDIO ? "Audio" : "A composite";
+  char recording[sizeof result->account];
   result->account[0] = '\0';
   say_overload(result);
-  if (result->capture.info.kind == SC_KIND_IQ)
+  if (result->capture.info.kind == SC_KIND_IQ) {
     say_carrier(result);
-  else
+    say_drift(result);
+  } else {
     say(result, "%s of %.2f s", kind, result->capture.duration_s);
+  }
   if (result->capture.info.kind != SC_KIND_IQ && result->unmeasured != NULL)
     say(result, ": %s", result->unmeasured);
   if (result->capture.info.kind == SC_KIND_AUDIO)
     say_audio(result);
+  account_recording_words(result, recording, sizeof recording);
+  say(result, "%s", recording);
   if (result->composite_why == NULL) {
     say(result, "; ");
     say_pilot(result);
+    say_cut_off(result);
     if (account_envelope_moves(result))
       say(result, "; its envelope moves by %.2g %%, as that of FM does not",
           result->noise.envelope_percent.value);

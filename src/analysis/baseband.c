@@ -23,6 +23,8 @@ static const double resolution_hz = 100;
 static const double bottom_hz = 10;
 
 static const double full_khz = 75;
+/* Computed: from the nineteenth on no phase makes such a sum flatter than the arcsine law allows. */
+static const double together_from = 1.5, together_to = 18.5;
 /* What stands above 53 kHz is looked for after this time, and after twice as much, and so on. */
 static const double aim_s = 0.4;
 
@@ -313,6 +315,35 @@ static void take_test_audio(struct sc_result *result)
                   &stereo->separation_right_to_left_at_least_db);
 }
 
+/* A strong tone whose first odd multiples the pilot is one of goes with it, and what both make
+ * together may be as flat as what a limiter leaves (measure/limiter.h). */
+static bool goes_with_pilot(const struct sc_result *result)
+{
+  const struct sc_line_list *list = &result->composite_lines;
+  for (size_t i = 0; list->why == NULL && i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    const double times = result->pilot.frequency_hz.value / line->offset_hz.value;
+    const bool strong = line->deviation_khz.why == NULL &&
+                        line->deviation_khz.value > result->pilot.deviation_khz.value;
+    if (strong && times > together_from && times < together_to &&
+        fabs(times - round(times)) * line->offset_hz.value <= list->resolution_hz)
+      return true;
+  }
+  return false;
+}
+
+static void take_deviation(struct analysis_baseband *baseband,
+                           const struct sc_composite_noise *noise, struct sc_result *result)
+{
+  const struct sc_quantity *pilot = &result->pilot.deviation_khz;
+  sc_deviation_result(baseband->deviation, noise, &result->deviation);
+  if (pilot->why == NULL && !goes_with_pilot(result))
+    sc_deviation_cut_off(baseband->deviation, pilot->value, &result->deviation);
+  else if (result->deviation.offset_khz.why == NULL)
+    result->deviation.cut_off_khz = sc_not_measured(
+        "it takes a pilot, and no strong tone of which the pilot is a low multiple");
+}
+
 static void take_injections(struct analysis_baseband *baseband,
                             const struct sc_composite_noise *noise, struct sc_result *result)
 {
@@ -384,7 +415,7 @@ enum sc_error analysis_baseband_result(struct analysis_baseband *baseband,
   const struct sc_composite_noise least =
       sc_composite_noise_at_most(noise, result->stereo.noise_per_hz);
   if (baseband->deviation != NULL)
-    sc_deviation_result(baseband->deviation, &least, &result->deviation);
+    take_deviation(baseband, &least, result);
   if (baseband->injection != NULL)
     take_injections(baseband, &least, result);
   result->noise.fm_noise_db = result->stereo.hum_db;

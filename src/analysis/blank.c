@@ -22,7 +22,8 @@ struct sc_carrier analysis_no_carrier(enum sc_truth present, const char *why)
                              .level_dbfs = none,
                              .cnr_db = none,
                              .cnr_bandwidth_hz = none,
-                             .noise_density_dbfs_hz = none};
+                             .noise_density_dbfs_hz = none,
+                             .drift_hz_s = none};
 }
 
 struct sc_pilot analysis_no_pilot(const char *why)

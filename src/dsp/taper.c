@@ -196,3 +196,33 @@ double dsp_taper_slope(int p)
   const double square = 4.0 * p * p * (integral(2 * p - 2) - integral(2 * p - 1));
   return 8.0 * square / (integral(p) * integral(p));
 }
+
+/* ---- growth: sum of u w x over the integral of u^2 w, w = (1 - u^2)^3 */
+
+enum { GROWTH_ORDER = DSP_TAPER_ORDER - 1 };
+
+static double growth_weight(void)
+{
+  return integral(GROWTH_ORDER) - integral(GROWTH_ORDER + 1);
+}
+
+double dsp_taper_growth(const struct dsp_taper *taper)
+{
+  double moment[DSP_TAPER_MOMENTS];
+  double sum = 0.0, factor = 1.0;
+  if (taper->frames == 0)
+    return 0.0;
+  whole(taper, moment);
+  for (int j = 0; j <= GROWTH_ORDER; j++) {
+    sum += factor * moment[2 * j + 1];
+    factor *= -(double)(GROWTH_ORDER - j) / (j + 1);
+  }
+  return 2.0 * sum / (growth_weight() * (double)taper->frames / 2.0); /* u spans 2 */
+}
+
+/* d(u w)/du = w - 6 u^2 (1 - u^2)^2 = 7 (1 - u^2)^3 - 6 (1 - u^2)^2; dt = T du / 2. */
+double dsp_taper_growth_square(void)
+{
+  const double square = 49.0 * integral(6) - 84.0 * integral(5) + 36.0 * integral(4);
+  return 32.0 * square / (growth_weight() * growth_weight());
+}

@@ -37,6 +37,13 @@ double dsp_taper_mean(const struct dsp_taper *taper, int p);
 /* Means of the complete stretches by themselves; returns their number. */
 size_t dsp_taper_stretch_means(const struct dsp_taper *taper, int p,
                                double means[DSP_TAPER_STRETCHES]);
+/* How much the stream grows over a record of unit length: slope of the line that fits best under
+ * the weight (1 - u^2)^(p - 1), p = DSP_TAPER_ORDER. Of a modulation it lets (T f)^-p through. 0
+ * when nothing was fed. */
+double dsp_taper_growth(const struct dsp_taper *taper);
+/* For a record of unit length, the variance of that by the difference of a white disturbance of
+ * unit density; it goes with T^-5 where the growth is told per second. */
+double dsp_taper_growth_square(void);
 /* For a record of unit length, the integrals of the taper's square and of its slope's: a white
  * disturbance of two-sided density S gives the mean the variance S * square / T, the difference
  * of a white one S * slope / T^3. */

@@ -71,7 +71,7 @@ enum sc_error sc_audio_create(const struct sc_audio_settings *settings,
 
 void sc_audio_reset(struct sc_audio_meter *m)
 {
-  m->totals = (struct audio_totals){0};
+  memset(&m->totals, 0, sizeof m->totals);
   m->frames = 0;
   m->kept_frames = m->told_frames;
   m->before_s = 0;
@@ -208,6 +208,8 @@ static void add_totals(struct sc_audio_meter *m, const float *frames, size_t cou
     t->peak[1] = fabs(right) > t->peak[1] ? fabs(right) : t->peak[1];
   }
   t->frames += (double)count;
+  for (size_t c = 0; c < 2; c++)
+    measure_tops_add(&t->tops[c], frames + c, 2, count);
 }
 
 static void break_off(struct sc_audio_meter *m)

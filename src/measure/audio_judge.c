@@ -19,6 +19,7 @@ static const char no_chirps[] =
 static const char no_line_up[] = "the line-up tone does not follow the first chirps";
 static const char ends_early[] = "the recording ends, or has a gap, before the sequence does";
 static const char no_trail[] = "the last chirps are not where they should be";
+static const char no_flat[] = "no flat tops are seen";
 static const char no_tone[] = "no steady tone dominates";
 
 /* Of a correlation peak between samples at 8 kS/s the parabola is off by less than 2 us; the rest
@@ -98,6 +99,7 @@ static void refuse_channel(struct sc_audio_channel *channel, const char *why)
 {
   const struct sc_quantity none = sc_not_measured(why);
   channel->rms_dbfs = channel->peak_dbfs = channel->frequency_hz = channel->level_dbfs = none;
+  channel->flat_percent = none;
   channel->thd_n_db = channel->sinad_db = none;
   channel->snr_db = channel->snr_weighted_db = channel->snr_a_db = none;
   channel->compression_db = none;
@@ -109,6 +111,9 @@ static void judge_totals(const struct audio_totals *t, int c, struct sc_audio_ch
   const double square = t->frames > 0 ? t->square[c] / t->frames - mean * mean : 0;
   channel->rms_dbfs = power_db(2 * square, (double)NAN);
   channel->peak_dbfs = power_db(t->peak[c] * t->peak[c], (double)NAN);
+  const double flat = measure_tops_flat(&t->tops[c]);
+  channel->flat_percent =
+      flat > 0 ? sc_measured(100 * flat, (double)NAN) : sc_not_measured(no_flat);
 }
 
 /* `tone`: its mean square. */

@@ -9,6 +9,7 @@
 
 #include "measure/audio_parts.h"
 #include "measure/audio_spectrum.h"
+#include "measure/tops.h"
 
 /* Sums over the whole recording. */
 struct audio_totals {
@@ -17,6 +18,7 @@ struct audio_totals {
   uint64_t sequences; /* leading chirps */
   double frames;
   double sum[2], square[2], product, peak[2];
+  struct measure_tops tops[2];
 };
 
 /* `run`: whose parts are done as far as its flags say; with totals->sequences == 0 none are. */

@@ -9,6 +9,7 @@
 #include "dsp/simd.h"
 #include "dsp/taper.h"
 #include "measure/channel.h"
+#include "measure/drift.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -26,6 +27,7 @@ static const double filter_share = 1e-4;    /* of the amplitude: ripple of the c
 static const char nothing[] = "the channel holds noise only";
 static const char envelope[] = "the channel's power is steadier than noise can be";
 static const char too_short[] = "less than 10 ms without a gap";
+static const char no_drift[] = "too short to see its frequency move";
 static const char below_threshold[] = "below the FM threshold: the discriminator clicks";
 
 /* Stretches between gaps: their means weigh with T^3, as noise in a discriminator asks. */
@@ -33,6 +35,8 @@ struct stretches {
   double weight;
   double mean[DSP_TAPER_ORDER + 1]; /* weighted sums, by the taper's order */
   double wander;                    /* weighted sum of variances */
+  double longest_s;
+  struct measure_drift drift; /* of the longest, in kHz */
 };
 
 struct sc_carrier_meter {
@@ -93,6 +97,16 @@ static double wander(const struct dsp_taper *khz, double noise_variance)
   return (variance - noise_variance) * (double)khz->stretch_frames / (double)khz->frames;
 }
 
+static struct measure_drift drift_of(const struct sc_carrier_meter *m, double phase_noise)
+{
+  double means[DSP_TAPER_STRETCHES];
+  const size_t n = dsp_taper_stretch_means(&m->khz, DSP_TAPER_ORDER, means);
+  const double seconds = (double)m->khz.frames / m->settings.rate_hz;
+  const double stretch_s = (double)m->khz.stretch_frames / m->settings.rate_hz;
+  return measure_drift_of(means, n, stretch_s, dsp_taper_growth(&m->khz) / seconds,
+                          phase_noise * dsp_taper_growth_square() / pow(seconds, 5.0));
+}
+
 static void conclude(const struct sc_carrier_meter *m, struct stretches *all, double phase_noise)
 {
   const double seconds = (double)m->khz.frames / m->settings.rate_hz;
@@ -105,6 +119,10 @@ static void conclude(const struct sc_carrier_meter *m, struct stretches *all, do
   for (int p = 1; p <= DSP_TAPER_ORDER; p++)
     all->mean[p] += weight * dsp_taper_mean(&m->khz, p);
   all->wander += weight * weight * wander(&m->khz, noise);
+  if (seconds > all->longest_s) {
+    all->longest_s = seconds;
+    all->drift = drift_of(m, phase_noise);
+  }
 }
 
 /* Sums side by side; frames <= LANES */
@@ -222,6 +240,14 @@ static double phase_noise(const struct levels *l)
   return l->noise_density / (2.0 * l->carrier) / (4.0 * pi * pi);
 }
 
+static void state_drift(const struct measure_drift *drift, struct sc_carrier *carrier)
+{
+  if (!drift->known)
+    return;
+  carrier->drift_hz_s = sc_measured(1e3 * drift->rate, 1e3 * drift->uncertainty);
+  carrier->drifts = drift->sure ? SC_YES : SC_NO;
+}
+
 static void state_offset(const struct sc_carrier_meter *m, const struct levels *l,
                          struct sc_carrier *carrier)
 {
@@ -237,6 +263,7 @@ static void state_offset(const struct sc_carrier_meter *m, const struct levels *
     offset.uncertainty =
         hypot(offset.uncertainty, m->settings.clock_relative_uncertainty * offset.value);
   carrier->offset_hz = offset;
+  state_drift(&all.drift, carrier);
 }
 
 /* ---- the public face */
@@ -260,6 +287,8 @@ static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char
   carrier->offset_hz = carrier->level_dbfs = carrier->cnr_db = sc_not_measured(why);
   carrier->cnr_bandwidth_hz = carrier->noise_density_dbfs_hz = sc_not_measured(why);
   carrier->above_threshold = SC_UNKNOWN;
+  carrier->drift_hz_s = sc_not_measured(why);
+  carrier->drifts = SC_UNKNOWN;
 }
 
 void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_trace *air,
@@ -282,9 +311,11 @@ void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_tra
   }
   carrier->present = SC_YES;
   carrier->why = envelope;
+  carrier->drifts = SC_UNKNOWN;
+  carrier->drift_hz_s = sc_not_measured(no_drift);
   state_levels(m, &l, carrier);
   if (carrier->above_threshold == SC_YES)
     state_offset(m, &l, carrier);
   else
-    carrier->offset_hz = sc_not_measured(below_threshold);
+    carrier->offset_hz = carrier->drift_hz_s = sc_not_measured(below_threshold);
 }

@@ -8,6 +8,7 @@
 #include "dsp/taper.h"
 #include "measure/amplitudes.h"
 #include "measure/extremes.h"
+#include "measure/limiter.h"
 #include "measure/moments.h"
 #include "measure/occupied.h"
 #include "measure/power.h"
@@ -49,6 +50,7 @@ static const double lost_rms_share = 0.002;
 static const double hidden_crest = 0.7;
 
 static const char no_scale[] = "the composite has no absolute scale";
+static const char no_ends[] = "nothing cuts it off that shows";
 static const char too_short[] = "less than 50 ms";
 static const char no_noise[] = "the noise of the composite is not known";
 static const char clicked[] = "so near the FM threshold noise makes clicks, which pass for peaks";
@@ -278,7 +280,7 @@ void sc_deviation_refuse(struct sc_deviation *deviation, const char *why)
   memset(d, 0, sizeof *d);
   d->offset_khz = d->positive_khz = d->negative_khz = d->peak_khz = sc_not_measured(why);
   d->corrected_khz = d->rms_khz = d->power_dbr = d->power_window_s = sc_not_measured(why);
-  d->power_at_least_dbr = d->power_dbr;
+  d->power_at_least_dbr = d->cut_off_khz = d->power_dbr;
   d->exceeded_percent = d->intervals_exceeded_percent = sc_not_measured(why);
   d->intervals_half_khz = d->intervals_tenth_khz = d->intervals_hundredth_khz =
       sc_not_measured(why);
@@ -505,4 +507,16 @@ void sc_deviation_result(const struct sc_deviation_meter *meter,
   state_intervals(m, d);
   refuse_by_noise(m, d);
   state_moments(m, d);
+}
+
+void sc_deviation_cut_off(const struct sc_deviation_meter *meter, double pilot_khz,
+                          struct sc_deviation *deviation)
+{
+  struct sc_deviation *d = deviation;
+  if (d->offset_khz.why != NULL)
+    return;
+  double width_khz;
+  const double khz =
+      measure_limiter_khz(&meter->amplitudes, d->offset_khz.value, pilot_khz, &width_khz);
+  d->cut_off_khz = khz > 0.0 ? sc_measured(khz, width_khz / sqrt(12.0)) : sc_not_measured(no_ends);
 }

@@ -13,6 +13,7 @@
 static const struct sc_unit_names units[SC_UNIT_COUNT] = {
     [SC_UNIT_NONE] = {"", "", ""},
     [SC_UNIT_HZ] = {"hz", "Hz", "hz"},
+    [SC_UNIT_HZ_S] = {"hz_s", "Hz/s", "hz_s"},
     [SC_UNIT_KHZ] = {"khz", "kHz", "khz"},
     [SC_UNIT_MHZ] = {"mhz", "MHz", "mhz"},
     [SC_UNIT_DB] = {"db", "dB", "db"},
@@ -135,6 +136,7 @@ static const struct sc_field carrier_fields[] = {
     TEXT("evidence", "evidence", carrier.why, "none was recorded"),
     CLOCKED("frequency_hz", "frequency", HZ, 3, carrier_frequency_hz),
     ESTIMATE("offset_hz", "offset from the centre", HZ, 3, carrier.offset_hz),
+    ESTIMATE("drift_hz_s", "  drifts by", HZ_S, 3, carrier.drift_hz_s),
     ESTIMATE("level_dbfs", "level", DBFS, 3, carrier.level_dbfs),
     ESTIMATE("level_dbm", "  at the receiver's input", DBM, 2, carrier_level_dbm),
     ESTIMATE("cnr_db", "carrier to noise", DB, 2, carrier.cnr_db),
@@ -193,6 +195,7 @@ static const struct sc_field deviation_fields[] = {
           "no composite power was measured"),
     EXACT("composite_power_at_least_dbr", "  over 60 s at least", DBR, 2,
           deviation.power_at_least_dbr),
+    ESTIMATE("cut_off_khz", "cut off with its pilot at", KHZ, 1, deviation.cut_off_khz),
     EXACT("exceeded_percent", "time above 75 kHz", PERCENT, 4, deviation.exceeded_percent),
     EXACT("peaks_exceeded_percent", "50 ms peaks above 75 kHz", PERCENT, 2,
           deviation.intervals_exceeded_percent),
@@ -365,6 +368,8 @@ static const struct sc_field audio_fields[] = {
   {                                                                                                \
     EXACT("rms_dbfs", "rms of all", DBFS, 2, audio.channel[side].rms_dbfs),                        \
         EXACT("peak_dbfs", "peak of all", DBFS, 2, audio.channel[side].peak_dbfs),                 \
+        EXACT("flat_percent", "  samples at a flat top", PERCENT, 4,                               \
+              audio.channel[side].flat_percent),                                                   \
         CLOCKED("frequency_hz", "tone", HZ, 5, audio.channel[side].frequency_hz),                  \
         ESTIMATE("level_dbfs", "  level", DBFS, 3, audio.channel[side].level_dbfs),                \
         ESTIMATE("thd_n_db", "  distortion and noise", DB, 2, audio.channel[side].thd_n_db),       \

@@ -43,12 +43,127 @@ START_TEST(a_refused_baseline_is_named)
 }
 END_TEST
 
+/* 20 Hz/s over a record of a second are 20 Hz, of which bins of 4 Hz tell nothing any more; 2 Hz/s
+ * stay within one. */
+START_TEST(a_drift_that_blurs_is_named)
+{
+  static struct sc_result result;
+  result = (struct sc_result){.composite_why = "not wanted"};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.carrier.present = SC_YES;
+  result.carrier.drifts = SC_YES;
+  result.carrier.drift_hz_s = sc_measured(-20, 0.1);
+  result.air_lines.record_s = 1;
+  result.air_lines.resolution_hz = 4;
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "drifts by -20.0 Hz/s"));
+  result.carrier.drift_hz_s = sc_measured(-2, 0.1);
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "drifts"));
+  result.carrier.drift_hz_s = sc_measured(-20, 15);
+  result.carrier.drifts = SC_NO;
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "drifts"));
+}
+END_TEST
+
+START_TEST(a_composite_that_is_cut_off_is_named)
+{
+  static struct sc_result result;
+  result = (struct sc_result){.composite_why = NULL};
+  result.capture.info.kind = SC_KIND_COMPOSITE;
+  result.deviation.cut_off_khz = sc_measured(60.1, 0.9);
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "cut off at 60 kHz"));
+  result.deviation.cut_off_khz = sc_not_measured("nothing shows");
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "cut off"));
+}
+END_TEST
+
+static void recorded(struct sc_result *result, double left_dbfs, double right_dbfs)
+{
+  *result = (struct sc_result){.composite_why = "audio holds no composite"};
+  result->capture.info.kind = SC_KIND_AUDIO;
+  result->capture.info.channels = 2;
+  result->audio.sequence = SC_NO;
+  result->audio.channel[0].rms_dbfs = sc_measured(left_dbfs, (double)NAN);
+  result->audio.channel[1].rms_dbfs = sc_measured(right_dbfs, (double)NAN);
+  for (int c = 0; c < 2; c++) {
+    result->audio.channel[c].peak_dbfs = sc_measured(-1, (double)NAN);
+    result->audio.channel[c].flat_percent = sc_not_measured("no flat tops");
+  }
+}
+
+START_TEST(a_dead_channel_and_silence_are_named)
+{
+  static struct sc_result result;
+  recorded(&result, -20, -62);
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "the right channel is 42.0 dB below the other"));
+  recorded(&result, -20, -24);
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "below the other"));
+  result.audio.channel[0].rms_dbfs = sc_not_measured("there is nothing of it");
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "the left channel is dead"));
+  recorded(&result, -83, -85);
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "it is silent but for -83.0 dBFS"));
+}
+END_TEST
+
+START_TEST(a_clipped_recording_is_named)
+{
+  static struct sc_result result;
+  recorded(&result, -20, -21);
+  result.audio.channel[1].flat_percent = sc_measured(1.5, (double)NAN);
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "the right channel is clipped: 1.5 %"));
+  ck_assert_ptr_null(strstr(result.account, "the left channel"));
+}
+END_TEST
+
+static void add_audio_line(struct sc_result *result, double hz, double level_dbfs)
+{
+  result->composite_lines.lines[result->composite_lines.count++] = (struct sc_line){
+      .offset_hz = sc_measured(hz, 1e-3), .level_dbfs = sc_measured(level_dbfs, 0.1)};
+}
+
+/* 10 lg(1e-4 + 1e-5) is -39.6. 230 Hz is no multiple. */
+START_TEST(hum_in_a_recording_is_named)
+{
+  static struct sc_result result;
+  static struct sc_line lines[4];
+  recorded(&result, -20, -21);
+  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
+  add_audio_line(&result, 50.03, -40);
+  add_audio_line(&result, 150.09, -50);
+  add_audio_line(&result, 230, -40);
+  account_sentence(&result);
+  ck_assert_msg(strstr(result.account, "2 lines at multiples of 50.03 Hz as of mains hum, "
+                                       "-39.6 dBFS together") != NULL,
+                "%s", result.account);
+  result.composite_lines.count = 1;
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "mains hum if it is no tone of the programme"));
+  lines[0].offset_hz = sc_measured(52, 1e-3); /* the mains keep to 1 % */
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "hum"));
+}
+END_TEST
+
 Suite *sentence_suite(void)
 {
   Suite *suite = suite_create("sentence");
   TCase *sentences = tcase_create("sentences");
   tcase_add_loop_test(sentences, an_inverted_channel_is_named, 0, 8);
   tcase_add_test(sentences, a_refused_baseline_is_named);
+  tcase_add_test(sentences, a_drift_that_blurs_is_named);
+  tcase_add_test(sentences, a_composite_that_is_cut_off_is_named);
+  tcase_add_test(sentences, a_dead_channel_and_silence_are_named);
+  tcase_add_test(sentences, a_clipped_recording_is_named);
+  tcase_add_test(sentences, hum_in_a_recording_is_named);
   suite_add_tcase(suite, sentences);
   return suite;
 }

@@ -25,6 +25,7 @@ struct run {
   double clock;
   double gap_at_s; /* of 0.1 s; 0: none */
   bool beside;     /* with a spectrum of the capture */
+  double drift_hz_s;
 };
 
 static struct sc_spectrum *create_spectrum(double rate_hz)
@@ -37,6 +38,17 @@ static struct sc_spectrum *create_spectrum(double rate_hz)
                                                 .overlap = -1.0};
   ck_assert_int_eq(sc_spectrum_create(&settings, &spectrum), SC_OK);
   return spectrum;
+}
+
+/* exp(j pi r t^2) is of the frequency r t. */
+static void drift(double *iq, size_t first, const struct sc_signal_settings *s, double hz_s)
+{
+  for (size_t i = 0; i < BLOCK && hz_s != 0.0; i++) {
+    const double t = (double)(first + i) / s->rate_hz, phase = PI * hz_s * t * t;
+    const double re = iq[2 * i], im = iq[2 * i + 1];
+    iq[2 * i] = re * cos(phase) - im * sin(phase);
+    iq[2 * i + 1] = re * sin(phase) + im * cos(phase);
+  }
 }
 
 /* One capture through demodulator, spectrum and meter. */
@@ -66,6 +78,7 @@ static struct sc_carrier measure(const struct sc_signal_settings *s, const struc
       for (size_t lost = 0; lost < (size_t)(0.1 * s->rate_hz); lost += BLOCK)
         sc_signal_iq(signal, iq, BLOCK);
     sc_signal_iq(signal, iq, BLOCK);
+    drift(iq, n, s, run->drift_hz_s);
     for (size_t i = 0; i < 2 * BLOCK; i++)
       in[i] = (float)iq[i];
     if (spectrum != NULL)
@@ -262,6 +275,34 @@ START_TEST(wandering_is_admitted)
 }
 END_TEST
 
+/* The rate is the second derivative of the phase over 2 pi, and its uncertainty no wish: with a
+ * steady carrier, a programme, and one that wanders without a direction. */
+START_TEST(a_drift_has_its_rate)
+{
+  static const double rates_hz_s[] = {0.0, 200.0, -1000.0, 3.0};
+  for (size_t r = 0; r < 4; r++)
+    for (int kind = 0; kind < 3; kind++) {
+      struct sc_signal_settings s = unmodulated(480e3, 40.0, 8 + r);
+      const struct run run = {
+          .seconds = 1.0, .clock = (double)NAN, .beside = true, .drift_hz_s = rates_hz_s[r]};
+      if (kind == 1)
+        add_programme(&s, 18.0, 60 + r);
+      if (kind == 2) /* 100 Hz to and fro at 7 Hz */
+        s.composite[s.composite_count++] = (struct sc_signal_tone){7.0, 0.1, 0.3};
+      const struct sc_carrier carrier = measure(&s, &run);
+      ck_assert_ptr_null(carrier.drift_hz_s.why);
+      const double error = carrier.drift_hz_s.value - rates_hz_s[r];
+      ck_assert_msg(fabs(error) <= 4.0 * carrier.drift_hz_s.uncertainty,
+                    "%g Hz/s, kind %d: off by %g, stated %g", rates_hz_s[r], kind, error,
+                    carrier.drift_hz_s.uncertainty);
+      if (r == 0)
+        ck_assert_int_ne(carrier.drifts, SC_YES);
+      else if (fabs(rates_hz_s[r]) >= 200.0 && kind < 2)
+        ck_assert_int_eq(carrier.drifts, SC_YES);
+    }
+}
+END_TEST
+
 START_TEST(gap_and_clock)
 {
   struct sc_signal_settings s = unmodulated(2.4e6, 40.0, 3);
@@ -423,6 +464,7 @@ Suite *carrier_suite(void)
   tcase_add_test(tests, offset_reaches_the_bound);
   tcase_add_test(tests, programme_does_not_pull);
   tcase_add_test(tests, wandering_is_admitted);
+  tcase_add_test(tests, a_drift_has_its_rate);
   tcase_add_test(tests, gap_and_clock);
   tcase_add_test(tests, short_and_reset);
   tcase_add_test(tests, refuses_nonsense);

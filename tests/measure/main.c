@@ -30,6 +30,7 @@ int main(void)
       remainder_suite,
       residual_suite,
       stereo_suite,
+      tops_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

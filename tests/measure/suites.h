@@ -29,5 +29,6 @@ Suite *rds_suite(void);
 Suite *remainder_suite(void);
 Suite *residual_suite(void);
 Suite *stereo_suite(void);
+Suite *tops_suite(void);
 
 #endif

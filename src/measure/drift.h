@@ -1,0 +1,22 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* How surely a mean moves, by the means of equal stretches. */
+#ifndef SIDECOMB_MEASURE_DRIFT_H
+#define SIDECOMB_MEASURE_DRIFT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct measure_drift {
+  bool known;  /* there were stretches enough */
+  double rate; /* in the means' unit, per second */
+  double uncertainty;
+  bool sure; /* chance makes a rate as high as this once in 1e5 records */
+};
+
+/* `rate`: of the whole record, with the variance that noise alone gives it. The uncertainty comes
+ * from the scatter of the means about a line of their own, which modulation and a rate that changes
+ * enlarge, and is not below what the noise makes. */
+struct measure_drift measure_drift_of(const double *means, size_t count, double stretch_s,
+                                      double rate, double variance);
+
+#endif
