@@ -19,6 +19,8 @@ enum { BEATERS_MAX = 16 };
 /* Half the width of the channel filter (sidecomb/composite.h): the discriminator sees no more. */
 static const double seen_hz = 175e3;
 static const double sigmas = 5;
+static const double most_of_it =
+    0.5; /* of a line: where its phase is in doubt, nearly any sum would do */
 static const double off_share = 0.3; /* of the beats, whose makers' levels are not exact */
 
 struct beater {
@@ -159,7 +161,8 @@ static const struct beater *explained_together(const struct account_scene *scene
     strongest = fmax(strongest, cabs(beat));
   }
   double left = cabs(index * cexp(I * phase) - sum);
-  return left <= fmax(sigmas * doubt * index, off_share * cabs(sum)) ? most : NULL;
+  const bool enough = cabs(sum) >= most_of_it * index;
+  return enough && left <= fmax(sigmas * doubt * index, off_share * cabs(sum)) ? most : NULL;
 }
 
 static bool is_first(const struct account_scene *scene, const struct beater *beater,

@@ -313,6 +313,12 @@ static void judge_new(const struct account_scene *scene, bool hidden, struct sc_
   if (account_as_receivers(scene, line))
     return;
   account_frequency_words(fabs(line->offset_hz.value), name);
+  if (fabs(line->tone.frequency_hz.value) >= account_edge_hz(scene->result)) {
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "it changes the envelope, as a filter does that weakens one side of the FM: so "
+                    "near to the capture's edge the line may be of the modulation");
+    return;
+  }
   account_label(line, "carrier at %s%s", side, name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "%s: it changes the envelope, as FM does not, and is on one side alone",

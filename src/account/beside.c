@@ -75,7 +75,7 @@ static bool is_loose(const struct account_scene *scene, const struct sc_line *li
 {
   const struct sc_line_list *list = &scene->result->air_lines;
   return line->mirror < 0 && !account_is_direct_current(scene->result, line) &&
-         !account_mostly_predicted(scene, line) &&
+         !account_mostly_predicted(scene, line) && !account_is_unreached(scene, line) &&
          !account_is_rounding(scene, list, &line->tone.frequency_hz, account_amplitude(line)) &&
          !account_agrees(account_amplitude(line), account_amplitude_uncertainty(line),
                          account_image_expected(scene, line));

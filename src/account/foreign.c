@@ -20,6 +20,12 @@ enum { FOLDED_TIMES_MAX = 12, RATE_PARTS = 8 };
 /* Hum is weak: below 1 % of 75 kHz, or that much below the strongest line. */
 static const double hum_most_khz = 0.75, hum_weaker_db = 26;
 static const double weaker_db = 20; /* than what it is made of */
+/* Beyond all multiples of the mains that are looked for; and where programmes end. */
+static const double mains_upper_hz = 720 * 1.01, programme_upper_hz = 15000;
+/* Test tones at round frequencies are multiples of 50 or 100 Hz, and so are all their products;
+ * tones that are not leave a rest. */
+static const double grid_rest_hz = 0.5, grid_least_hz = 20;
+enum { COMB_MIN = 4 };
 
 /* ---- mains */
 
@@ -52,6 +58,62 @@ bool account_mains_words(double frequency_hz, char *words, size_t size)
   return false;
 }
 
+/* ---- what products of the programme's tones look like */
+
+/* Euclid's algorithm with rests that count as none. */
+static double common_measure_hz(double a, double b)
+{
+  while (b > grid_rest_hz) {
+    const double rest = fmod(a, b);
+    a = b;
+    b = rest > a - grid_rest_hz ? 0 : rest;
+  }
+  return a;
+}
+
+static void find_grid(struct account_composite *composite)
+{
+  double grid_hz = 0;
+  size_t count = 0;
+  for (size_t i = 0; i < composite->strong_count; i++) {
+    const struct sc_line *line = &composite->list->lines[composite->strong[i]];
+    if (line->offset_hz.value > programme_upper_hz || is_weak(composite, line))
+      continue;
+    grid_hz = count++ == 0 ? line->offset_hz.value
+                           : common_measure_hz(fmax(grid_hz, line->offset_hz.value),
+                                               fmin(grid_hz, line->offset_hz.value));
+  }
+  composite->grid_hz = count > 1 && grid_hz >= grid_least_hz ? grid_hz : 0;
+}
+
+static bool is_on_grid(const struct account_composite *composite, const struct sc_line *line)
+{
+  if (composite->grid_hz == 0)
+    return false;
+  const double times = round(line->offset_hz.value / composite->grid_hz);
+  return times >= 1 && fabs(line->offset_hz.value - times * composite->grid_hz) <=
+                           account_exact_hz(composite->list, line->offset_hz.uncertainty);
+}
+
+/* Its neighbours on the grid, where no mains have multiples, are about as strong: they are products
+ * of the tones, all of them. */
+static bool is_of_comb(const struct account_composite *composite, const struct sc_line *line)
+{
+  size_t alike = 0;
+  if (!is_on_grid(composite, line))
+    return false;
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *other = &composite->list->lines[i];
+    alike += other->offset_hz.value > mains_upper_hz &&
+             other->offset_hz.value <= programme_upper_hz && is_weak(composite, other) &&
+             account_level_db(other) > account_level_db(line) - weaker_db &&
+             is_on_grid(composite, other);
+  }
+  return alike >= COMB_MIN;
+}
+
+/* ---- the series */
+
 /* Weak lines at multiples of a frequency that one of them gives. */
 static size_t count_multiples(const struct account_composite *composite, double hz,
                               double uncertainty_hz)
@@ -61,6 +123,7 @@ static size_t count_multiples(const struct account_composite *composite, double 
     const struct sc_line *line = &composite->list->lines[i];
     long times = lround(line->offset_hz.value / hz);
     count += times >= 1 && times <= MAINS_TIMES_MAX && is_weak(composite, line) &&
+             !is_of_comb(composite, line) &&
              account_is_at(composite, line, (double)times * hz, (double)times * uncertainty_hz);
   }
   return count;
@@ -70,6 +133,7 @@ static size_t count_multiples(const struct account_composite *composite, double 
 void account_find_mains(struct account_composite *composite)
 {
   size_t most = 1;
+  find_grid(composite);
   for (size_t i = 0; i < composite->list->count; i++) {
     const struct sc_line *line = &composite->list->lines[i];
     for (size_t k = 0; k < sizeof mains_nominal_hz / sizeof *mains_nominal_hz; k++) {
@@ -88,7 +152,7 @@ void account_find_mains(struct account_composite *composite)
 static bool is_of_series(const struct account_composite *composite, const struct sc_line *line,
                          int *times)
 {
-  if (composite->mains_hz == 0 || !is_weak(composite, line))
+  if (composite->mains_hz == 0 || !is_weak(composite, line) || is_of_comb(composite, line))
     return false;
   *times = (int)lround(line->offset_hz.value / composite->mains_hz);
   /* What gave the frequency was measured no better than this line. */

@@ -20,6 +20,9 @@ struct account_composite {
   double unlocked_hz;                              /* a difference without a pilot is about this;
                                                       0: there is none */
   size_t strong[ACCOUNT_STRONG_MAX], strong_count; /* by falling amplitude */
+  double grid_hz;                                  /* that all strong tones of the programme are
+                                                      multiples of, and what a product of them is
+                                                      too; 0: there is none */
   double mains_hz;                                 /* that several lines are multiples of;
                                                       0: none */
 };

@@ -11,8 +11,10 @@
 
 #include "account/account.h"
 #include "account/recording.h"
+#include "account/scaled.h"
 #include "common/number.h"
 
+static const double pilot_hz = 19000;      /* ITU-R BS.450-3, 2.2 */
 static const double overload_share = 0.01; /* fewer frames are a notice only */
 /* Our choice: half a turn with room for what filters differ by. */
 static const double inverted_from_deg = 150;
@@ -61,6 +63,18 @@ static void say_drift(struct sc_result *result)
       moved_hz > result->air_lines.resolution_hz)
     say(result, " that drifts by %s Hz/s, which blurs its lines",
         common_number(carrier->drift_hz_s.value, 1, true).text);
+}
+
+/* A hint: an oscillator may be off as well. */
+static void say_scaled(struct sc_result *result)
+{
+  struct account_scaled scaled;
+  if (!account_find_scaled(result, &scaled))
+    return;
+  say(result,
+      ", but a tone at %.1f Hz%s: it is the pilot if the sample rate is stated %.5g times "
+      "as high as it is",
+      scaled.hz, scaled.has_pairs ? " and pairs about twice that" : "", scaled.hz / pilot_hz);
 }
 
 static void say_pilot(struct sc_result *result)
@@ -196,6 +210,7 @@ void account_sentence(struct sc_result *result)
   if (result->composite_why == NULL) {
     say(result, "; ");
     say_pilot(result);
+    say_scaled(result);
     say_cut_off(result);
     if (account_envelope_moves(result))
       say(result, "; its envelope moves by %.2g %%, as that of FM does not",

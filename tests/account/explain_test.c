@@ -242,6 +242,23 @@ START_TEST(a_one_sided_carrier_and_its_beats)
 }
 END_TEST
 
+/* A line of data is eight times what the beat could be; that its phase is hardly known is no reason
+ * to take it for one. */
+START_TEST(a_line_in_doubt_is_no_beat)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  double e = 0.001, hz = 71210, khz = 8 * 1e-3 * e * j1(pilot_index) * (hz - 19e3);
+  add_air(&made, hz, e);
+  struct sc_line *line = add_tone(&made, hz - 19e3, khz, 0);
+  line->deviation_khz.uncertainty = 0.15 * khz;
+  line->tone.phase_uncertainty_rad = 0.4;
+  explain(&made);
+  ck_assert_int_ne(line->verdict, SC_VERDICT_ARTEFACT);
+}
+END_TEST
+
 /* Stronger lines outside of the channel filter do not reach the discriminator, however many. */
 START_TEST(lines_beside_the_channel_make_no_beats)
 {
@@ -623,6 +640,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, what_is_left_is_told);
   tcase_add_test(lines, without_a_pilot_nothing_is_called_so);
   tcase_add_test(lines, a_one_sided_carrier_and_its_beats);
+  tcase_add_test(lines, a_line_in_doubt_is_no_beat);
   tcase_add_test(lines, lines_beside_the_channel_make_no_beats);
   tcase_add_test(lines, no_mirror_can_be_seen);
   tcase_add_test(lines, direct_current_of_the_receiver);

@@ -216,6 +216,33 @@ START_TEST(programme_is_no_hum)
 }
 END_TEST
 
+/* Tones at 1000, 1700 and 2300 Hz: 2300 - 1000 - 2 x 600 and the like fall on all multiples of
+ * 100 Hz, some of which are multiples of the mains too. _i 1: hum of 0.3 kHz and its half beside
+ * them, far stronger than the products, is named still. */
+START_TEST(products_of_round_tones_are_no_hum)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 250e3);
+  add_pilot(&made, NULL);
+  add(&made, 1000, 20, 0, NULL);
+  add(&made, 1700, 8, 0, NULL);
+  add(&made, 2300, 5, 0, NULL);
+  struct sc_line *half = _i == 1 ? add(&made, 50, 0.1, 0, NULL) : NULL;
+  struct sc_line *first = add(&made, 100, _i == 1 ? 0.3 : 0.004, 0, NULL);
+  struct sc_line *second = add(&made, 200, 0.004, 0, NULL);
+  for (int i = 0; i < 6; i++)
+    add(&made, 800 + 500 * i, 0.003, 0, NULL);
+  explain(&made);
+  ck_assert_int_ne(second->verdict, SC_VERDICT_SPURIOUS);
+  if (_i == 0)
+    ck_assert_int_ne(first->verdict, SC_VERDICT_SPURIOUS);
+  else
+    check(first, SC_VERDICT_SPURIOUS, "mains hum: 2 times 50.00 Hz");
+  if (half != NULL)
+    check(half, SC_VERDICT_SPURIOUS, "mains hum: 1 times 50.00 Hz");
+}
+END_TEST
+
 /* 192 kS/s: seven times the pilot, 133 kHz, folds to 59 kHz, ten times to 2 kHz. */
 START_TEST(what_folds_at_the_rate)
 {
@@ -261,6 +288,7 @@ Suite *roles_suite(void)
   tcase_add_test(lines, a_product_follows_the_pilot);
   tcase_add_test(lines, hum_is_a_series_of_weak_lines);
   tcase_add_test(lines, programme_is_no_hum);
+  tcase_add_loop_test(lines, products_of_round_tones_are_no_hum, 0, 2);
   tcase_add_test(lines, what_folds_at_the_rate);
   tcase_add_test(lines, nothing_folds_behind_a_channel_filter);
   suite_add_tcase(suite, lines);

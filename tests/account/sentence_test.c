@@ -2,6 +2,7 @@
 /* What the first sentence says of results made by hand. */
 #include <config.h>
 
+#include <math.h>
 #include <string.h>
 
 #include "account/account.h"
@@ -153,6 +154,40 @@ START_TEST(hum_in_a_recording_is_named)
 }
 END_TEST
 
+static void add_composite_line(struct sc_result *result, double hz, double khz)
+{
+  result->composite_lines.lines[result->composite_lines.count++] =
+      (struct sc_line){.offset_hz = sc_measured(hz, 1e-3),
+                       .deviation_khz = sc_measured(khz, 1e-4),
+                       .tone.level_db = sc_measured(20 * log10(khz), 1e-3)};
+}
+
+/* 48 kS/s stated of 44.1: 19 kHz come at 20680.3, 38 kHz and 1.7 kHz beside at 41360.5 and 1850.3.
+ * _i 1: no tones beside it; 2: a tone that is no pilot's; 3: two of them; 4: with a pilot. */
+START_TEST(a_wrong_rate_is_hinted_at)
+{
+  static struct sc_result result;
+  static struct sc_line lines[8];
+  const double scale = 48 / 44.1;
+  result = (struct sc_result){.composite_why = NULL};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.pilot.present = _i == 4 ? SC_YES : SC_NO;
+  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
+  add_composite_line(&result, 1700 * scale, 10);
+  add_composite_line(&result, 19000 * scale, _i == 2 ? 0.3 : 6.75);
+  if (_i == 0) {
+    add_composite_line(&result, 36300 * scale, 3);
+    add_composite_line(&result, 39700 * scale, 3);
+  }
+  if (_i == 3)
+    add_composite_line(&result, 17000, 5);
+  account_sentence(&result);
+  const char *hint = strstr(result.account, "is stated 1.0884 times as high");
+  ck_assert_msg((hint != NULL) == (_i < 2), "%s", result.account);
+  ck_assert_int_eq(strstr(result.account, "pairs about twice that") != NULL, _i == 0);
+}
+END_TEST
+
 Suite *sentence_suite(void)
 {
   Suite *suite = suite_create("sentence");
@@ -164,6 +199,7 @@ Suite *sentence_suite(void)
   tcase_add_test(sentences, a_dead_channel_and_silence_are_named);
   tcase_add_test(sentences, a_clipped_recording_is_named);
   tcase_add_test(sentences, hum_in_a_recording_is_named);
+  tcase_add_loop_test(sentences, a_wrong_rate_is_hinted_at, 0, 5);
   suite_add_tcase(suite, sentences);
   return suite;
 }
