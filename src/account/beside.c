@@ -18,6 +18,9 @@ static const double other_reach_hz = 150e3; /* of its lines: half Carson's bandw
 static const double one_level_db = 2;
 /* Two pairs are enough around a carrier that is so much stronger: a pilot without programme. */
 static const double carrier_over_db = 6;
+/* Lines that are an image agree to this; weak ones are in doubt by about 1 dB. */
+static const double image_agree_db = 2;
+enum { IMAGE_LINES_MIN = 3, IMAGE_LINES_MAX = 256 };
 enum { OTHER_LINES_MIN = 5, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3, CARRIER_PAIRS_MIN = 2 };
 
 /* ---- mirror image */
@@ -32,9 +35,7 @@ static double complex image_phasor(const struct account_scene *scene, const stru
   return image / conj(of);
 }
 
-/* exp(j p) at the capture's frequency x has its conjugate at -x, smaller by one factor for all
- * lines. A carrier in the middle of the capture hides it. */
-void account_find_image(struct account_scene *scene)
+static void find_image_by_carrier(struct account_scene *scene)
 {
   const struct sc_line_list *list = &scene->result->air_lines;
   double carrier_hz = scene->result->carrier.offset_hz.value;
@@ -53,6 +54,76 @@ void account_find_image(struct account_scene *scene)
       scene->image_phasor = image_phasor(scene, line, carrier);
     }
   }
+}
+
+const struct sc_line *account_mirrored(const struct account_scene *scene,
+                                       const struct sc_line *line)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  const struct sc_line *found = NULL;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *other = &list->lines[i];
+    const double spread =
+        hypot(line->tone.frequency_hz.uncertainty, other->tone.frequency_hz.uncertainty);
+    const double away = fabs(line->tone.frequency_hz.value + other->tone.frequency_hz.value);
+    if (other != line && away <= account_exact_hz(list, spread) &&
+        account_amplitude(line) < image_most * account_amplitude(other))
+      found = other;
+  }
+  return found;
+}
+
+static int rising(const void *a, const void *b)
+{
+  const double left = *(const double *)a, right = *(const double *)b;
+  return (left > right) - (left < right);
+}
+
+/* Of those that the signal does not make itself. */
+static size_t take_ratios(const struct account_scene *scene, double ratios[IMAGE_LINES_MAX],
+                          const struct sc_line **strongest)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count && count < IMAGE_LINES_MAX; i++) {
+    const struct sc_line *line = &list->lines[i], *of;
+    if (account_mostly_predicted(scene, line) || account_is_direct_current(scene->result, line) ||
+        (of = account_mirrored(scene, line)) == NULL)
+      continue;
+    ratios[count++] = account_amplitude(line) / account_amplitude(of);
+    if (*strongest == NULL || account_amplitude(line) > account_amplitude(*strongest))
+      *strongest = line;
+  }
+  return count;
+}
+
+/* Where modulation leaves little of the carrier: by the other lines, which all agree. */
+static void find_image_by_lines(struct account_scene *scene)
+{
+  double ratios[IMAGE_LINES_MAX];
+  const struct sc_line *strongest = NULL;
+  const size_t count = take_ratios(scene, ratios, &strongest);
+  if (count < IMAGE_LINES_MIN)
+    return;
+  qsort(ratios, count, sizeof ratios[0], rising);
+  const double middle = ratios[count / 2];
+  size_t near = 0;
+  for (size_t i = 0; i < count; i++)
+    near += fabs(20 * log10(ratios[i] / middle)) <= image_agree_db;
+  if (near < IMAGE_LINES_MIN || 2 * near < count)
+    return;
+  scene->image = middle;
+  scene->image_phasor = image_phasor(scene, strongest, account_mirrored(scene, strongest));
+}
+
+/* exp(j p) at the capture's frequency x has its conjugate at -x, smaller by one factor for all
+ * lines. A carrier in the middle of the capture hides it. */
+void account_find_image(struct account_scene *scene)
+{
+  find_image_by_carrier(scene);
+  if (scene->image == 0 &&
+      fabs(scene->result->carrier.offset_hz.value) > scene->result->air_lines.resolution_hz)
+    find_image_by_lines(scene);
 }
 
 /* Of the line that is measured at the mirrored place, which may be more than modulation; of the

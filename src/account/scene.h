@@ -109,6 +109,10 @@ bool account_is_of_data(const struct account_scene *scene, double am_hz, double 
  * each other. Returns how many; none without data. */
 size_t account_data_places(const struct account_scene *scene,
                            double places_hz[ACCOUNT_DATA_PLACES_MAX]);
+/* The line of which this one stands at the mirrored frequency of the capture, and that is so much
+ * stronger; NULL: there is none. */
+const struct sc_line *account_mirrored(const struct account_scene *scene,
+                                       const struct sc_line *line);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together

@@ -80,6 +80,24 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* Of one line alone an image cannot be told from a line that happens to stand there, as steps of
+ * one reference do on both sides of a round frequency. */
+static bool as_lone_image(const struct account_scene *scene, struct sc_line *line)
+{
+  const struct sc_line *of = scene->image > 0 ? NULL : account_mirrored(scene, line);
+  char name[ACCOUNT_NAME_LENGTH];
+  if (of == NULL || account_mostly_predicted(scene, line))
+    return false;
+  account_frequency_words(fabs(of->offset_hz.value), name);
+  account_label(line, "mirror image?");
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "possible mirror image of the line at %s%s, %.1f dB down: just as far from the "
+                  "capture's centre; there are not enough other lines to tell",
+                  of->offset_hz.value < 0 ? "-" : "+", name,
+                  of->level_dbc.value - line->level_dbc.value);
+  return true;
+}
+
 /* The line, or what the prediction leaves of it. */
 static bool as_rounding(const struct account_scene *scene, struct sc_line *line)
 {
@@ -237,28 +255,21 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
 bool account_as_receivers(const struct account_scene *scene, struct sc_line *line)
 {
   return as_direct_current(scene, line) || as_ripple(scene, line) || as_clock(scene, line) ||
-         account_as_reference_beside(scene, line) || as_other_signal(scene, line) ||
-         as_quantisation(scene, line);
+         as_lone_image(scene, line) || account_as_reference_beside(scene, line) ||
+         as_other_signal(scene, line) || as_quantisation(scene, line);
 }
 
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current,
-      as_ripple,
-      as_clock,
-      as_image,
-      account_as_reference_beside,
-      as_rounding,
-      as_am,
-      as_data,
-      as_other_signal,
-      as_quantisation,
-      as_unreached,
-      account_as_mixing,
-      as_pair,
-      as_carrier,
-      as_far,
+      as_direct_current, as_ripple,
+      as_clock,          as_image,
+      as_lone_image,     account_as_reference_beside,
+      as_rounding,       as_am,
+      as_data,           as_other_signal,
+      as_quantisation,   as_unreached,
+      account_as_mixing, as_pair,
+      as_carrier,        as_far,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))

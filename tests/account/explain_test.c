@@ -322,6 +322,38 @@ START_TEST(hum_and_clocks_of_the_receiver)
 }
 END_TEST
 
+/* exp(j phi) at x has K exp(-j phi) at -x, the same K for all (a receiver of two branches,
+ * textbook). The carrier's image is lost in noise here; the side lines tell it. */
+START_TEST(an_image_without_that_of_the_carrier)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, -2 * carrier_hz + 19e3, 0.03 * j1(pilot_index));
+  add_air(&made, -2 * carrier_hz - 19e3, 0.03 * j1(pilot_index));
+  add_air(&made, -2 * carrier_hz - 38e3, 0.03 * jn(2, pilot_index));
+  explain(&made);
+  check(&made.air[7], SC_VERDICT_ARTEFACT, "mirror image of the line at -19 kHz");
+  check(&made.air[9], SC_VERDICT_ARTEFACT, "30.5 dB down");
+}
+END_TEST
+
+/* A strong carrier at +150.01 kHz, 90.01 kHz above the middle of the capture, and a line as far
+ * below; and one that is not. */
+START_TEST(a_lone_image_is_left_open)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  add_air(&made, 150010, 0.5);
+  add_air(&made, -150010 - 2 * carrier_hz, 0.01);
+  add_air(&made, -150110 - 2 * carrier_hz, 0.01);
+  explain(&made);
+  check(&made.air[8], SC_VERDICT_UNKNOWN, "possible mirror image of the line at +150.01 kHz, 34.0");
+  check(&made.air[9], SC_VERDICT_SPURIOUS, "carrier");
+}
+END_TEST
+
 START_TEST(unequal_i_and_q)
 {
   struct made made;
@@ -645,6 +677,8 @@ Suite *explain_suite(void)
   tcase_add_test(lines, no_mirror_can_be_seen);
   tcase_add_test(lines, direct_current_of_the_receiver);
   tcase_add_test(lines, hum_and_clocks_of_the_receiver);
+  tcase_add_test(lines, an_image_without_that_of_the_carrier);
+  tcase_add_test(lines, a_lone_image_is_left_open);
   tcase_add_test(lines, unequal_i_and_q);
   tcase_add_test(lines, beyond_the_modulation);
   tcase_add_test(lines, lines_of_the_reference);
