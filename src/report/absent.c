@@ -5,13 +5,9 @@
 
 #include "report/absent.h"
 
-#include <stdlib.h>
 #include <string.h>
 
-#include "common/text.h"
-#include "report/layout.h"
-
-enum { INDENT = 2, NAMED_MOST = 5 };
+enum { NAMED_MOST = 5 };
 
 bool report_is_shown(const struct sc_field *field, const void *base)
 {
@@ -123,8 +119,8 @@ static void add_labels(struct report_buffer *sentence, const struct sc_section *
     report_add(sentence, " and %zu more", count - NAMED_MOST);
 }
 
-static void print_reason(struct report_buffer *out, const struct sc_section *section, size_t first,
-                         const void *base, size_t width)
+static void add_reason(struct report_rows *rows, const struct sc_section *section, size_t first,
+                       const void *base)
 {
   struct report_buffer sentence = {0};
   report_add(&sentence, "not measured: ");
@@ -134,21 +130,12 @@ static void print_reason(struct report_buffer *out, const struct sc_section *sec
     report_add(&sentence, ", for the reason above");
   else
     report_add(&sentence, ", because %s", why);
-  char *text = report_take(&sentence);
-  if (text == NULL) {
-    out->failed = true;
-    return;
-  }
-  common_clean_string(text);
-  report_add(out, "%*s", INDENT, "");
-  report_wrap(out, text, INDENT, INDENT + INDENT, width);
-  free(text);
+  report_row_take(rows, (struct sc_row){.kind = SC_ROW_ABSENT}, &sentence);
 }
 
-void report_absent(struct report_buffer *out, const struct sc_section *section, const void *base,
-                   size_t width)
+void report_absent(struct report_rows *rows, const struct sc_section *section, const void *base)
 {
   for (size_t i = 0; i < section->count; i++)
     if (absence(section, i, base) != NULL && !was_said(section, i, base))
-      print_reason(out, section, i, base, width);
+      add_reason(rows, section, i, base);
 }

@@ -8,7 +8,7 @@
 
 #include <sidecomb/fields.h>
 
-#include "report/buffer.h"
+#include "report/rows.h"
 
 /* Whether people see the row at all: some are for the JSON only, and nothing is counted of what is
  * not there. */
@@ -17,9 +17,8 @@ bool report_is_shown(const struct sc_field *field, const void *base);
 /* A yes or no that the row itself cannot tell is open, and stands in its own row. */
 bool report_is_open(const struct sc_field *field, const struct sc_value *value);
 
-/* Prints one sentence for all that is absent for the same reason. What tells more of an absent row,
+/* Adds one sentence for all that is absent for the same reason. What tells more of an absent row,
  * or bounds it, goes without saying; of many rows the first few are named. */
-void report_absent(struct report_buffer *out, const struct sc_section *section, const void *base,
-                   size_t width);
+void report_absent(struct report_rows *rows, const struct sc_section *section, const void *base);
 
 #endif

@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include <sidecomb/fields.h>
+#include <sidecomb/rows.h>
 
 #include "common/number.h"
 #include "common/text.h"
@@ -319,12 +320,18 @@ static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
     add(row, "kept, %zu of %zu could be judged", judged, limits->count);
 }
 
+/* False: the standards have none for what was measured. */
+static bool take_standard(const struct sc_result *result, struct sc_limits *limits)
+{
+  struct sc_message message;
+  return result->composite_why == NULL &&
+         sc_limits_parse(sc_limits_standard(), "standard", limits, &message) == SC_OK;
+}
+
 static void say_standard(struct sc_brief_row *row, const struct sc_result *result)
 {
   struct sc_limits limits;
-  struct sc_message message;
-  if (result->composite_why == NULL &&
-      sc_limits_parse(sc_limits_standard(), "standard", &limits, &message) == SC_OK)
+  if (take_standard(result, &limits))
     say_limits(row, &limits, result);
 }
 
@@ -379,4 +386,17 @@ void sc_brief_make(const struct sc_result *result, const struct sc_limits *limit
   end(brief);
   say_masks(begin(brief, "masks"), result);
   end(brief);
+}
+
+struct sc_cautions sc_cautions_count(const struct sc_result *result, const struct sc_limits *limits)
+{
+  struct sc_cautions cautions = {.notices = result->capture.notices.count + result->warnings.count};
+  struct sc_limits standard;
+  if (limits == NULL && result->unmeasured == NULL && take_standard(result, &standard))
+    limits = &standard;
+  for (size_t i = 0; limits != NULL && i < limits->count; i++)
+    cautions.broken += sc_limit_judge(&limits->limits[i], result).kept == SC_NO;
+  for (size_t i = 0; i < result->mask_count; i++)
+    cautions.broken += result->masks[i].pass == SC_NO;
+  return cautions;
 }

@@ -268,16 +268,19 @@ static bool are_alike(const struct sc_line *a, const struct sc_line *b)
   return strcmp(a->label, b->label) == 0 && strcmp(a->cause, b->cause) == 0;
 }
 
-static void print_search(struct report_buffer *out, const struct sc_line_list *list, size_t width)
+void report_table_sentence(struct report_buffer *out, const struct sc_line_list *list)
 {
-  char text[TEXT_MAX];
-  snprintf(text, sizeof text,
-           "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs an energy "
-           "%.1f dB over the noise density.%s",
-           (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
-           100 * list->coverage, list->threshold_db,
-           list->full ? " Only the strongest were kept; weaker lines may be there." : "");
-  report_wrap(out, text, 0, 0, width);
+  if (list->why != NULL) {
+    report_add(out, "not measured: %s", list->why);
+    return;
+  }
+  report_add(out,
+             "Searched in %llu record%s of %.3f s (%.0f %% of the capture); a line needs an energy "
+             "%.1f dB over the noise density.%s%s",
+             (unsigned long long)list->records, list->records == 1 ? "" : "s", list->record_s,
+             100 * list->coverage, list->threshold_db,
+             list->full ? " Only the strongest were kept; weaker lines may be there." : "",
+             list->count == 0 ? " None was found." : "");
 }
 
 static size_t count_in(const struct group *group, const struct sc_line_list *list)
@@ -336,35 +339,28 @@ static void print_rows(struct report_buffer *out, const struct table *table,
 static void print_table(struct report_buffer *out, const struct table *table,
                         const struct sc_line_list *list, size_t most, size_t width)
 {
-  report_add(out, "\n%s\n", table->title);
-  if (list->why != NULL) {
-    char text[TEXT_MAX];
-    snprintf(text, sizeof text, "not measured: %s", list->why);
-    report_wrap(out, text, 0, 0, width);
+  if (list->why != NULL || list->count == 0)
     return;
-  }
-  print_search(out, list, width);
-  if (list->count == 0) {
-    report_add(out, "None was found.\n");
-    return;
-  }
   report_wrap(out, table->note, 0, 0, width);
   print_rows(out, table, list, most, width);
 }
 
-void report_air_table(struct report_buffer *out, const struct sc_line_list *list, size_t most,
-                      size_t width)
+static const struct table *table_of(const struct sc_result *result, const struct sc_line_list *list)
 {
-  print_table(out, &air, list, most, width);
+  if (list == &result->air_lines)
+    return &air;
+  if (result->capture.info.kind == SC_KIND_AUDIO)
+    return &audio;
+  return result->composite_absolute ? &absolute_composite : &relative_composite;
 }
 
-void report_composite_table(struct report_buffer *out, const struct sc_result *result, size_t most,
-                            size_t width)
+const char *report_table_title(const struct sc_result *result, const struct sc_line_list *list)
 {
-  const struct table *table = &relative_composite;
-  if (result->capture.info.kind == SC_KIND_AUDIO)
-    table = &audio;
-  else if (result->composite_absolute)
-    table = &absolute_composite;
-  print_table(out, table, &result->composite_lines, most, width);
+  return table_of(result, list)->title;
+}
+
+void report_line_table(struct report_buffer *out, const struct sc_result *result,
+                       const struct sc_line_list *list, size_t most, size_t width)
+{
+  print_table(out, table_of(result, list), list, most, width);
 }

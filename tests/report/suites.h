@@ -17,6 +17,7 @@ Suite *limits_suite(void);
 Suite *log_suite(void);
 Suite *json_suite(void);
 Suite *plot_suite(void);
+Suite *rows_suite(void);
 Suite *text_suite(void);
 
 enum { EXAMPLE_AIR_LINES = 3, EXAMPLE_COMPOSITE_LINES = 2 };
