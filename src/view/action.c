@@ -9,8 +9,7 @@
 #include "view/bounds.h"
 #include "view/errand.h"
 #include "view/prompt.h"
-
-enum { SHEET_FIRST_MAX = 60 };
+#include "view/scroll.h"
 
 const char *view_group_name(enum view_group group)
 {
@@ -133,26 +132,21 @@ static bool scrolls(const struct view_state *state)
   return state->sheet != VIEW_SHEET_NONE && state->sheet != VIEW_SHEET_COURSE;
 }
 
-static void scroll_sheet(struct view_state *state, int by)
-{
-  int first = state->sheet_first + by;
-  state->sheet_first = first < 0 ? 0 : first > SHEET_FIRST_MAX ? SHEET_FIRST_MAX : first;
-}
-
 /* Any key but those that scroll closes the page. */
-static void cover_key(struct view_state *state, int key)
+static void cover_key(struct view_state *state, const struct view_model *model, int key)
 {
-  int by = scrolled_by(key);
+  const int by = scrolled_by(key);
   if (by == 0)
     state->cover = VIEW_COVER_NONE;
-  state->page_first = state->page_first + by < 0 ? 0 : state->page_first + by;
+  else
+    view_scroll(state, model, by);
 }
 
 void view_key(struct view_state *state, const struct view_model *model, int key)
 {
   state->message[0] = 0;
   if (state->cover != VIEW_COVER_NONE) {
-    cover_key(state, key);
+    cover_key(state, model, key);
     return;
   }
   if (state->prompt.confirm) {
@@ -164,7 +158,7 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
     return;
   }
   if (scrolls(state) && scrolled_by(key) != 0) {
-    scroll_sheet(state, scrolled_by(key));
+    view_scroll(state, model, scrolled_by(key));
     return;
   }
   if (state->sheet != VIEW_SHEET_NONE && key == VIEW_KEY_ESCAPE) {

@@ -12,15 +12,40 @@
 #include "view/format.h"
 #include "view/text.h"
 
-enum { LABEL_WIDE = 18, LABEL_NARROW = 10, WIDE_FROM = 60, TEXT_LENGTH = 512, SURE_TIMES = 2 };
+enum {
+  LABEL_WIDE = 18,
+  LABEL_NARROW = 10,
+  WIDE_FROM = 60,
+  TEXT_LENGTH = 512,
+  SURE_TIMES = 2,
+  ROWS_MAX = 64
+};
 
 /* Where the next row goes. */
 struct page {
-  struct view_grid *grid;
-  struct view_box box; /* what is left */
+  struct view_grid *grid; /* NULL: rows are only counted */
+  bool ascii;
+  int heights[ROWS_MAX]; /* of the rows, where they are counted */
+  struct view_box box;   /* what is left */
   int label;
   int skip, rows, cut; /* rows to leave out; all so far; of them such that did not fit */
 };
+
+static int label_columns(struct view_box box)
+{
+  return box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE;
+}
+
+/* Without a grid a row is only counted, with the lines that it would take. */
+static bool count_row(struct page *page, int lines)
+{
+  if (page->grid != NULL)
+    return false;
+  if (page->rows < ROWS_MAX)
+    page->heights[page->rows] = lines > 0 ? lines : 1;
+  page->rows++;
+  return true;
+}
 
 static bool begin_row(struct page *page, const char *label)
 {
@@ -44,7 +69,8 @@ static void end_row(struct page *page, int lines)
 
 static void put_row(struct page *page, const char *label, enum view_style style, const char *text)
 {
-  if (!begin_row(page, label))
+  if (count_row(page, view_text_lines(text, page->box.width - page->label, page->ascii)) ||
+      !begin_row(page, label))
     return;
   struct view_box part = {page->box.x + page->label, page->box.y, page->box.width - page->label,
                           page->box.height};
@@ -72,7 +98,10 @@ static void put_characters(struct page *page, const char *label,
 {
   size_t sure = 0;
   char text[64];
-  if (last_of(characters, count) == 0 || !begin_row(page, label))
+  const int columns = page->box.width - page->label;
+  if (last_of(characters, count) == 0 ||
+      count_row(page, columns > 0 ? ((int)count + columns - 1) / columns : 1) ||
+      !begin_row(page, label))
     return;
   int x = page->box.x + page->label, lines = 1;
   const int right = page->box.x + page->box.width;
@@ -247,11 +276,15 @@ static void put_all(struct page *page, const struct sc_rds *rds)
   put_quantity(page, "seen here from", rds->detection_limit_khz, 3, "kHz in 99 %");
 }
 
-static int rows_of(const struct sc_rds *rds)
+/* From that row on all fits. */
+static int last_row(struct view_box box, bool ascii, const struct sc_rds *rds)
 {
-  struct page page = {.grid = NULL};
+  struct page page = {.box = box, .ascii = ascii, .label = label_columns(box)};
   put_all(&page, rds);
-  return page.rows;
+  int first = page.rows < ROWS_MAX ? page.rows : ROWS_MAX, lines = 0;
+  while (first > 0 && lines + page.heights[first - 1] <= box.height)
+    lines += page.heights[--first];
+  return first < page.rows ? first : page.rows - 1;
 }
 
 static void say_cut(const struct page *page, struct view_box box)
@@ -288,16 +321,20 @@ void view_data_sentence(const struct view_state *state, const struct view_model 
   view_append(out, size, ".");
 }
 
+int view_data_last(struct view_box box, bool ascii, const struct view_model *model)
+{
+  return last_row(box, ascii, &model->result->rds);
+}
+
 void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model)
 {
-  struct page page = {
-      .grid = grid, .box = box, .label = box.width < WIDE_FROM ? LABEL_NARROW : LABEL_WIDE};
+  struct page page = {.grid = grid, .box = box, .label = label_columns(box)};
   view_grid_blank(grid, box);
   if (model->result == NULL || box.height <= 0 || box.width <= 0)
     return;
   const struct sc_rds *rds = &model->result->rds;
-  const int last = rows_of(rds) - 1;
+  const int last = last_row(box, grid->ascii, rds);
   page.skip = state->sheet_first < last ? state->sheet_first : last;
   put_all(&page, rds);
   say_cut(&page, box);

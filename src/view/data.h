@@ -14,4 +14,7 @@ void view_data_sentence(const struct view_state *state, const struct view_model 
 void view_data(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 
+/* The last row that stands first. */
+int view_data_last(struct view_box box, bool ascii, const struct view_model *model);
+
 #endif

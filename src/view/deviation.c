@@ -262,25 +262,48 @@ static void put_plots(struct view_grid *grid, struct view_box box, const struct 
     put_distribution(grid, second, state, model);
 }
 
+/* How the box is shared out. */
+struct shares {
+  bool plots,
+      roomy; /* roomy: all rows and both plots fit; else the distribution follows the rows */
+  struct view_box rows;
+  int last; /* the last row that stands first */
+};
+
+static struct shares share_out(struct view_box box, bool ascii, const struct sc_result *result)
+{
+  const int lines = view_facts_lines(box.width, ascii, result, facts, FACTS);
+  struct shares s = {.rows = box};
+  s.plots = result->deviation.moment_count > 0 && box.height >= PLOT_LEAST + 1;
+  s.roomy = box.height >= BOTH_LEAST + lines;
+  if (s.plots)
+    s.rows.height = s.roomy ? lines + 1 : box.height - PLOT_LEAST - 1;
+  if (s.plots && s.rows.height > box.height / 2)
+    s.rows.height = box.height / 2;
+  s.last = view_facts_last(s.rows, ascii, result, facts, FACTS);
+  return s;
+}
+
+int view_deviation_last(struct view_box box, bool ascii, const struct view_model *model)
+{
+  const struct shares s = share_out(box, ascii, model->result);
+  return s.last + (s.plots && !s.roomy);
+}
+
 void view_deviation(struct view_grid *grid, struct view_box box, const struct view_state *state,
                     const struct view_model *model)
 {
   const struct sc_result *result = model->result;
   if (result == NULL || box.height <= 0)
     return;
-  bool plots = result->deviation.moment_count > 0 && box.height >= PLOT_LEAST + 1;
-  if (plots && box.height < BOTH_LEAST + FACTS && state->sheet_first >= FACTS) {
+  const struct shares s = share_out(box, grid->ascii, result);
+  if (s.plots && !s.roomy && state->sheet_first > s.last) {
     put_distribution(grid, box, state, model);
     return;
   }
-  struct view_box rows = box;
-  if (plots)
-    rows.height = box.height >= BOTH_LEAST + FACTS ? FACTS + 1 : box.height - PLOT_LEAST - 1;
-  if (plots && rows.height > box.height / 2)
-    rows.height = box.height / 2;
-  int used = view_facts(grid, rows, result, facts, FACTS, state->sheet_first);
+  int used = view_facts(grid, s.rows, result, facts, FACTS, state->sheet_first);
   box.y += used;
   box.height -= used;
-  if (plots)
+  if (s.plots)
     put_plots(grid, box, state, model);
 }

@@ -14,4 +14,7 @@ void view_deviation_sentence(const struct view_state *state, const struct view_m
 void view_deviation(struct view_grid *grid, struct view_box box, const struct view_state *state,
                     const struct view_model *model);
 
+/* The last row that stands first. */
+int view_deviation_last(struct view_box box, bool ascii, const struct view_model *model);
+
 #endif

@@ -124,14 +124,6 @@ static int draw_prompt(struct view_grid *grid, struct view_box box, const struct
   return x + 2;
 }
 
-static int rows_of(const char *text, int width, bool ascii)
-{
-  int rows = 0;
-  for (; *text != 0; rows++)
-    (void)view_text_line(text, width, ascii, &text);
-  return rows;
-}
-
 /* In the last row, beside what is asked; what does not fit there lies over the rows above. */
 static void draw_message(struct view_grid *grid, struct view_box box, int x, const char *text)
 {
@@ -139,7 +131,8 @@ static void draw_message(struct view_grid *grid, struct view_box box, int x, con
     view_put(grid, x, box.y, VIEW_STYLE_WARNING, text);
     return;
   }
-  const int last = x > box.x ? box.y - 1 : box.y, rows = rows_of(text, box.width, grid->ascii);
+  const int last = x > box.x ? box.y - 1 : box.y,
+            rows = view_text_lines(text, box.width, grid->ascii);
   struct view_box over = {box.x, last - rows + 1, box.width, rows};
   if (over.y < 0) {
     over.height += over.y;
@@ -191,9 +184,8 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   if (state->cover != VIEW_COVER_NONE)
     return;
   if (state->sheet != VIEW_SHEET_NONE) {
-    const int top = layout.sentence.y + layout.sentence.height;
     view_sheet_sentence(grid, layout.sentence, state, model);
-    view_sheet(grid, (struct view_box){0, top, grid->width, layout.bottom.y - top}, state, model);
+    view_sheet(grid, view_layout_sheet(&layout), state, model);
     draw_bottom(grid, &layout, state, model);
     return;
   }

@@ -95,27 +95,84 @@ static bool measured(const struct view_fact *fact, const struct sc_result *resul
   return value->why == NULL;
 }
 
-/* *why: of the row above, and then of this one. */
-static void put_fact(struct view_grid *grid, struct view_box box, const struct sc_result *result,
-                     const struct view_fact *fact, const char **why)
+/* ---- a row */
+
+/* Where rows go; without a grid they are only counted. */
+struct sheet {
+  struct view_grid *grid;
+  bool ascii;
+  const struct sc_result *result;
+  const char *why; /* why the row above was not measured; NULL: it was */
+};
+
+/* Text in a column of the row, in as many lines as it takes; those beyond the box are not shown. */
+static int put_column(const struct sheet *sheet, struct view_box box, int x, int columns,
+                      enum view_style style, const char *text)
+{
+  if (sheet->grid != NULL && box.height > 0)
+    (void)view_put_paragraph(sheet->grid, (struct view_box){box.x + x, box.y, columns, box.height},
+                             style, text);
+  return view_text_lines(text, columns, sheet->ascii);
+}
+
+static int larger(int a, int b)
+{
+  return a > b ? a : b;
+}
+
+/* Returns the lines that the row takes. */
+static int put_fact(struct sheet *sheet, struct view_box box, const struct view_fact *fact)
 {
   struct columns c = divide(in_reach(box.width));
   struct sc_value value;
   char text[TEXT_LENGTH] = "";
-  bool is = measured(fact, result, &value, text, sizeof text);
-  if (!is && *why != NULL && value.why != NULL && strcmp(*why, value.why) == 0)
+  bool is = measured(fact, sheet->result, &value, text, sizeof text);
+  if (!is && sheet->why != NULL && value.why != NULL && strcmp(sheet->why, value.why) == 0)
     snprintf(text, sizeof text, "as above");
-  *why = is ? NULL : value.why;
+  sheet->why = is ? NULL : value.why;
   bool alone = !is || (fact->expected[0] == 0 && value.text != NULL);
   int wide = alone ? box.width - c.cause : c.measured - 1;
-  view_put_cut(grid, box.x, box.y, c.cause - 1, VIEW_STYLE_LABEL, fact->cause);
-  view_put_cut(grid, box.x + c.cause, box.y, wide, is ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text);
-  if (alone)
-    return;
-  if (c.expected > 0)
-    view_put_cut(grid, box.x + c.cause + c.measured, box.y, c.expected - 1, VIEW_STYLE_QUIET,
-                 fact->expected);
-  put_rest(grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, fact, &value);
+  int lines = put_column(sheet, box, 0, c.cause - 1, VIEW_STYLE_LABEL, fact->cause);
+  lines = larger(
+      lines, put_column(sheet, box, c.cause, wide, is ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text));
+  if (!alone && c.expected > 0)
+    lines = larger(lines, put_column(sheet, box, c.cause + c.measured, c.expected - 1,
+                                     VIEW_STYLE_QUIET, fact->expected));
+  if (!alone && sheet->grid != NULL && box.height > 0)
+    put_rest(sheet->grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, fact, &value);
+  return larger(lines, 1);
+}
+
+/* ---- rows */
+
+static bool has_header(struct view_box box)
+{
+  return box.height >= 4;
+}
+
+int view_facts_lines(int width, bool ascii, const struct sc_result *result,
+                     const struct view_fact *facts, size_t count)
+{
+  struct sheet sheet = {.ascii = ascii, .result = result};
+  int lines = 0;
+  for (size_t i = 0; i < count; i++)
+    lines += put_fact(&sheet, (struct view_box){0, 0, width, 0}, &facts[i]);
+  return lines;
+}
+
+int view_facts_last(struct view_box box, bool ascii, const struct sc_result *result,
+                    const struct view_fact *facts, size_t count)
+{
+  const int rows = box.height - has_header(box);
+  size_t low = 0, high = count > 0 ? count - 1 : 0;
+  while (low < high) {
+    const size_t middle = (low + high) / 2;
+    if (view_facts_lines(box.width, ascii, result, facts + middle, count - middle) > rows)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  return (int)low;
 }
 
 static void say_more(struct view_grid *grid, struct view_box box, size_t more)
@@ -131,17 +188,23 @@ int view_facts(struct view_grid *grid, struct view_box box, const struct sc_resu
 {
   if (box.height <= 0 || box.width < 12 || count == 0)
     return 0;
-  int header = box.height >= 4, rows = box.height - header;
-  size_t last = rows < (int)count ? count - (size_t)rows : 0, shown = 0;
-  size_t start = (size_t)first < last ? (size_t)first : last;
-  const char *why = NULL;
-  if (header)
+  const int last = view_facts_last(box, grid->ascii, result, facts, count);
+  const int start = first < last ? first : last;
+  struct sheet sheet = {.grid = grid, .ascii = grid->ascii, .result = result};
+  struct view_box rest = box;
+  size_t whole = 0; /* rows that leave the last line free */
+  if (has_header(box)) {
     put_header(grid, box);
-  for (; shown < (size_t)rows && start + shown < count; shown++)
-    put_fact(grid, (struct view_box){box.x, box.y + header + (int)shown, box.width, 1}, result,
-             &facts[start + shown], &why);
-  size_t more = count - start - shown;
-  if (more > 0)
-    say_more(grid, (struct view_box){box.x, box.y + box.height - 1, box.width, 1}, more + 1);
-  return header + (int)shown;
+    rest.y++;
+    rest.height--;
+  }
+  for (size_t i = (size_t)start; i < count; i++) {
+    const int lines = put_fact(&sheet, rest, &facts[i]);
+    rest.y += lines;
+    rest.height -= lines;
+    whole = rest.height > 0 ? i + 1 : whole;
+  }
+  if (rest.height < 0 && start < last)
+    say_more(grid, (struct view_box){box.x, box.y + box.height - 1, box.width, 1}, count - whole);
+  return rest.height < 0 ? box.height : box.height - rest.height;
 }

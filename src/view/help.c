@@ -54,3 +54,11 @@ void view_help(struct view_grid *grid, struct view_box box, const struct view_st
   for (size_t i = first; i < count && i - first < page.size; i++)
     draw_line(grid, view_page_place(&page, i - first), &lines[i]);
 }
+
+int view_help_last(struct view_box box, const struct view_state *state,
+                   const struct view_model *model)
+{
+  const struct view_page page = view_page_in(box, HELP_COLUMNS);
+  struct line lines[LINES_MAX];
+  return view_page_last(&page, gather(state, model, lines));
+}

@@ -10,4 +10,8 @@
 void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
 
+/* The last line that it begins with. */
+int view_help_last(struct view_box box, const struct view_state *state,
+                   const struct view_model *model);
+
 #endif

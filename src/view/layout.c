@@ -77,3 +77,9 @@ struct view_layout view_layout(int width, int height, bool time)
     stack(&layout, rest, time);
   return layout;
 }
+
+struct view_box view_layout_sheet(const struct view_layout *layout)
+{
+  const int top = layout->sentence.y + layout->sentence.height;
+  return (struct view_box){0, top, layout->bottom.width, layout->bottom.y - top};
+}

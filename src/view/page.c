@@ -2,11 +2,8 @@
 /* Where the lines of a page go. */
 #include "view/page.h"
 
-struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
-                                int width)
+struct view_page view_page_in(struct view_box box, int width)
 {
-  view_grid_blank(grid, box);
-  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, title);
   struct view_page page = {.box = {box.x, box.y + 1, box.width, box.height - 1}};
   page.columns = box.width / width > 0 ? box.width / width : 1;
   page.rows = box.height > 1 ? box.height - 1 : 0;
@@ -14,10 +11,23 @@ struct view_page view_page_open(struct view_grid *grid, struct view_box box, con
   return page;
 }
 
+struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
+                                int width)
+{
+  view_grid_blank(grid, box);
+  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, title);
+  return view_page_in(box, width);
+}
+
+int view_page_last(const struct view_page *page, size_t count)
+{
+  return count > page->size ? (int)(count - page->size) : 0;
+}
+
 size_t view_page_first(const struct view_page *page, const struct view_state *state, size_t count)
 {
-  size_t last = count > page->size ? count - page->size : 0;
-  return (size_t)state->page_first < last ? (size_t)state->page_first : last;
+  const int last = view_page_last(page, count);
+  return (size_t)(state->page_first < last ? state->page_first : last);
 }
 
 struct view_box view_page_place(const struct view_page *page, size_t n)

@@ -12,11 +12,15 @@ struct view_page {
   size_t size; /* lines that fit */
 };
 
-/* Blanks the box and puts the title; lines take at least `width` columns where there are. */
+/* A page in the box; lines take at least `width` columns where there are. */
+struct view_page view_page_in(struct view_box box, int width);
+/* The same, and blanks the box and puts the title. */
 struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
                                 int width);
 /* The first line to show of `count`, never past the last page. */
 size_t view_page_first(const struct view_page *page, const struct view_state *state, size_t count);
+/* The last line that the page begins with. */
+int view_page_last(const struct view_page *page, size_t count);
 /* Where the n-th shown line goes: down the columns, one after the other. */
 struct view_box view_page_place(const struct view_page *page, size_t n);
 

@@ -18,11 +18,13 @@ static const struct {
   bool unmeasured; /* it needs no result of the analysis */
   void (*draw)(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model);
+  int (*last)(struct view_box box, bool ascii, const struct view_model *model); /* NULL: no rows */
 } sheets[VIEW_SHEET_COUNT] = {
-    [VIEW_SHEET_DATA] = {"data", view_data_sentence, false, view_data},
-    [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, false, view_stereo},
-    [VIEW_SHEET_COURSE] = {"over-time", view_picture_sentence, true, view_picture},
-    [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, false, view_deviation},
+    [VIEW_SHEET_DATA] = {"data", view_data_sentence, false, view_data, view_data_last},
+    [VIEW_SHEET_STEREO] = {"stereo", view_stereo_sentence, false, view_stereo, view_stereo_last},
+    [VIEW_SHEET_COURSE] = {"over-time", view_picture_sentence, true, view_picture, NULL},
+    [VIEW_SHEET_DEVIATION] = {"deviation", view_deviation_sentence, false, view_deviation,
+                              view_deviation_last},
 };
 
 const char *view_sheet_word(enum view_sheet sheet)
@@ -53,4 +55,12 @@ void view_sheet(struct view_grid *grid, struct view_box box, const struct view_s
     view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, "Nothing was measured yet.");
   else
     sheets[state->sheet].draw(grid, box, state, model);
+}
+
+int view_sheet_last(struct view_box box, const struct view_state *state,
+                    const struct view_model *model)
+{
+  if (model->result == NULL || sheets[state->sheet].last == NULL)
+    return 0;
+  return sheets[state->sheet].last(box, state->ascii, model);
 }

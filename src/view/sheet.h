@@ -14,5 +14,8 @@ void view_sheet_sentence(struct view_grid *grid, struct view_box box,
 /* From row state->sheet_first on, where rows do not fit. */
 void view_sheet(struct view_grid *grid, struct view_box box, const struct view_state *state,
                 const struct view_model *model);
+/* The last row that stands first in the box; 0 where nothing is scrolled. */
+int view_sheet_last(struct view_box box, const struct view_state *state,
+                    const struct view_model *model);
 
 #endif

@@ -37,6 +37,9 @@ void view_state_start(struct view_state *state, const struct view_model *model, 
       .length_s = model->info->live || longest > whole_s ? 1 : longest,
       .speed = 1,
       .plot_columns = 80,
+      .screen_columns = 80,
+      .screen_rows = 24,
+      .ascii = ascii,
       .against = model->against != NULL,
   };
   state->playing = model->info->live;

@@ -143,7 +143,8 @@ struct view_state {
   int sheet_first;       /* its first row that is shown */
   bool two;              /* a second view beside, where the screen has VIEW_TWO_COLUMNS */
   int side;              /* 0: the keys act on the left one, 1: on the right one */
-  int screen_columns;
+  int screen_columns, screen_rows;
+  bool ascii;              /* the screen shows no UTF-8 */
   struct view_other other; /* the view on the other side */
   enum view_cover cover;
   int page_first; /* line of the page that covers the screen */

@@ -99,8 +99,8 @@ static void add_line(struct list *list, const struct view_model *model, enum vie
     const struct sc_line *line = &lines->lines[at];
     snprintf(text, LINE_LENGTH, "%c %s %s, %s: %s", view_verdict_mark(line->verdict),
              common_number(view_model_line_level(model, view, line), 1, false).text,
-             view_model_scale(model, view).unit,
-             sc_verdict_name(line->verdict), line->cause[0] != 0 ? line->cause : line->label);
+             view_model_scale(model, view).unit, sc_verdict_name(line->verdict),
+             line->cause[0] != 0 ? line->cause : line->label);
   }
   struct view_fact fact = {cause, NULL, text, "", NO_BOUND};
   add(list, &fact, 1);
@@ -159,4 +159,11 @@ void view_stereo(struct view_grid *grid, struct view_box box, const struct view_
     return;
   gather(model, &list);
   view_facts(grid, box, model->result, list.facts, list.count, state->sheet_first);
+}
+
+int view_stereo_last(struct view_box box, bool ascii, const struct view_model *model)
+{
+  struct list list;
+  gather(model, &list);
+  return view_facts_last(box, ascii, model->result, list.facts, list.count);
 }

@@ -12,4 +12,7 @@ void view_stereo_sentence(const struct view_state *state, const struct view_mode
 void view_stereo(struct view_grid *grid, struct view_box box, const struct view_state *state,
                  const struct view_model *model);
 
+/* The last row that stands first. */
+int view_stereo_last(struct view_box box, bool ascii, const struct view_model *model);
+
 #endif

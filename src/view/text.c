@@ -125,3 +125,11 @@ size_t view_text_line(const char *text, int columns, bool ascii, const char **ne
   *next = at;
   return (size_t)(at - text);
 }
+
+int view_text_lines(const char *text, int columns, bool ascii)
+{
+  int lines = 0;
+  while (view_text_line(text, columns, ascii, &text) > 0)
+    lines++;
+  return lines;
+}

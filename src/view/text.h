@@ -24,5 +24,7 @@ int view_text_width(const char *text, bool ascii);
 /* The next line of `text` that fits `columns`, cut at a space where there is one. Returns its
  * bytes and sets *next to where the following line starts; 0 at the end of the text. */
 size_t view_text_line(const char *text, int columns, bool ascii, const char **next);
+/* How many such lines it takes. */
+int view_text_lines(const char *text, int columns, bool ascii);
 
 #endif

@@ -1,13 +1,12 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The values page begins with the report's answers in short and walks the same tables of fields, so
- * that a number here is the number there. Of what is absent for one reason, the reason stands once.
- */
+/* The values page has the rows of the report's text, so that a number here is the number there.
+ * What is read first stands first: answers, limits, notices. Whatever is too long for its line goes
+ * on in the next. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#include <sidecomb/brief.h>
-#include <sidecomb/fields.h>
+#include <sidecomb/rows.h>
 
 #include "view/page.h"
 #include "view/text.h"
@@ -15,117 +14,73 @@
 
 enum {
   LABEL_COLUMNS = 28,
+  LIMIT_COLUMNS = 8,
+  NARROW_INDENT = 4,
   PAGE_COLUMNS = 60,
   BOTH_COLUMNS = 100,
-  LINES_MAX = 320,
   TEXT_LENGTH = 512
 };
 
-/* A section's title (field NULL, why NULL), a measured field, or why fields have no value. `of`:
- * the struct that the section describes; `other`: the same of a second capture, or NULL. Or a piece
- * of an answer in short: so many bytes of `text`, behind its label where it is the first. */
-struct line {
-  const char *label, *text;
-  size_t bytes;
-  const void *of, *other;
-  const struct sc_section *section;
-  const struct sc_field *field;
-  const char *why;
+/* Where the next line goes. */
+struct walk {
+  struct view_grid *grid; /* NULL: lines are only counted */
+  const struct view_page *page;
+  const struct sc_result *result, *other; /* other: of a second capture; NULL: none */
+  bool ascii;
+  size_t first, lines; /* the first that is shown, and how many came */
 };
 
-static bool is_shown(const struct sc_field *field)
+/* False: the line is not shown. */
+static bool next_line(struct walk *walk, struct view_box *at)
 {
-  return field->label != NULL && field->type != SC_FIELD_ABSENT;
+  const size_t n = walk->lines++;
+  if (walk->grid == NULL || n < walk->first || n - walk->first >= walk->page->size)
+    return false;
+  *at = view_page_place(walk->page, n - walk->first);
+  return true;
 }
 
-static bool was_said(const struct line *lines, size_t count, const struct line *line)
+/* `text` from column `indent` on, after what stands in the first line before that. */
+static void put_wrapped(struct walk *walk, const char *lead, enum view_style lead_style, int indent,
+                        enum view_style style, const char *text)
 {
-  for (size_t i = count; i-- > 0 && lines[i].of == line->of && lines[i].section == line->section;)
-    if (lines[i].why != NULL && strcmp(lines[i].why, line->why) == 0)
-      return true;
-  return false;
-}
-
-/* Of both captures where there are two. */
-static bool is_measured(const struct line *line)
-{
-  return line->why == NULL ||
-         (line->other != NULL && sc_field_value(line->field, line->other).why == NULL);
-}
-
-static size_t gather_section(const struct sc_section *section, const void *of, const void *other,
-                             struct line *lines, size_t used)
-{
-  size_t first = used;
-  struct line title = {.of = of, .other = other, .section = section};
-  if (used < LINES_MAX)
-    lines[used++] = title;
-  for (int measured = 1; measured >= 0; measured--)
-    for (size_t i = 0; i < section->count && used < LINES_MAX; i++) {
-      const struct sc_field *field = &section->fields[i];
-      if (!is_shown(field))
-        continue;
-      struct line line = {.of = of,
-                          .other = other,
-                          .section = section,
-                          .field = field,
-                          .why = sc_field_value(field, of).why};
-      bool is = is_measured(&line);
-      if (measured ? is : !is && !was_said(lines, used, &line))
-        lines[used++] = line;
-    }
-  return used > first + 1 ? used : first;
-}
-
-static int label_columns(int width)
-{
-  return width < 2 * LABEL_COLUMNS ? width / 2 : LABEL_COLUMNS;
-}
-
-/* An answer goes on below itself, so that all of it is read. */
-static size_t gather_brief(const struct sc_brief *brief, int width, bool ascii, struct line *lines)
-{
-  static const struct sc_section title = {.title = "In short"};
-  const int columns = width - label_columns(width) - 1;
-  size_t used = 0;
-  if (brief->count > 0)
-    lines[used++] = (struct line){.section = &title};
-  for (size_t i = 0; i < brief->count; i++) {
-    const char *text = brief->rows[i].text, *label = brief->rows[i].label, *next;
-    for (size_t bytes;
-         used < LINES_MAX && (bytes = view_text_line(text, columns, ascii, &next)) > 0;
-         text = next, label = "")
-      lines[used++] = (struct line){.label = label, .text = text, .bytes = bytes};
+  const int columns = view_page_place(walk->page, 0).width - indent - 1;
+  const char *next;
+  char piece[TEXT_LENGTH];
+  struct view_box at;
+  for (size_t bytes; (bytes = view_text_line(text, columns, walk->ascii, &next)) > 0;
+       text = next, lead = "") {
+    if (!next_line(walk, &at))
+      continue;
+    snprintf(piece, sizeof piece, "%.*s", (int)bytes, text);
+    view_put_cut(walk->grid, at.x + 1, at.y, indent - 2, lead_style, lead);
+    view_put(walk->grid, at.x + indent, at.y, style, piece);
   }
-  return used;
 }
 
-static size_t gather(const struct sc_result *result, const struct sc_result *other,
-                     struct line *lines, size_t used)
+static void put_title(struct walk *walk, const char *title)
 {
-  size_t count;
-  const struct sc_section *sections = sc_sections(&count);
-  for (size_t i = 0; i < count; i++)
-    if (sc_section_concerns(&sections[i], result))
-      used = gather_section(&sections[i], result, other, lines, used);
-  for (size_t i = 0; i < result->injections.count; i++)
-    used = gather_section(sc_injection_section(), &result->injections.at[i], NULL, lines, used);
-  return used;
+  struct view_box at;
+  if (next_line(walk, &at))
+    view_put_cut(walk->grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, title);
 }
 
 /* Measured here and there, and the difference of numbers. */
-static void draw_both(struct view_grid *grid, struct view_box at, const struct line *line)
+static void put_both(struct walk *walk, const struct sc_field *field)
 {
-  const struct sc_value values[2] = {sc_field_value(line->field, line->of),
-                                     sc_field_value(line->field, line->other)};
-  int labels = at.width / 4, each = (at.width - labels) / 3;
+  const struct sc_value values[2] = {sc_field_value(field, walk->result),
+                                     sc_field_value(field, walk->other)};
+  struct view_box at;
   char text[TEXT_LENGTH];
-  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
+  if (!next_line(walk, &at))
+    return;
+  const int labels = at.width / 4, each = (at.width - labels) / 3;
+  view_put_cut(walk->grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, field->label);
   for (int i = 0; i < 2; i++) {
     snprintf(text, sizeof text, "not measured");
     if (values[i].why == NULL)
       sc_format_value(&values[i], text, sizeof text);
-    view_put_cut(grid, at.x + labels + i * each, at.y, each - 1,
+    view_put_cut(walk->grid, at.x + labels + i * each, at.y, each - 1,
                  values[i].why == NULL ? VIEW_STYLE_PLAIN : VIEW_STYLE_QUIET, text);
   }
   struct sc_quantity a = values[0].number, b = values[1].number;
@@ -134,68 +89,135 @@ static void draw_both(struct view_grid *grid, struct view_box at, const struct l
   bool known = values[0].has_uncertainty && values[1].has_uncertainty;
   struct sc_quantity apart = {a.value - b.value,
                               known ? hypot(a.uncertainty, b.uncertainty) : (double)NAN, NULL};
-  sc_format_quantity(apart, line->field->decimals, text, sizeof text);
-  view_put_cut(grid, at.x + labels + 2 * each, at.y, each - 1, VIEW_STYLE_PLAIN, text);
+  sc_format_quantity(apart, field->decimals, text, sizeof text);
+  view_put_cut(walk->grid, at.x + labels + 2 * each, at.y, each - 1, VIEW_STYLE_PLAIN, text);
 }
 
-static void draw_answer(struct view_grid *grid, struct view_box at, const struct line *line)
+static void put_value(struct walk *walk, const struct sc_row *row)
 {
-  char text[TEXT_LENGTH];
-  const int labels = label_columns(at.width);
-  snprintf(text, sizeof text, "%.*s", (int)line->bytes, line->text);
-  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->label);
-  view_put_cut(grid, at.x + labels, at.y, at.width - labels - 1, VIEW_STYLE_PLAIN, text);
+  const int width = view_page_place(walk->page, 0).width;
+  const int labels = width < 2 * LABEL_COLUMNS ? width / 2 : LABEL_COLUMNS;
+  if (row->field != NULL && walk->other != NULL) {
+    put_both(walk, row->field);
+  } else if (view_text_width(row->label, walk->ascii) <= labels - 2) {
+    put_wrapped(walk, row->label, VIEW_STYLE_LABEL, labels, VIEW_STYLE_PLAIN, row->text);
+  } else {
+    put_wrapped(walk, "", VIEW_STYLE_PLAIN, 1, VIEW_STYLE_LABEL, row->label);
+    put_wrapped(walk, "", VIEW_STYLE_PLAIN, NARROW_INDENT, VIEW_STYLE_PLAIN, row->text);
+  }
 }
 
-static void draw_line(struct view_grid *grid, struct view_box at, const struct line *line)
+/* The lines themselves are the rows of their view. */
+static void put_table(struct walk *walk, const struct sc_row *row)
 {
-  if (line->text != NULL) {
-    draw_answer(grid, at, line);
-    return;
-  }
-  if (line->field == NULL) {
-    view_put_cut(grid, at.x, at.y, at.width, VIEW_STYLE_HEAD, line->section->title);
-    return;
-  }
   char text[TEXT_LENGTH];
-  if (line->other != NULL && is_measured(line)) {
-    draw_both(grid, at, line);
+  if (row->pairs)
     return;
+  put_title(walk, row->label);
+  put_wrapped(walk, "", VIEW_STYLE_PLAIN, 1, VIEW_STYLE_PLAIN, row->text);
+  snprintf(text, sizeof text, "Their view lists %zu.", row->lines->count);
+  if (row->lines->why == NULL && row->lines->count > 0)
+    put_wrapped(walk, "", VIEW_STYLE_PLAIN, 1, VIEW_STYLE_PLAIN, text);
+}
+
+static void put_limit(struct walk *walk, const struct sc_row *row)
+{
+  const bool broken = strcmp(row->label, "failed") == 0;
+  put_wrapped(walk, row->label, broken ? VIEW_STYLE_WARNING : VIEW_STYLE_LABEL, LIMIT_COLUMNS,
+              VIEW_STYLE_PLAIN, row->text);
+}
+
+static void put_row(struct walk *walk, const struct sc_row *row)
+{
+  struct view_box at;
+  switch (row->kind) {
+  case SC_ROW_TITLE:
+    put_title(walk, row->text);
+    break;
+  case SC_ROW_VALUE:
+    put_value(walk, row);
+    break;
+  case SC_ROW_LIMIT:
+    put_limit(walk, row);
+    break;
+  case SC_ROW_NOTICE:
+    put_wrapped(walk, "*", VIEW_STYLE_WARNING, 3, VIEW_STYLE_PLAIN, row->text);
+    break;
+  case SC_ROW_ABSENT:
+    put_wrapped(walk, "", VIEW_STYLE_PLAIN, 1, VIEW_STYLE_QUIET, row->text);
+    break;
+  case SC_ROW_LINE: /* of a table that was made for this width */
+    if (next_line(walk, &at))
+      view_put_cut(walk->grid, at.x, at.y, at.width, VIEW_STYLE_PLAIN, row->text);
+    break;
+  case SC_ROW_TABLE:
+    put_table(walk, row);
+    break;
+  default:
+    put_wrapped(walk, "", VIEW_STYLE_PLAIN, 1, VIEW_STYLE_PLAIN, row->text);
   }
-  if (line->why != NULL) {
-    snprintf(text, sizeof text, "not measured: %s", line->why);
-    view_put_cut(grid, at.x + 1, at.y, at.width - 2, VIEW_STYLE_QUIET, text);
-    return;
-  }
-  const int labels = label_columns(at.width);
-  struct sc_value value = sc_field_value(line->field, line->of);
-  sc_format_value(&value, text, sizeof text);
-  view_put_cut(grid, at.x + 1, at.y, labels - 2, VIEW_STYLE_LABEL, line->field->label);
-  view_put_cut(grid, at.x + labels, at.y, at.width - labels - 1, VIEW_STYLE_PLAIN, text);
+}
+
+static void put_all(struct walk *walk, const struct sc_rows *rows)
+{
+  walk->lines = 0;
+  for (int leading = 1; leading >= 0; leading--)
+    for (size_t i = 0; i < rows->count; i++)
+      if (rows->at[i].leads == (leading == 1))
+        put_row(walk, &rows->at[i]);
+}
+
+/* ---- the page */
+
+static struct view_page open_page(struct view_grid *grid, struct view_box box, bool both)
+{
+  static const char title[] = "Measured over all that was read. Up and Down scroll, any other key "
+                              "goes back.";
+  static const char beside[] = "Measured over all that was read: here, in the other capture, and "
+                               "the difference. Up and Down scroll.";
+  return view_page_open(grid, box, both ? beside : title, both ? BOTH_COLUMNS : PAGE_COLUMNS);
+}
+
+static enum sc_error make_rows(const struct walk *walk, struct sc_rows *rows)
+{
+  struct sc_report_settings settings = {.width =
+                                            (unsigned)(view_page_place(walk->page, 0).width - 1)};
+  return sc_rows_make(walk->result, walk->other, &settings, rows);
 }
 
 void view_values(struct view_grid *grid, struct view_box box, const struct view_state *state,
                  const struct view_model *model)
 {
-  static const char title[] = "Measured over all that was read. Up and Down scroll, any other key "
-                              "goes back.";
-  static const char both[] = "Measured over all that was read: here, in the other capture, and the "
-                             "difference. Up and Down scroll.";
   const struct sc_result *other = model->against != NULL ? model->against->result : NULL;
-  struct view_page page = view_page_open(grid, box, other != NULL ? both : title,
-                                         other != NULL ? BOTH_COLUMNS : PAGE_COLUMNS);
-  if (model->result == NULL) {
+  const struct view_page page = open_page(grid, box, other != NULL);
+  struct walk walk = {.page = &page, .ascii = grid->ascii, .result = model->result, .other = other};
+  struct sc_rows rows;
+  if (model->result == NULL || page.size == 0) {
     view_put_cut(grid, box.x, box.y + 1, box.width, VIEW_STYLE_PLAIN, "Nothing is measured yet.");
     return;
   }
-  if (page.size == 0)
+  if (make_rows(&walk, &rows) != SC_OK) {
+    view_put_cut(grid, box.x, box.y + 1, box.width, VIEW_STYLE_WARNING, "Not enough memory.");
     return;
-  struct line lines[LINES_MAX];
-  struct sc_brief brief;
-  sc_brief_make(model->result, NULL, &brief);
-  size_t count = gather_brief(&brief, view_page_place(&page, 0).width, grid->ascii, lines);
-  count = gather(model->result, other, lines, count);
-  const size_t first = view_page_first(&page, state, count);
-  for (size_t i = first; i < count && i - first < page.size; i++)
-    draw_line(grid, view_page_place(&page, i - first), &lines[i]);
+  }
+  put_all(&walk, &rows);
+  walk.grid = grid;
+  walk.first = view_page_first(&page, state, walk.lines);
+  put_all(&walk, &rows);
+  sc_rows_free(&rows);
+}
+
+int view_values_last(struct view_box box, const struct view_state *state,
+                     const struct view_model *model)
+{
+  const struct sc_result *other = model->against != NULL ? model->against->result : NULL;
+  const struct view_page page = view_page_in(box, other != NULL ? BOTH_COLUMNS : PAGE_COLUMNS);
+  struct walk walk = {
+      .page = &page, .ascii = state->ascii, .result = model->result, .other = other};
+  struct sc_rows rows;
+  if (model->result == NULL || page.size == 0 || make_rows(&walk, &rows) != SC_OK)
+    return 0;
+  put_all(&walk, &rows);
+  sc_rows_free(&rows);
+  return view_page_last(&page, walk.lines);
 }

@@ -10,5 +10,8 @@
 /* Fills the box with the values, from line state->page_first on. */
 void view_values(struct view_grid *grid, struct view_box box, const struct view_state *state,
                  const struct view_model *model);
+/* The last line that it begins with. */
+int view_values_last(struct view_box box, const struct view_state *state,
+                     const struct view_model *model);
 
 #endif

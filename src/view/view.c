@@ -178,6 +178,7 @@ static void draw(struct viewer *viewer)
   if (width != viewer->grid.width || height != viewer->grid.height)
     view_grid_resize(&viewer->grid, width, height);
   viewer->state.screen_columns = width;
+  viewer->state.screen_rows = height;
   place(viewer, width, height);
   view_terminal_mouse(viewer->terminal, viewer->state.mouse);
   if (view_halves_shown(&viewer->state, width))

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <sidecomb/rows.h>
+
 #include "view/action.h"
 #include "view/fixture.h"
 #include "view/suites.h"
@@ -332,7 +334,68 @@ START_TEST(help_scrolls_to_its_end)
   for (int i = 0; i < 100; i++)
     view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(80, 24, "leave");
+  EXPECT(40, 12, "Keys that work here");
+  for (int i = 0; i < 100; i++)
+    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(40, 12, "leave");
+}
+END_TEST
+
+static void strip(char *text)
+{
+  char *to = text;
+  for (; *text != 0; text++)
+    if (*text != ' ' && *text != '\n')
+      *to++ = *text;
+  *to = 0;
+}
+
+/* Whatever stands in the text of the report but the lines, which are rows of their views. */
+START_TEST(values_have_every_row_of_the_report)
+{
+  static const int widths[] = {40, 80, 110};
+  static const char reason[] = "a test says so, in more words than any row of the screen has room "
+                               "for, as reasons do that are to be of use";
+  fixture_air(&f);
+  f.result.pilot.frequency_hz = sc_not_measured(reason);
+  f.result.rds_groups.why = reason;
+  f.result.injections.count = 1;
+  f.result.mask_count = 1;
+  strcpy(f.result.masks[0].name, "a mask");
+  f.result.warnings.count = f.result.capture.notices.count = 1;
+  strcpy(f.result.warnings.text[0], "a test warns of it");
+  strcpy(f.result.capture.notices.text[0], reason);
+  fixture_type(&f, "e");
+  for (size_t i = 0; i < sizeof widths / sizeof *widths; i++) {
+    const struct sc_report_settings settings = {.width = (unsigned)widths[i] - 1};
+    struct sc_rows rows;
+    ck_assert_int_eq(sc_rows_make(&f.result, NULL, &settings, &rows), SC_OK);
+    char *screen = fixture_draw(&f, widths[i], 900, false);
+    strip(screen);
+    for (size_t k = 0; k < rows.count; k++) {
+      char row[4096];
+      snprintf(row, sizeof row, "%s%s", rows.at[k].label, rows.at[k].text);
+      strip(row);
+      ck_assert_msg(strstr(screen, row) != NULL, "%d columns: no '%s'", widths[i], row);
+    }
+    free(screen);
+    sc_rows_free(&rows);
+  }
+}
+END_TEST
+
+START_TEST(values_begin_with_answers_and_notices)
+{
+  fixture_air(&f);
+  f.result.warnings.count = 1;
+  strcpy(f.result.warnings.text[0], "a test warns of it");
+  fixture_type(&f, "e");
+  char *screen = fixture_draw(&f, 80, 400, false);
+  const char *brief = strstr(screen, "In short"), *notice = strstr(screen, "* a test warns of it");
+  ck_assert_ptr_nonnull(brief);
+  ck_assert_ptr_nonnull(notice);
+  ck_assert(brief < notice && notice < strstr(screen, "\nCarrier"));
+  free(screen);
 }
 END_TEST
 
@@ -345,7 +408,7 @@ START_TEST(values_are_those_of_the_report)
   f.result.injections.at[0].offset_hz = sc_measured(67650, 20);
   fixture_type(&f, "e");
   EXPECT(80, 400, "Measured over all that was read", "Pilot", "deviation", "6.7500 ± 0.0020 kHz",
-         "not measured: a test says so", "67650 ± 20 Hz");
+         "because a test says so", "67650 ± 20 Hz");
   EXPECT(120, 40, "In short", "above 53 kHz", "67.7 kHz");
   EXPECT(40, 40, "In short", "67.7 kHz");
   for (int i = 0; i < 100; i++)
@@ -497,6 +560,8 @@ Suite *draw_suite(void)
   tcase_add_test(screens, help_lists_what_works_here);
   tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, values_are_those_of_the_report);
+  tcase_add_test(screens, values_have_every_row_of_the_report);
+  tcase_add_test(screens, values_begin_with_answers_and_notices);
   tcase_add_test(screens, a_question_lies_over_the_last_row);
   tcase_add_test(screens, what_is_said_beside_a_question_is_said_whole);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);

@@ -154,10 +154,13 @@ void fixture_composite(struct fixture *f)
   view_state_follow(&f->state, &f->model);
 }
 
-char *fixture_draw(const struct fixture *f, int width, int height, bool ascii)
+char *fixture_draw(struct fixture *f, int width, int height, bool ascii)
 {
   struct view_grid grid = {.ascii = ascii};
   view_grid_resize(&grid, width, height);
+  f->state.screen_columns = width;
+  f->state.screen_rows = height;
+  f->state.ascii = ascii;
   view_draw(&grid, &f->state, &f->model);
   char *text = view_grid_text(&grid);
   if (text == NULL)

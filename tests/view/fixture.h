@@ -24,8 +24,9 @@ struct fixture {
 void fixture_air(struct fixture *f);
 /* The composite, with the pilot, its residual at 38 kHz and a whistle. */
 void fixture_composite(struct fixture *f);
-/* Draws into a grid of that size and returns its text; free() it. */
-char *fixture_draw(const struct fixture *f, int width, int height, bool ascii);
+/* Draws into a grid of that size, which the state then knows as its screen, and returns its text;
+ * free() it. */
+char *fixture_draw(struct fixture *f, int width, int height, bool ascii);
 /* Keys of a string, one after another. */
 void fixture_type(struct fixture *f, const char *keys);
 

@@ -137,6 +137,72 @@ START_TEST(deviation_stands_beside_75_khz)
 }
 END_TEST
 
+/* Past the end there is nothing to scroll back over. */
+START_TEST(the_first_key_back_is_seen)
+{
+  static const char *const keys[] = {"4", "5", "7", "e", "?"};
+  static const int sizes[][2] = {{40, 12}, {80, 24}};
+  for (size_t i = 0; i < 2 * sizeof keys / sizeof *keys; i++) {
+    const int *size = sizes[i % 2];
+    start();
+    f.result.rds.present = SC_YES;
+    strcpy(f.result.rds.evidence, "a test says so, and goes on to say it for more than one line");
+    for (unsigned k = 0; k < SC_RDS_GROUP_TYPES; k++)
+      f.result.rds.data.group_counts[k] = 1000000 + k;
+    fixture_type(&f, keys[i / 2]);
+    char *top = fixture_draw(&f, size[0], size[1], false);
+    for (int n = 0; n < 300; n++)
+      view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
+    char *end = fixture_draw(&f, size[0], size[1], false);
+    view_key(&f.state, &f.model, VIEW_KEY_UP);
+    char *back = fixture_draw(&f, size[0], size[1], false);
+    if (strcmp(top, end) != 0 && strcmp(end, back) == 0) {
+      puts(end);
+      ck_abort_msg("'%s' at %d columns stays after Up", keys[i / 2], size[0]);
+    }
+    free(top);
+    free(end);
+    free(back);
+  }
+}
+END_TEST
+
+START_TEST(a_larger_screen_leaves_less_to_scroll)
+{
+  start();
+  fixture_type(&f, "?");
+  free(fixture_draw(&f, 80, 12, false));
+  for (int n = 0; n < 300; n++)
+    view_key(&f.state, &f.model, VIEW_KEY_DOWN);
+  char *large = fixture_draw(&f, 80, 40, false);
+  view_key(&f.state, &f.model, VIEW_KEY_UP);
+  char *back = fixture_draw(&f, 80, 40, false);
+  ck_assert_str_ne(large, back);
+  free(large);
+  free(back);
+}
+END_TEST
+
+/* Three lines of 57 columns. */
+START_TEST(a_long_reason_is_read_in_whole)
+{
+  static const char reason[] =
+      "a test says so with a first, a second, a third, a fourth, a fifth, a sixth, a seventh, an "
+      "eighth, a ninth and a tenth reason";
+  start();
+  f.result.stereo.left_rms_khz = sc_not_measured(reason);
+  f.result.deviation.intervals_hundredth_khz = sc_not_measured(reason);
+  for (const char *key = "45"; *key != 0; key++) {
+    fixture_type(&f, (const char[]){*key, 0});
+    expect(80, 24, "and a tenth reason", true);
+    expect(40, 60, "a tenth", true);
+  }
+  fixture_type(&f, "4");
+  expect(40, 60, "L/R", true);
+  expect(40, 60, "separation,", true); /* the label too */
+}
+END_TEST
+
 /* 70 kHz of 80 at the top, so the peak's moment (the 31st of 40) fills a column of its own. */
 START_TEST(the_peak_stands_where_it_came)
 {
@@ -228,6 +294,9 @@ Suite *sheets_suite(void)
   TCase *screens = tcase_create("sheets");
   tcase_add_test(screens, rows_say_what_is_expected_and_left);
   tcase_add_test(screens, rows_that_do_not_fit_scroll);
+  tcase_add_test(screens, the_first_key_back_is_seen);
+  tcase_add_test(screens, a_larger_screen_leaves_less_to_scroll);
+  tcase_add_test(screens, a_long_reason_is_read_in_whole);
   tcase_add_test(screens, deviation_stands_beside_75_khz);
   tcase_add_test(screens, the_peak_stands_where_it_came);
   tcase_add_test(screens, low_screens_show_the_distribution_after_the_rows);
