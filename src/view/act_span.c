@@ -52,11 +52,6 @@ static struct view_other companion(const struct view_state *state, const struct 
 VIEW_ACT(view_act_two)
 {
   (void)number;
-  if (!state->two && state->screen_columns < VIEW_TWO_COLUMNS) {
-    view_state_say(state, "Two views need %d columns, and here are %d.", VIEW_TWO_COLUMNS,
-                   state->screen_columns);
-    return;
-  }
   state->two = !state->two;
   state->side = 0;
   if (state->two)

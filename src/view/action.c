@@ -5,6 +5,7 @@
 
 #include <sidecomb/subcarriers.h>
 
+#include "view/act.h"
 #include "view/action.h"
 #include "view/bounds.h"
 #include "view/errand.h"
@@ -50,6 +51,42 @@ static const struct view_action *find(int key)
       return &actions[i];
   }
   return NULL;
+}
+
+void view_action_refuse(const struct view_action *action, struct view_state *state,
+                        const char *what)
+{
+  if (action->run == view_act_two)
+    view_state_say(state, "Two views need %d columns, and here are %d.", VIEW_TWO_COLUMNS,
+                   state->screen_columns);
+  else
+    view_state_say(state, "Not here: '%s' does not apply to this capture or view.", what);
+}
+
+static bool shows_view(const struct view_action *action)
+{
+  return action != NULL && (action->run == view_act_view || action->run == view_act_sheet);
+}
+
+struct view_number view_action_views(const struct view_state *state, const struct view_model *model)
+{
+  struct view_number out = {""};
+  int first = 0; /* of the row of keys that is under way */
+  for (int key = '1'; key <= '9' + 1; key++) {
+    const struct view_action *action = find(key);
+    const bool is = shows_view(action) && view_action_applies(action, state, model);
+    if (is && first == 0)
+      first = key;
+    if (is || first == 0)
+      continue;
+    const char *blank = out.text[0] != 0 ? " " : "";
+    if (key - first > 2)
+      view_append(out.text, sizeof out.text, "%s%c-%c", blank, first, key - 1);
+    for (int k = first; k < key && key - first <= 2; k++)
+      view_append(out.text, sizeof out.text, "%s%c", k > first ? " " : blank, k);
+    first = 0;
+  }
+  return out;
 }
 
 void view_action_run(const struct view_action *action, struct view_state *state,
@@ -174,5 +211,5 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
   if (view_action_applies(action, state, model))
     view_action_run(action, state, model, key - action->keys[0]);
   else
-    view_state_say(state, "Not here: '%s' does not apply to this capture or view.", action->help);
+    view_action_refuse(action, state, action->help);
 }

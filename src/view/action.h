@@ -51,8 +51,15 @@ size_t view_actions(const struct view_action **actions);
 const char *view_group_name(enum view_group group);
 /* Keys of an action as the help shows them: "A to J", "n", "+ or =". */
 struct view_number view_action_keys(const struct view_action *action);
+/* Keys of the views that this capture has: "1 2 4-7". */
+struct view_number view_action_views(const struct view_state *state,
+                                     const struct view_model *model);
 bool view_action_applies(const struct view_action *action, const struct view_state *state,
                          const struct view_model *model);
+
+/* Says why an action that does not apply was not run; `what`: how the user calls it. */
+void view_action_refuse(const struct view_action *action, struct view_state *state,
+                        const char *what);
 
 /* Runs an action that asks, with what was typed for it. False: the text does not suit, and
  * the state says so. */

@@ -29,6 +29,12 @@ static bool is_receiver(const struct view_state *state, const struct view_model 
   return state->tunable;
 }
 
+static bool has_room(const struct view_state *state, const struct view_model *model)
+{
+  (void)model;
+  return state->two || state->screen_columns >= VIEW_TWO_COLUMNS;
+}
+
 static bool has_two(const struct view_state *state, const struct view_model *model)
 {
   (void)model;
@@ -96,7 +102,7 @@ static bool has_rows(const struct view_state *state, const struct view_model *mo
 /* clang-format off */
 /* name, group, keys, range, help, ask, question, applies, run, argument, run_text */
 static const struct view_action actions[] = {
-  {"view", VIEWS, {'1'}, VIEW_COUNT, "show on air, composite, audio",
+  {"view", VIEWS, {'1'}, VIEW_AUDIO, "show on air, composite",
    NO_QUESTION, has_views, view_act_view, 0, NULL},
   {"next-view", VIEWS, {'v'}, 1, "show the next view",
    NO_QUESTION, has_views, view_act_next_view, 0, NULL},
@@ -109,7 +115,7 @@ static const struct view_action actions[] = {
   {"data", VIEWS, {'7', 'R'}, 1, "show what RDS says, or the spectrum again",
    NO_QUESTION, has_data, view_act_sheet, VIEW_SHEET_DATA, NULL},
   {"two", VIEWS, {'V'}, 1, "show a second view beside, or one again",
-   NO_QUESTION, NULL, view_act_two, 0, NULL},
+   NO_QUESTION, has_room, view_act_two, 0, NULL},
   {"other-side", VIEWS, {'U'}, 1, "let the keys act on the other of two views",
    NO_QUESTION, has_two, view_act_other_side, 0, NULL},
   {"expected", VIEWS, {'8'}, 1, "beside the trace what the composite makes, and the difference",

@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <sidecomb/rows.h>
+
 #include "view/beside.h"
 #include "view/caption.h"
 #include "view/format.h"
@@ -209,6 +211,21 @@ void view_caption_live(const struct view_model *model, char *out, size_t size)
   }
   if (model->keeping)
     view_append(out, size, "Recording: %.0f s. ", model->kept_s);
+}
+
+bool view_caption_cautions(const struct view_model *model, char *out, size_t size)
+{
+  struct sc_cautions cautions = {0};
+  out[0] = 0;
+  if (model->result != NULL)
+    cautions = sc_cautions_count(model->result, NULL);
+  if (cautions.broken > 0)
+    view_append(out, size, "e %zu limit%s not kept", cautions.broken,
+                cautions.broken == 1 ? "" : "s");
+  if (cautions.notices > 0)
+    view_append(out, size, "%s%zu notice%s", cautions.broken > 0 ? ", " : "e ", cautions.notices,
+                cautions.notices == 1 ? "" : "s");
+  return cautions.broken > 0;
 }
 
 /* ---- before there is a picture */

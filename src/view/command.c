@@ -5,6 +5,7 @@
 
 #include <sidecomb/subcarriers.h>
 
+#include "view/act.h"
 #include "view/action.h"
 #include "view/command.h"
 
@@ -21,8 +22,8 @@ static const char *argument_word(const struct view_action *action, size_t n)
     return n < count ? table[n].key : NULL;
   if (action->range == VIEW_MARKERS)
     return n < VIEW_MARKERS ? letters[n] : NULL;
-  if (action->range == VIEW_COUNT)
-    return n < VIEW_COUNT ? view_id_word((enum view_id)n) : NULL;
+  if (action->run == view_act_view)
+    return n < (size_t)action->range ? view_id_word((enum view_id)n) : NULL;
   return NULL;
 }
 
@@ -159,7 +160,7 @@ static void run_named(struct view_state *state, const struct view_model *model,
                       const struct view_action *action, const char *argument)
 {
   if (!view_action_applies(action, state, model))
-    view_state_say(state, "Not here: '%s' does not apply to this capture or view.", action->name);
+    view_action_refuse(action, state, action->name);
   else if (action->range > 1)
     run_ranged(state, model, action, argument);
   else if (action->ask == VIEW_ASK_NOTHING && argument[0] != 0)

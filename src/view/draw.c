@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "view/account.h"
+#include "view/action.h"
 #include "view/caption.h"
 #include "view/command.h"
 #include "view/draw.h"
@@ -46,24 +47,52 @@ static void draw_marker_text(struct view_grid *grid, struct view_box *box,
   box->height -= used;
 }
 
+/* Takes what was put off the box. */
+static void move_to(struct view_box *box, int x)
+{
+  box->width -= x - box->x;
+  box->x = x;
+}
+
+/* That there are limits and notices to be read, and where; what has no room here is counted there.
+ */
+static void put_cautions(struct view_grid *grid, struct view_box *box,
+                         const struct view_model *model)
+{
+  char text[TEXT_LENGTH];
+  const bool broken = view_caption_cautions(model, text, sizeof text);
+  if (text[0] == 0 || box->width <= 0)
+    return;
+  move_to(box, view_put_cut(grid, box->x, box->y, box->width,
+                            broken ? VIEW_STYLE_WARNING : VIEW_STYLE_LABEL, text) +
+                   2);
+}
+
+static void put_urgent(struct view_grid *grid, struct view_box *box, const struct view_model *model)
+{
+  char urgent[TEXT_LENGTH];
+  view_caption_live(model, urgent, sizeof urgent);
+  move_to(box, view_put_cut(grid, box->x, box->y, box->width, VIEW_STYLE_WARNING, urgent));
+}
+
 static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
                        const struct view_model *model)
 {
-  char text[128] = "";
-  if (state->sheet != VIEW_SHEET_NONE) {
-    char urgent[TEXT_LENGTH];
-    view_caption_live(model, urgent, sizeof urgent);
-    int x = view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_WARNING, urgent);
-    box.width -= x - box.x;
-    box.x = x;
-    snprintf(text, sizeof text, "Esc spectrum again  %s  1 to 7 views  ? keys  q leaves",
-             state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows");
-    view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
-    return;
-  }
   const char *play = model->ended ? "" : state->playing ? "Space pauses" : "Space plays";
-  snprintf(text, sizeof text,
-           "1 to 7 views  ? keys  q leaves  Up Down rows  e values  + - zoom  %s", play);
+  const char *move = state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows";
+  const struct view_number views = view_action_views(state, model);
+  char text[160];
+  if (state->sheet != VIEW_SHEET_NONE) {
+    put_urgent(grid, &box, model);
+    put_cautions(grid, &box, model);
+    snprintf(text, sizeof text, "Esc spectrum again  %s  %s views  ? keys  q leaves", move,
+             views.text);
+  } else {
+    const int before = box.x;
+    put_cautions(grid, &box, model);
+    snprintf(text, sizeof text, "%s views  ? keys  q leaves  Up Down rows  %s+ - zoom  %s",
+             views.text, box.x > before ? "" : "e values  ", play);
+  }
   view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
 }
 
@@ -161,10 +190,13 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
     draw_matches(grid, x, box.y, state, model);
 }
 
-static void draw_settings(struct view_grid *grid, struct view_box box,
+/* On a low screen, which has no row for hints, the cautions stand here. */
+static void draw_settings(struct view_grid *grid, struct view_box box, bool hinted,
                           const struct view_state *state, const struct view_model *model)
 {
   char text[TEXT_LENGTH];
+  if (!hinted && box.height > 0)
+    put_cautions(grid, &box, model);
   view_caption_settings(state, model, false, text, sizeof text);
   if (view_text_width(text, grid->ascii) > box.width * box.height)
     view_caption_settings(state, model, true, text, sizeof text);
@@ -193,7 +225,7 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   view_account_rows(grid, layout.account, state, model);
   view_plot(grid, layout.plot, state, model);
   view_time_bar(grid, layout.time, state, model);
-  draw_settings(grid, layout.settings, state, model);
+  draw_settings(grid, layout.settings, layout.hints, state, model);
   draw_readout(grid, &layout, state, model);
   draw_bottom(grid, &layout, state, model);
 }

@@ -399,6 +399,47 @@ START_TEST(values_begin_with_answers_and_notices)
 }
 END_TEST
 
+/* 12 kHz of pilot are more than the 7.5 kHz of ITU-R BS.450-3 and 47 CFR 73.322(a)(2). */
+START_TEST(notices_and_limits_are_announced_with_their_key)
+{
+  fixture_air(&f);
+  f.result.pilot.deviation_khz = sc_measured(6.75, 0.003);
+  f.result.pilot.frequency_error_hz = sc_not_measured("a test says so");
+  EXPECT(80, 24, "e values");
+  f.result.warnings.count = 1;
+  EXPECT(80, 24, "\ne 1 notice ");
+  f.result.capture.notices.count = 1;
+  EXPECT(80, 24, "\ne 2 notices ");
+  EXPECT(40, 12, "e 2 notices ");
+  f.result.pilot.deviation_khz = sc_measured(12, 0.003);
+  EXPECT(80, 24, "\ne 1 limit not kept, 2 notices ");
+  EXPECT(40, 12, "e 1 limit not kept, 2 notices ");
+  fixture_type(&f, "h");
+  EXPECT(40, 12, "e 1 limit not kept, 2 notices ");
+  fixture_type(&f, "4");
+  EXPECT(80, 24, "\ne 1 limit not kept, 2 notices ");
+  fixture_type(&f, "e");
+  EXPECT(80, 24, "limits of standards", "12.0000 ± 0.0030 kHz");
+}
+END_TEST
+
+/* IQ has no audio of its own, a composite no spectrum on air, a recording neither data nor
+ * deviation. */
+START_TEST(hints_name_the_views_that_there_are)
+{
+  fixture_air(&f);
+  EXPECT(80, 24, "1 2 4-7 views");
+  fixture_type(&f, "3");
+  ck_assert_int_eq(f.state.view, VIEW_AIR);
+  ck_assert_str_ne(f.state.message, "");
+  fixture_composite(&f);
+  f.info.kind = SC_KIND_COMPOSITE;
+  EXPECT(80, 24, "\n4-7 views");
+  f.info.kind = SC_KIND_AUDIO;
+  EXPECT(80, 24, "\n4 6 views");
+}
+END_TEST
+
 START_TEST(values_are_those_of_the_report)
 {
   fixture_air(&f);
@@ -560,6 +601,8 @@ Suite *draw_suite(void)
   tcase_add_test(screens, help_lists_what_works_here);
   tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, values_are_those_of_the_report);
+  tcase_add_test(screens, notices_and_limits_are_announced_with_their_key);
+  tcase_add_test(screens, hints_name_the_views_that_there_are);
   tcase_add_test(screens, values_have_every_row_of_the_report);
   tcase_add_test(screens, values_begin_with_answers_and_notices);
   tcase_add_test(screens, a_question_lies_over_the_last_row);

@@ -117,6 +117,7 @@ static void fill_common(struct fixture *f)
   f->result.carrier.present = SC_YES;
   f->result.carrier.offset_hz = sc_measured(carrier_hz, 0.1);
   f->result.carrier.level_dbfs = sc_measured(-3, 0.01);
+  f->result.pilot.deviation_khz = sc_measured(6.75, 0.003); /* within its limits */
   snprintf(f->result.account, sizeof f->result.account,
            "Stereo at rest: carrier and pilot, 9 lines, 6 of them made by the composite, one a "
            "residual at 38 kHz.");

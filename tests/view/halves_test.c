@@ -120,6 +120,18 @@ START_TEST(live_input_gives_one_spectrum)
 }
 END_TEST
 
+START_TEST(the_help_lists_it_where_it_works)
+{
+  start(160);
+  fixture_type(&f, "?");
+  char *wide = fixture_draw(&f, 160, 60, false), *narrow = fixture_draw(&f, 159, 60, false);
+  ck_assert_ptr_nonnull(strstr(wide, "show a second view beside"));
+  ck_assert_ptr_null(strstr(narrow, "show a second view beside"));
+  free(wide);
+  free(narrow);
+}
+END_TEST
+
 START_TEST(every_size_is_drawn)
 {
   start(500);
@@ -139,6 +151,7 @@ Suite *halves_suite(void)
   tcase_add_test(halves, keys_act_on_one_side);
   tcase_add_test(halves, a_narrow_screen_says_what_it_takes);
   tcase_add_test(halves, live_input_gives_one_spectrum);
+  tcase_add_test(halves, the_help_lists_it_where_it_works);
   tcase_add_test(halves, every_size_is_drawn);
   suite_add_tcase(suite, halves);
   return suite;
