@@ -11,7 +11,7 @@
 #include "view/format.h"
 #include "view/verdict.h"
 
-enum { HEADER_FROM_ROWS = 5, TEXT_LENGTH = 768 };
+enum { HEADER_FROM_ROWS = 5, WRAPPED_FROM_ROWS = 12, LINES_MOST = 3, TEXT_LENGTH = 768 };
 
 /* ---- order */
 
@@ -106,9 +106,10 @@ ptrdiff_t view_account_open(const struct view_state *state, const struct view_mo
 
 /* ---- sentence */
 
-/* What is measured in part says so first: the end of a long account may be cut. */
-static void say_account(const struct view_state *state, const struct view_model *model, char *out,
-                        size_t size)
+/* What is measured in part says so first: the end of a long account may be cut. `whole`: what is
+ * measured in whole says so at its end. */
+static void say_account(const struct view_state *state, const struct view_model *model,
+                        bool whole_said, char *out, size_t size)
 {
   double start = model->start_s, end = start + model->survey_s;
   struct view_number from = view_time(start, 0.01), to = view_time(end, 0.01);
@@ -116,7 +117,9 @@ static void say_account(const struct view_state *state, const struct view_model 
   char whole[VIEW_NUMBER_LENGTH + 8] = "";
   if (model->info->frames > 0)
     snprintf(whole, sizeof whole, " of %s", view_time(view_model_duration(model), 0.01).text);
-  if (model->survey_done)
+  if (model->survey_done && !whole_said)
+    snprintf(out, size, "%s: %s", head, account);
+  else if (model->survey_done)
     snprintf(out, size, "%s: %s Measured over all of it, %s to %s.", head, account, from.text,
              to.text);
   else
@@ -124,8 +127,8 @@ static void say_account(const struct view_state *state, const struct view_model 
              state->held ? ", stopped" : "", account);
 }
 
-static void sentence_text(const struct view_state *state, const struct view_model *model, char *out,
-                          size_t size)
+static void sentence_text(const struct view_state *state, const struct view_model *model,
+                          bool whole_said, char *out, size_t size)
 {
   const char *head = view_id_name(state->view);
   const struct view_spectrum *spectrum = &model->spectrum;
@@ -138,14 +141,16 @@ static void sentence_text(const struct view_state *state, const struct view_mode
   else if (model->result == NULL)
     snprintf(out, size, "%s: %s, %s. Measuring.", head, model->info->name, model->info->format);
   else
-    say_account(state, model, out, size);
+    say_account(state, model, whole_said, out, size);
 }
 
 void view_account_sentence(struct view_grid *grid, struct view_box box,
                            const struct view_state *state, const struct view_model *model)
 {
   char text[TEXT_LENGTH];
-  sentence_text(state, model, text, sizeof text);
+  sentence_text(state, model, true, text, sizeof text);
+  if (view_text_lines(text, box.width, grid->ascii) > box.height)
+    sentence_text(state, model, false, text, sizeof text);
   view_put_paragraph(grid, box, VIEW_STYLE_PLAIN, text);
   int head = view_text_width(view_id_name(state->view), grid->ascii);
   if (box.height > 0)
@@ -240,7 +245,7 @@ static void put_right(struct view_grid *grid, int x, int y, int columns, enum vi
 }
 
 static void draw_header(struct view_grid *grid, struct view_box box, const struct view_state *state,
-                        const struct view_model *model)
+                        const struct view_model *model, bool shortened)
 {
   struct columns c = divide(box.width, is_tuned(state));
   const struct sc_line_list *list = view_model_lines(model, state->view);
@@ -250,7 +255,7 @@ static void draw_header(struct view_grid *grid, struct view_box box, const struc
   int x = box.x + 2;
   put_right(grid, x, box.y, c.line - 1, VIEW_STYLE_QUIET, is_tuned(state) ? "MHz" : "kHz");
   x += c.line;
-  view_put_cut(grid, x, box.y, c.cause, VIEW_STYLE_QUIET, "cause");
+  view_put_cut(grid, x, box.y, c.cause, VIEW_STYLE_QUIET, shortened ? "cause, in short" : "cause");
   x += c.cause;
   put_right(grid, x, box.y, c.measured - 1, VIEW_STYLE_QUIET, unit);
   x += c.measured;
@@ -258,8 +263,9 @@ static void draw_header(struct view_grid *grid, struct view_box box, const struc
     put_right(grid, x, box.y, c.rest - 1, VIEW_STYLE_QUIET, rests[state->view]);
 }
 
-/* Name and cause where both fit, else the name, which says more in less room. */
-static void cause_text(const struct sc_line *line, int columns, bool ascii, char *out, size_t size)
+/* Name and cause where both fit, else the name, which says more in less room: that is the label,
+ * or what stands before the colon. Returns whether something was left out. */
+static bool cause_text(const struct sc_line *line, int columns, bool ascii, char *out, size_t size)
 {
   const bool said = strstr(line->cause, line->label) != NULL; /* also when there is no label */
   out[0] = 0;
@@ -267,8 +273,39 @@ static void cause_text(const struct sc_line *line, int columns, bool ascii, char
     view_append(out, size, "%s", line->cause[0] != 0 ? line->cause : "not identified");
   else
     view_append(out, size, "%s%s%s", line->label, line->cause[0] != 0 ? ": " : "", line->cause);
-  if (line->label[0] != 0 && view_text_width(out, ascii) > columns)
+  if (view_text_width(out, ascii) <= columns || strcmp(out, line->label) == 0)
+    return false;
+  char *colon = strstr(out, ": ");
+  if (line->label[0] != 0)
     snprintf(out, size, "%s", line->label);
+  else if (colon != NULL)
+    *colon = 0;
+  else
+    return false;
+  return true;
+}
+
+/* How the rows share the box: one line each, or more where there is room for that. */
+struct listing {
+  const struct view_state *state;
+  const struct view_model *model;
+  const size_t *order;
+  size_t count;
+  struct columns columns;
+  int lines_most;
+  bool ascii;
+};
+
+static int row_lines(const struct listing *list, size_t row)
+{
+  const struct sc_line *line =
+      &view_model_lines(list->model, list->state->view)->lines[list->order[row]];
+  char text[TEXT_LENGTH];
+  if (list->lines_most < 2)
+    return 1;
+  (void)cause_text(line, list->columns.cause - 1, list->ascii, text, sizeof text);
+  const int lines = view_text_lines(text, list->columns.cause - 1, list->ascii);
+  return lines < 1 ? 1 : lines < list->lines_most ? lines : list->lines_most;
 }
 
 /* Letters of the markers on a line, the active one last to be seen. */
@@ -285,11 +322,13 @@ static void put_letters(struct view_grid *grid, int x, int y, const struct view_
     view_put_character(grid, x, y, VIEW_STYLE_ACTIVE, (uint32_t)('A' + pane->active));
 }
 
-static void draw_row(struct view_grid *grid, struct view_box box, const struct view_state *state,
+/* Returns whether the cause is shown in short. */
+static bool draw_row(struct view_grid *grid, struct view_box box, const struct view_state *state,
                      const struct view_model *model, size_t index)
 {
   const struct sc_line *line = &view_model_lines(model, state->view)->lines[index];
   struct columns c = divide(box.width, is_tuned(state));
+  struct view_box words = box;
   char cause[TEXT_LENGTH];
   bool chosen = view_state_line(state, model, view_state_shown(state)->active) == (ptrdiff_t)index;
   enum view_style style = chosen ? VIEW_STYLE_HEAD : VIEW_STYLE_PLAIN;
@@ -299,8 +338,10 @@ static void draw_row(struct view_grid *grid, struct view_box box, const struct v
   x += 2;
   put_right(grid, x, box.y, c.line - 1, style, line_text(state, model, line).text);
   x += c.line;
-  cause_text(line, c.cause - 1, grid->ascii, cause, sizeof cause);
-  view_put_cut(grid, x, box.y, c.cause - 1, style, cause);
+  const bool shortened = cause_text(line, c.cause - 1, grid->ascii, cause, sizeof cause);
+  words.x = x;
+  words.width = c.cause - 1;
+  (void)view_put_paragraph(grid, words, style, cause);
   x += c.cause;
   put_right(grid, x, box.y, c.measured - 1, style, measured_text(state, model, line).text);
   x += c.measured;
@@ -312,15 +353,21 @@ static void draw_row(struct view_grid *grid, struct view_box box, const struct v
     x = view_put(grid, x, box.y, verdict, mark) + 1;
   if (c.verdict > 2)
     view_put_cut(grid, x, box.y, c.verdict - 2, verdict, sc_verdict_name(line->verdict));
+  return shortened;
 }
 
-/* First row shown: the chosen one stays in the middle where it can. */
-static size_t first_row(ptrdiff_t chosen, size_t count, size_t rows)
+/* First row shown: the chosen one stays in the middle where it can, and no line stays empty. */
+static size_t first_row(const struct listing *list, ptrdiff_t chosen, int height)
 {
-  if (count <= rows || chosen < 0)
-    return 0;
-  ptrdiff_t first = chosen - (ptrdiff_t)rows / 2, last = (ptrdiff_t)(count - rows);
-  return (size_t)(first < 0 ? 0 : first > last ? last : first);
+  size_t first = chosen > 0 ? (size_t)chosen : 0;
+  int above = 0, used = 0;
+  while (first > 0 && above + row_lines(list, first - 1) <= height / 2)
+    above += row_lines(list, --first);
+  for (size_t row = first; row < list->count && used < height; row++)
+    used += row_lines(list, row);
+  while (first > 0 && used + row_lines(list, first - 1) <= height)
+    used += row_lines(list, --first);
+  return first;
 }
 
 static void say_empty(struct view_grid *grid, struct view_box box, const struct view_state *state,
@@ -335,6 +382,21 @@ static void say_empty(struct view_grid *grid, struct view_box box, const struct 
                      why != NULL ? why : "No line stands out of the noise.");
 }
 
+static bool draw_rows(struct view_grid *grid, struct view_box box, const struct listing *list)
+{
+  const ptrdiff_t chosen = chosen_row(list->state, list->model, list->order, list->count);
+  bool shortened = false;
+  for (size_t row = first_row(list, chosen, box.height); row < list->count && box.height > 0;
+       row++) {
+    const int lines = row_lines(list, row);
+    const struct view_box at = {box.x, box.y, box.width, lines < box.height ? lines : box.height};
+    shortened = draw_row(grid, at, list->state, list->model, list->order[row]) || shortened;
+    box.y += lines;
+    box.height -= lines;
+  }
+  return shortened;
+}
+
 void view_account_rows(struct view_grid *grid, struct view_box box, const struct view_state *state,
                        const struct view_model *model)
 {
@@ -345,15 +407,16 @@ void view_account_rows(struct view_grid *grid, struct view_box box, const struct
     say_empty(grid, box, state, model);
     return;
   }
-  if (box.height >= HEADER_FROM_ROWS) {
-    draw_header(grid, box, state, model);
-    box.y++;
-    box.height--;
-  }
-  ptrdiff_t chosen = chosen_row(state, model, order, count);
-  size_t first = first_row(chosen, count, (size_t)box.height);
-  for (int row = 0; row < box.height && first + (size_t)row < count; row++) {
-    struct view_box at = {box.x, box.y + row, box.width, 1};
-    draw_row(grid, at, state, model, order[first + (size_t)row]);
-  }
+  const int header = box.height >= HEADER_FROM_ROWS;
+  const struct view_box rows = {box.x, box.y + header, box.width, box.height - header};
+  const struct listing list = {.state = state,
+                               .model = model,
+                               .order = order,
+                               .count = count,
+                               .columns = divide(box.width, is_tuned(state)),
+                               .lines_most = rows.height >= WRAPPED_FROM_ROWS ? LINES_MOST : 1,
+                               .ascii = grid->ascii};
+  const bool shortened = draw_rows(grid, rows, &list);
+  if (header)
+    draw_header(grid, box, state, model, shortened);
 }

@@ -23,8 +23,8 @@ struct view_number view_action_keys(const struct view_action *action)
 {
   struct view_number out, first = view_key_name(action->keys[0]);
   if (action->range > 1)
-    snprintf(out.text, sizeof out.text, "%.20s to %.20s", first.text,
-             view_key_name(action->keys[0] + action->range - 1).text);
+    snprintf(out.text, sizeof out.text, action->range > 2 ? "%.20s to %.20s" : "%.20s or %.20s",
+             first.text, view_key_name(action->keys[0] + action->range - 1).text);
   else if (action->keys[1] != 0)
     snprintf(out.text, sizeof out.text, "%.20s or %.20s", first.text,
              view_key_name(action->keys[1]).text);
@@ -151,16 +151,22 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
   return true;
 }
 
-/* Rows that a key scrolls by. */
-static int scrolled_by(int key)
+/* Rows that a key scrolls by, where a page has so many. */
+static int scrolled_by(int key, int page)
 {
   return key == VIEW_KEY_DOWN         ? 1
          : key == VIEW_KEY_UP         ? -1
-         : key == VIEW_KEY_PAGE_DOWN  ? 10
-         : key == VIEW_KEY_PAGE_UP    ? -10
+         : key == VIEW_KEY_PAGE_DOWN  ? page
+         : key == VIEW_KEY_PAGE_UP    ? -page
          : key == VIEW_KEY_WHEEL_DOWN ? 3
          : key == VIEW_KEY_WHEEL_UP   ? -3
                                       : 0;
+}
+
+/* One line of a page stays in sight. */
+static int page_of(const struct view_state *state)
+{
+  return state->screen_rows > 3 ? state->screen_rows - 2 : 1;
 }
 
 /* Over time the keys move markers, as in the spectrum. */
@@ -172,7 +178,7 @@ static bool scrolls(const struct view_state *state)
 /* Any key but those that scroll closes the page. */
 static void cover_key(struct view_state *state, const struct view_model *model, int key)
 {
-  const int by = scrolled_by(key);
+  const int by = scrolled_by(key, page_of(state));
   if (by == 0)
     state->cover = VIEW_COVER_NONE;
   else
@@ -194,8 +200,9 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
     view_prompt_key(state, model, key);
     return;
   }
-  if (scrolls(state) && scrolled_by(key) != 0) {
-    view_scroll(state, model, scrolled_by(key));
+  const int by = scrolls(state) ? scrolled_by(key, page_of(state) / 2) : 0;
+  if (by != 0) {
+    view_scroll(state, model, by);
     return;
   }
   if (state->sheet != VIEW_SHEET_NONE && key == VIEW_KEY_ESCAPE) {

@@ -17,7 +17,7 @@
 #include "view/values.h"
 #include "view/words.h"
 
-enum { TEXT_LENGTH = 1024 };
+enum { TEXT_LENGTH = 1024, HINT_GAP = 2 };
 
 /* Lines that the other markers want below the active one's. */
 static int other_markers(const struct view_state *state)
@@ -65,7 +65,7 @@ static void put_cautions(struct view_grid *grid, struct view_box *box,
     return;
   move_to(box, view_put_cut(grid, box->x, box->y, box->width,
                             broken ? VIEW_STYLE_WARNING : VIEW_STYLE_LABEL, text) +
-                   2);
+                   HINT_GAP);
 }
 
 static void put_urgent(struct view_grid *grid, struct view_box *box, const struct view_model *model)
@@ -75,25 +75,40 @@ static void put_urgent(struct view_grid *grid, struct view_box *box, const struc
   move_to(box, view_put_cut(grid, box->x, box->y, box->width, VIEW_STYLE_WARNING, urgent));
 }
 
+/* Hints that fit as a whole, the more useful first. */
+static void put_hints(struct view_grid *grid, struct view_box box, const char *const *hints)
+{
+  for (; *hints != NULL; hints++) {
+    const int width = view_text_width(*hints, grid->ascii);
+    if (width == 0 || width > box.width)
+      continue;
+    move_to(&box, view_put(grid, box.x, box.y, VIEW_STYLE_QUIET, *hints) + HINT_GAP);
+  }
+}
+
 static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
                        const struct view_model *model)
 {
-  const char *play = model->ended ? "" : state->playing ? "Space pauses" : "Space plays";
-  const char *move = state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows";
-  const struct view_number views = view_action_views(state, model);
-  char text[160];
+  const int left = box.x;
+  char views[48];
+  snprintf(views, sizeof views, "%.30s views", view_action_views(state, model).text);
   if (state->sheet != VIEW_SHEET_NONE) {
     put_urgent(grid, &box, model);
     put_cautions(grid, &box, model);
-    snprintf(text, sizeof text, "Esc spectrum again  %s  %s views  ? keys  q leaves", move,
-             views.text);
-  } else {
-    const int before = box.x;
-    put_cautions(grid, &box, model);
-    snprintf(text, sizeof text, "%s views  ? keys  q leaves  Up Down rows  %s+ - zoom  %s",
-             views.text, box.x > before ? "" : "e values  ", play);
+    put_hints(grid, box,
+              (const char *const[]){"Esc spectrum again",
+                                    state->sheet == VIEW_SHEET_COURSE ? "+ - zoom" : "Up Down rows",
+                                    views, "? keys", "q leaves", NULL});
+    return;
   }
-  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, text);
+  put_cautions(grid, &box, model);
+  put_hints(grid, box,
+            (const char *const[]){views, "? keys", "q leaves", "Up Down rows",
+                                  box.x > left ? "" : "e values", "+ - zoom",
+                                  model->ended     ? ""
+                                  : state->playing ? "Space pauses"
+                                                   : "Space plays",
+                                  NULL});
 }
 
 /* A low screen has no row for the hints but this one, and who knows no key needs them more. */
@@ -216,6 +231,7 @@ void view_draw(struct view_grid *grid, const struct view_state *state,
   if (state->cover != VIEW_COVER_NONE)
     return;
   if (state->sheet != VIEW_SHEET_NONE) {
+    layout = view_sheet_layout(grid->width, grid->height, state, model);
     view_sheet_sentence(grid, layout.sentence, state, model);
     view_sheet(grid, view_layout_sheet(&layout), state, model);
     draw_bottom(grid, &layout, state, model);

@@ -78,6 +78,12 @@ struct view_layout view_layout(int width, int height, bool time)
   return layout;
 }
 
+void view_layout_sentence(struct view_layout *layout, int lines)
+{
+  const int most = layout->bottom.y / 3;
+  layout->sentence.height = clamp(lines, layout->sentence.height, most > 1 ? most : 1);
+}
+
 struct view_box view_layout_sheet(const struct view_layout *layout)
 {
   const int top = layout->sentence.y + layout->sentence.height;

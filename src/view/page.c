@@ -1,5 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where the lines of a page go. */
+#include <stdio.h>
+
 #include "view/page.h"
 
 struct view_page view_page_in(struct view_box box, int width)
@@ -28,6 +30,19 @@ size_t view_page_first(const struct view_page *page, const struct view_state *st
 {
   const int last = view_page_last(page, count);
   return (size_t)(state->page_first < last ? state->page_first : last);
+}
+
+void view_page_number(struct view_grid *grid, const struct view_page *page, size_t first,
+                      size_t count)
+{
+  char text[64];
+  const size_t end = first + page->size < count ? first + page->size : count;
+  if (count <= page->size)
+    return;
+  snprintf(text, sizeof text, "  %zu to %zu of %zu", first + 1, end, count);
+  const int width = view_text_width(text, grid->ascii);
+  if (width <= page->box.width)
+    view_put(grid, page->box.x + page->box.width - width, page->box.y - 1, VIEW_STYLE_LABEL, text);
 }
 
 struct view_box view_page_place(const struct view_page *page, size_t n)

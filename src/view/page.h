@@ -21,6 +21,9 @@ struct view_page view_page_open(struct view_grid *grid, struct view_box box, con
 size_t view_page_first(const struct view_page *page, const struct view_state *state, size_t count);
 /* The last line that the page begins with. */
 int view_page_last(const struct view_page *page, size_t count);
+/* Says at the title's end which lines are shown, where they are not all. */
+void view_page_number(struct view_grid *grid, const struct view_page *page, size_t first,
+                      size_t count);
 /* Where the n-th shown line goes: down the columns, one after the other. */
 struct view_box view_page_place(const struct view_page *page, size_t n);
 

@@ -3,7 +3,6 @@
 #include "view/scroll.h"
 #include "view/halves.h"
 #include "view/help.h"
-#include "view/layout.h"
 #include "view/sheet.h"
 #include "view/values.h"
 
@@ -18,8 +17,7 @@ static int last_of_sheet(const struct view_state *state, const struct view_model
 {
   const struct view_box box =
       view_halves_box(state, state->side, state->screen_columns, state->screen_rows);
-  const struct view_layout layout =
-      view_layout(box.width, box.height, view_model_has_length(model));
+  const struct view_layout layout = view_sheet_layout(box.width, box.height, state, model);
   return view_sheet_last(view_layout_sheet(&layout), state, model);
 }
 

@@ -47,6 +47,18 @@ void view_sheet_sentence(struct view_grid *grid, struct view_box box,
                     VIEW_STYLE_HEAD);
 }
 
+struct view_layout view_sheet_layout(int width, int height, const struct view_state *state,
+                                     const struct view_model *model)
+{
+  struct view_layout layout = view_layout(width, height, view_model_has_length(model));
+  char text[TEXT_LENGTH];
+  if (model->trouble != NULL)
+    return layout;
+  sheets[state->sheet].sentence(state, model, text, sizeof text);
+  view_layout_sentence(&layout, view_text_lines(text, width, state->ascii));
+  return layout;
+}
+
 void view_sheet(struct view_grid *grid, struct view_box box, const struct view_state *state,
                 const struct view_model *model)
 {

@@ -171,8 +171,8 @@ static void put_all(struct walk *walk, const struct sc_rows *rows)
 
 static struct view_page open_page(struct view_grid *grid, struct view_box box, bool both)
 {
-  static const char title[] = "Measured over all that was read. Up and Down scroll, any other key "
-                              "goes back.";
+  static const char title[] =
+      "Measured over all that was read. Up, Down scroll, other keys go back.";
   static const char beside[] = "Measured over all that was read: here, in the other capture, and "
                                "the difference. Up and Down scroll.";
   return view_page_open(grid, box, both ? beside : title, both ? BOTH_COLUMNS : PAGE_COLUMNS);
@@ -203,6 +203,7 @@ void view_values(struct view_grid *grid, struct view_box box, const struct view_
   put_all(&walk, &rows);
   walk.grid = grid;
   walk.first = view_page_first(&page, state, walk.lines);
+  view_page_number(grid, &page, walk.first, walk.lines);
   put_all(&walk, &rows);
   sc_rows_free(&rows);
 }

@@ -218,7 +218,8 @@ static void describe_line(const struct view_state *state, const struct view_mode
   bool is_carrier = state->view == VIEW_AIR && fabs(line->offset_hz.value) < 10;
   double distance;
   const struct sc_position *nearest = view_model_line_nearest(model, state->view, line, &distance);
-  if (state->view != VIEW_AUDIO && !is_carrier)
+  const bool said = strstr(line->cause, "nearest is ") != NULL;
+  if (state->view != VIEW_AUDIO && !is_carrier && !said)
     add_standard(out, size, nearest, distance, uncertainty);
   view_append(out, size, " (%s).", sc_verdict_name(line->verdict));
 }

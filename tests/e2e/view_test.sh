@@ -55,7 +55,7 @@ resize 40 12
 expect 'a small screen keeps the marker' '^B [0-9 .]+ ±'
 expect 'and the sentence' '^composite[:,] '
 resize 120 40
-expect 'a large one puts the account beside' '^ +kHz cause .* dB75'
+expect 'a large one puts the account beside' '^ +kHz cause.* dB75'
 resize 80 24
 expect 'and back' '^B [0-9 .]+ ±'
 keys '?'

@@ -440,6 +440,71 @@ START_TEST(hints_name_the_views_that_there_are)
 }
 END_TEST
 
+/* 137 columns: in two lines of 80, but not with where it was measured. */
+START_TEST(a_sentence_that_fits_is_not_cut)
+{
+  fixture_air(&f);
+  snprintf(
+      f.result.account, sizeof f.result.account,
+      "A carrier at 91.200430 MHz; a stereo pilot at 19000.40 Hz with 6.80 kHz. Of 626 lines on "
+      "air 624 are explained, 1 is spurious, 1 is artefact.");
+  EXPECT(80, 24, "1 is artefact.\n");
+  EXPECT(120, 40, "1 is artefact. Measured over all of it, 0.00 s to 2.40 s.");
+}
+END_TEST
+
+START_TEST(names_in_rows_are_read_in_whole)
+{
+  fixture_air(&f);
+  strcpy(f.lines[7].label, "carrier of another source at +93.6000 kHz");
+  strcpy(f.lines[6].label, "");
+  strcpy(f.lines[6].cause, "3 x pilot: third order of the pilot, and nothing else of any tone");
+  EXPECT(120, 40, "carrier of another ", "source at +93.6000 kHz ", " 3 x pilot ",
+         "cause, in short");
+  char *screen = fixture_draw(&f, 120, 40, false);
+  ck_assert_ptr_null(strstr(screen, "carrier of another source at +93"));
+  free(screen);
+}
+END_TEST
+
+/* However many lines the names take, the row that the marker stands on is on the screen. */
+START_TEST(the_chosen_row_stays_in_sight)
+{
+  fixture_air(&f);
+  for (size_t i = 0; i < FIXTURE_LINES; i++)
+    snprintf(f.lines[i].label, sizeof f.lines[i].label, "line %d with a name of more than one line",
+             (int)(i % 10));
+  fixture_type(&f, "i"); /* by frequency: neighbours may have the same distance */
+  for (int n = 0; n < FIXTURE_LINES; n++) {
+    view_key(&f.state, &f.model, VIEW_KEY_DOWN);
+    const ptrdiff_t line = view_state_line(&f.state, &f.model, 0);
+    char name[32];
+    ck_assert_int_ge(line, 0);
+    snprintf(name, sizeof name, " line %td with", line);
+    for (int height = 18; height < 40; height++)
+      EXPECT(110, height, name);
+  }
+}
+END_TEST
+
+START_TEST(a_page_says_which_of_its_lines_it_shows)
+{
+  fixture_air(&f);
+  fixture_type(&f, "?");
+  EXPECT(80, 24, "  1 to 23 of ");
+  view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
+  EXPECT(80, 24, "  23 to 45 of "); /* one line of the page before */
+}
+END_TEST
+
+START_TEST(hints_are_whole_or_not_there)
+{
+  fixture_air(&f);
+  f.result.warnings.count = 2;
+  EXPECT(80, 24, "\ne 2 notices  1 2 4-7 views  ? keys  q leaves  Up Down rows  + - zoom\n");
+}
+END_TEST
+
 START_TEST(values_are_those_of_the_report)
 {
   fixture_air(&f);
@@ -600,6 +665,11 @@ Suite *draw_suite(void)
   tcase_add_test(screens, tuned_frequencies_are_shown_on_demand);
   tcase_add_test(screens, help_lists_what_works_here);
   tcase_add_test(screens, help_scrolls_to_its_end);
+  tcase_add_test(screens, a_sentence_that_fits_is_not_cut);
+  tcase_add_test(screens, names_in_rows_are_read_in_whole);
+  tcase_add_test(screens, the_chosen_row_stays_in_sight);
+  tcase_add_test(screens, a_page_says_which_of_its_lines_it_shows);
+  tcase_add_test(screens, hints_are_whole_or_not_there);
   tcase_add_test(screens, values_are_those_of_the_report);
   tcase_add_test(screens, notices_and_limits_are_announced_with_their_key);
   tcase_add_test(screens, hints_name_the_views_that_there_are);

@@ -183,6 +183,18 @@ START_TEST(a_larger_screen_leaves_less_to_scroll)
 }
 END_TEST
 
+START_TEST(the_sentence_of_a_sheet_is_read_in_whole)
+{
+  start();
+  snprintf(f.result.stereo.evidence, sizeof f.result.stereo.evidence,
+           "a pilot; sum 8.33 and difference 3.18 kHz rms above the noise; as programme count 0.1 "
+           "kHz, and a difference above -36 dB of the sum");
+  fixture_type(&f, "4");
+  expect(80, 24, "\nthe sum.\n", true);
+  expect(80, 24, "cause                  measured", true);
+}
+END_TEST
+
 /* Three lines of 57 columns. */
 START_TEST(a_long_reason_is_read_in_whole)
 {
@@ -297,6 +309,7 @@ Suite *sheets_suite(void)
   tcase_add_test(screens, the_first_key_back_is_seen);
   tcase_add_test(screens, a_larger_screen_leaves_less_to_scroll);
   tcase_add_test(screens, a_long_reason_is_read_in_whole);
+  tcase_add_test(screens, the_sentence_of_a_sheet_is_read_in_whole);
   tcase_add_test(screens, deviation_stands_beside_75_khz);
   tcase_add_test(screens, the_peak_stands_where_it_came);
   tcase_add_test(screens, low_screens_show_the_distribution_after_the_rows);
