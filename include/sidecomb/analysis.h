@@ -62,9 +62,14 @@ SC_API SC_MUST_USE enum sc_error sc_analysis_composite(struct sc_analysis *analy
 SC_API void sc_analysis_destroy(struct sc_analysis *analysis);
 SC_API void sc_result_clear(struct sc_result *result);
 
+/* In place of a share: the source is live, and nothing has come from it since the call before. */
+#define SC_NOTHING_CAME (-1.0)
+
 /* Reads `source` to its end through an analysis. `progress` (may be NULL) is called now and
- * then and stops the reading by returning false: what came by then is measured. Of a capture that
- * is not live no decoded audio is written then, as a part of it would pass for all. */
+ * then, several times a second while a live source is waited for, and stops the reading by
+ * returning false: what came by then is measured. Of a capture that is not live no decoded audio
+ * is written then, as a part of it would pass for all. `share`: of the whole, NAN where that is
+ * not known, or SC_NOTHING_CAME. */
 SC_API SC_MUST_USE enum sc_error sc_analyse_source(struct sc_source *source,
                                                    const struct sc_analysis_settings *settings,
                                                    bool (*progress)(void *context, double share),

@@ -45,7 +45,7 @@ static bool wait_for_samples(const struct reading *reading)
   if (descriptor < 0 || reading->progress == NULL)
     return true;
   while (!capture_wait(descriptor, WAIT_MS) || !sc_source_ready(reading->source))
-    if (!reading->progress(reading->context, (double)NAN))
+    if (!reading->progress(reading->context, SC_NOTHING_CAME))
       return false;
   return true;
 }

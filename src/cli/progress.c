@@ -4,22 +4,32 @@
 #include <config.h>
 #endif
 
+#include <math.h>
 #include <signal.h>
 #include <stdatomic.h>
 #include <stdio.h>
+#include <time.h>
 #include <unistd.h>
+
+#include <sidecomb/analysis.h>
 
 #include "cli/output.h"
 #include "cli/progress.h"
 
 /* timeout(1) sends each signal twice, to the program and to its group. */
 enum { ECHO_MS = 500 };
+enum { SHOWN_COLUMNS = 32 };
+
+/* Files that are written in blocks let mostly less pass from one to the next; what goes into a log
+ * shall not be about each of them. */
+static const double silence_shown_s = 2, silence_told_s = 5;
+
 static volatile sig_atomic_t caught;
 static atomic_llong caught_at_ms;
 
 static long long now_ms(void)
 {
-  struct timespec now;
+  struct timespec now; /* the time of day may be set */
   clock_gettime(CLOCK_MONOTONIC, &now);
   return 1000LL * now.tv_sec + now.tv_nsec / 1000000;
 }
@@ -65,26 +75,69 @@ enum cli_status cli_end_by_signal(void)
   return CLI_FAILED;
 }
 
+static void show(struct cli_progress *progress, const char *text)
+{
+  fprintf(stderr, "\r%-*s", SHOWN_COLUMNS, text);
+  fflush(stderr);
+  progress->shown = true;
+}
+
+/* Samples came, or the work needs none. */
+static void end_silence(struct cli_progress *progress, double now)
+{
+  if (progress->told)
+    fprintf(stderr, "sidecomb: samples come again, after %.0f s\n", now - progress->silent_since_s);
+  else if (progress->silent_since_s > 0)
+    cli_progress_clear(progress);
+  progress->told = false;
+  progress->silent_since_s = 0;
+}
+
+static void say_silence(struct cli_progress *progress, double now, bool again)
+{
+  char text[SHOWN_COLUMNS];
+  const double silent_s = now - progress->silent_since_s;
+  if (isatty(STDERR_FILENO)) {
+    snprintf(text, sizeof text, "nothing came for %.0f s", floor(silent_s));
+    if (silent_s >= silence_shown_s && again)
+      show(progress, text);
+    return;
+  }
+  if (silent_s >= silence_told_s && !progress->told) {
+    fprintf(stderr, "sidecomb: nothing came for %.0f s\n", floor(silent_s));
+    progress->told = true;
+  }
+}
+
+static bool goes_on(struct cli_progress *progress)
+{
+  progress->stopped = caught != 0;
+  return !progress->stopped;
+}
+
 bool cli_progress_show(void *context, double share)
 {
   struct cli_progress *progress = context;
-  struct timespec steady; /* the time of day may be set */
-  clock_gettime(CLOCK_MONOTONIC, &steady);
-  const time_t now = steady.tv_sec;
-  if (progress->last == 0)
-    progress->last = now;
-  if (isatty(STDERR_FILENO) && now != progress->last && share >= 0) {
-    fprintf(stderr, "\r%3.0f %%", 100 * share);
-    fflush(stderr);
-    progress->shown = true;
+  char text[SHOWN_COLUMNS];
+  const double now = 1e-3 * (double)now_ms();
+  const time_t second = (time_t)now;
+  const bool again = progress->last != 0 && second != progress->last;
+  progress->last = second;
+  if (share == SC_NOTHING_CAME) {
+    if (!(progress->silent_since_s > 0))
+      progress->silent_since_s = now;
+    say_silence(progress, now, again);
+    return goes_on(progress);
   }
-  progress->last = now;
-  progress->stopped = caught != 0;
-  return !progress->stopped;
+  end_silence(progress, now);
+  snprintf(text, sizeof text, "%3.0f %%", 100 * share);
+  if (isatty(STDERR_FILENO) && again && share >= 0)
+    show(progress, text);
+  return goes_on(progress);
 }
 
 void cli_progress_clear(const struct cli_progress *progress)
 {
   if (progress->shown)
-    fputs("\r     \r", stderr);
+    fprintf(stderr, "\r%*s\r", SHOWN_COLUMNS, "");
 }

@@ -13,10 +13,13 @@ struct cli_progress {
   bool shown;
   bool stopped; /* false was returned */
   time_t last;
+  double silent_since_s; /* by the steady clock; 0: something comes */
+  bool told;             /* that nothing comes, in a line of its own */
 };
 
-/* Once a second on standard error, when that is a terminal; a negative share is not known.
- * `context`: a struct cli_progress. False: a signal came. */
+/* Once a second on standard error, when that is a terminal. That nothing comes from a live source
+ * is said there as well, and elsewhere in a line when it begins and ends. `share`: as for
+ * sc_analyse_source. `context`: a struct cli_progress. False: a signal came. */
 bool cli_progress_show(void *context, double share);
 /* Wipes what was shown. */
 void cli_progress_clear(const struct cli_progress *progress);

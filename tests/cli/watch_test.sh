@@ -47,6 +47,17 @@ for _ in $(seq 100); do
   sleep 0.1
 done
 [ "$(wc -l <out)" -eq 2 ] || complain "no line while the pipe stalls: $(cat out err)"
+for _ in $(seq 200); do
+  grep -q '^sidecomb: nothing came for [0-9]* s$' err && break
+  sleep 0.1
+done
+[ "$(grep -c 'nothing came' err)" -eq 1 ] || complain "a stall is not said once: $(cat err)"
+head -c 1000 "${sample%meta}data" >&3
+for _ in $(seq 100); do
+  grep -q '^sidecomb: samples come again, after [0-9]* s$' err && break
+  sleep 0.1
+done
+said 'samples come again'
 kill -TERM "$watcher"
 wait "$watcher"
 status=$?

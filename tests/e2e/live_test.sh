@@ -176,6 +176,21 @@ for follow in '' --follow; do
   exec 9>&-
 done
 
+# ---- and what is watched without the viewer
+
+rm -f "$folder/pipe"
+mkfifo "$folder/pipe"
+exec 9<>"$folder/pipe"
+for command in 'watch --every 0.5' report 'record -o stalled.sigmf-meta'; do
+  terminal 110 30
+  type_line "cd '$here'"
+  type_line "clear; '$sidecomb' $command --type ci16_le --rate $rate --as iq '$folder/pipe'"
+  cat "$folder/air.ci16" >&9
+  expect "${command%% *} says that nothing comes" '^nothing came for [2-9] s'
+  keys C-c
+done
+exec 9>&-
+
 # ---- a recording of what has ended
 
 rm -f "$folder"/kept-*
