@@ -68,7 +68,8 @@ SC_API SC_MUST_USE enum sc_error sc_plot_make(const struct sc_plot *plot,
                                               size_t *size, struct sc_message *message);
 
 /* The trace of the span as CSV: comments that say how it was made, names of the columns with their
- * units, a row for each point. The caller frees *text; NULL after SC_NO_MEMORY. */
+ * units, a row for each point, and in it what is expected and the second capture where they are
+ * drawn. The caller frees *text; NULL after SC_NO_MEMORY. */
 SC_API SC_MUST_USE enum sc_error sc_plot_csv(const struct sc_plot *plot, char **text);
 
 #endif

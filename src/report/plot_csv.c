@@ -54,10 +54,61 @@ static const char *unit_word(const char *unit)
 static void add_level(struct report_buffer *out, const float *power, size_t i, double offset_db)
 {
   if (power != NULL && power[i] > 0)
-    report_add(out, ",%s",
-               common_number(10 * log10((double)power[i]) + offset_db, 3, false).text);
+    report_add(out, ",%s", common_number(10 * log10((double)power[i]) + offset_db, 3, false).text);
   else
     report_add(out, ",");
+}
+
+/* On the straight line between two points in dB; NAN outside. */
+static double level_at(const struct sc_trace *trace, double hz)
+{
+  const double place = (hz - trace->start_hz) / trace->step_hz;
+  if (!(place >= 0) || !(place <= (double)(trace->points - 1)))
+    return (double)NAN;
+  const size_t first = (size_t)place, next = first + 1 < trace->points ? first + 1 : first;
+  const double low = 10 * log10((double)trace->mean[first]);
+  const double high = 10 * log10((double)trace->mean[next]);
+  return low + (high - low) * (place - (double)first);
+}
+
+/* A trace beside the first, at the first one's points. */
+static void add_beside(struct report_buffer *out, const struct sc_trace *trace, double hz,
+                       double offset_db)
+{
+  const double level_db = level_at(trace, hz) + offset_db;
+  if (isfinite(level_db))
+    report_add(out, ",%s", common_number(level_db, 3, false).text);
+  else
+    report_add(out, ",");
+}
+
+static bool is_drawn(const struct sc_trace *trace)
+{
+  return trace != NULL && trace->points > 0;
+}
+
+static const struct sc_trace *second_of(const struct sc_plot *plot)
+{
+  return plot->other != NULL && is_drawn(plot->other->trace) ? plot->other->trace : NULL;
+}
+
+static void add_headings(struct report_buffer *out, const struct sc_plot *plot, const char *unit)
+{
+  const bool offsets = plot->of == SC_SIGHT_AIR && !plot->absolute;
+  if (second_of(plot) != NULL) {
+    add_comment(out, "second", plot->other->name);
+    report_add(out,
+               "# second: against its own %s, %.6g Hz noise bandwidth, between its points on a "
+               "straight line\n",
+               plot->of == SC_SIGHT_AIR ? "carrier" : "reference", second_of(plot)->rbw_hz);
+  }
+  report_add(out, "%s_hz,mean_%s,highest_%s,lowest_%s", offsets ? "offset" : "frequency", unit,
+             unit, unit);
+  if (is_drawn(plot->expected))
+    report_add(out, ",expected_%s", unit);
+  if (second_of(plot) != NULL)
+    report_add(out, ",second_%s", unit);
+  report_add(out, "\n");
 }
 
 static void add_points(struct report_buffer *out, const struct sc_plot *plot, double offset_db)
@@ -71,6 +122,10 @@ static void add_points(struct report_buffer *out, const struct sc_plot *plot, do
     add_level(out, trace->mean, i, offset_db);
     add_level(out, trace->max_hold, i, offset_db);
     add_level(out, trace->min_hold, i, offset_db);
+    if (is_drawn(plot->expected))
+      add_beside(out, plot->expected, hz, offset_db);
+    if (second_of(plot) != NULL)
+      add_beside(out, second_of(plot), hz + plot->other->shift_hz, plot->other->offset_db);
     report_add(out, "\n");
   }
 }
@@ -80,11 +135,8 @@ enum sc_error sc_plot_csv(const struct sc_plot *plot, char **text)
   struct report_buffer out = {0};
   struct sc_sight_scale scale =
       sc_sight_scale(plot->of, plot->info->kind, plot->full_scale_khz, plot->result);
-  const char *unit = unit_word(scale.unit);
-  bool offsets = plot->of == SC_SIGHT_AIR && !plot->absolute;
   add_head(&out, plot, scale);
-  report_add(&out, "%s_hz,mean_%s,highest_%s,lowest_%s\n", offsets ? "offset" : "frequency", unit,
-             unit, unit);
+  add_headings(&out, plot, unit_word(scale.unit));
   add_points(&out, plot, scale.offset_db);
   *text = report_take(&out);
   return *text != NULL ? SC_OK : SC_NO_MEMORY;

@@ -197,7 +197,7 @@ static void draw_table(struct plot_sheet *sheet)
   place_columns(sheet, &columns);
   sheet->y += row_gap + table_type * line_height;
   put_cells(sheet, &columns, sheet->y, false, PLOT_INK_QUIET, columns.headings);
-  plot_pen_put(sheet->pen, columns.cause, sheet->y, "cause");
+  plot_pen_put(sheet->pen, columns.cause, sheet->y, "what it is");
   for (size_t i = 0; i < page->count; i++)
     draw_row(sheet, &columns, i);
 }

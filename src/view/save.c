@@ -43,18 +43,11 @@ static enum sc_error compose_report(const struct view_model *model, bool json,
   return error;
 }
 
-static enum sc_error compose_trace(const struct view_state *state, const struct view_model *model,
-                                   struct contents *contents)
-{
-  struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
-  struct sc_plot plot = view_paper_plot(state, model, markers);
-  enum sc_error error = sc_plot_csv(&plot, &contents->bytes);
-  contents->size = error == SC_OK ? strlen(contents->bytes) : 0;
-  return error;
-}
-
+/* What is drawn on the screen, the second capture's trace where that is shown; as numbers for a
+ * trace. */
 static enum sc_error compose_plot(const struct view_state *state, const struct view_model *model,
-                                  struct contents *contents, struct sc_message *message)
+                                  bool numbers, struct contents *contents,
+                                  struct sc_message *message)
 {
   struct sc_plot_marker markers[SC_PLOT_MARKERS_MAX];
   struct sc_plot plot = view_paper_plot(state, model, markers);
@@ -63,11 +56,17 @@ static enum sc_error compose_plot(const struct view_state *state, const struct v
     other = view_beside_paper(model);
     plot.other = &other;
   }
+  enum sc_error error;
+  if (numbers) {
+    error = sc_plot_csv(&plot, &contents->bytes);
+    contents->size = error == SC_OK ? strlen(contents->bytes) : 0;
+    return error;
+  }
   enum sc_plot_format format;
   unsigned char *bytes;
   if (!sc_plot_format(state->errand.path, &format))
     return SC_BAD_ARGUMENT;
-  enum sc_error error = sc_plot_make(&plot, format, &bytes, &contents->size, message);
+  error = sc_plot_make(&plot, format, &bytes, &contents->size, message);
   contents->bytes = (char *)bytes;
   return error;
 }
@@ -78,12 +77,12 @@ static enum sc_error compose(const struct view_state *state, const struct view_m
 {
   switch (kind) {
   case VIEW_WRITTEN_TRACE:
-    return compose_trace(state, model, contents);
+    return compose_plot(state, model, true, contents, message);
   case VIEW_WRITTEN_REPORT:
   case VIEW_WRITTEN_REPORT_JSON:
     return compose_report(model, kind == VIEW_WRITTEN_REPORT_JSON, contents);
   case VIEW_WRITTEN_PLOT:
-    return compose_plot(state, model, contents, message);
+    return compose_plot(state, model, false, contents, message);
   default:
     return SC_BAD_ARGUMENT;
   }

@@ -400,6 +400,44 @@ START_TEST(a_drawing_is_made_of_vectors)
 }
 END_TEST
 
+/* A second trace of -40 and -60 dB in turns, its points twice as far apart: half way between two it
+ * is at -50 dB. Its scale adds 3 dB. */
+START_TEST(numbers_have_the_second_trace_beside)
+{
+  struct sc_result result = example_result();
+  struct sc_trace trace = example_trace(&result), second = trace;
+  struct sc_plot plot = example_plot(&result, &trace);
+  static float mean[] = {1e-4F, 1e-6F, 1e-4F};
+  second.start_hz = trace.start_hz + 10e3;
+  second.step_hz = 2 * trace.step_hz;
+  second.mean = mean;
+  second.points = 3;
+  const struct sc_plot_other other = {"an\033other", &second, 10e3, 3};
+  plot.low_hz = trace.start_hz;
+  plot.other = &other;
+  char *text;
+  ck_assert_int_eq(sc_plot_csv(&plot, &text), SC_OK);
+  ck_assert_ptr_nonnull(strstr(text, "lowest_dbc,second_dbc\n"));
+  ck_assert_ptr_nonnull(strstr(text, "# second: an?other\n"));
+  static const char *const levels[] = {",-37.000\n", ",-47.000\n", ",-57.000\n", ",-47.000\n",
+                                       ",-37.000\n", ",\n"}; /* the last: beyond its end */
+  const char *row = strstr(text, "second_dbc\n");
+  for (size_t i = 0; i < sizeof levels / sizeof *levels; i++) {
+    row = strchr(row, '\n') + 1;
+    const char *end = strchr(row, '\n') + 1, *last = end;
+    while (*last != ',')
+      last--;
+    ck_assert_msg(strncmp(last, levels[i], (size_t)(end - last)) == 0, "row %zu: %.*s", i,
+                  (int)(end - row), row);
+  }
+  free(text);
+  plot.other = NULL;
+  ck_assert_int_eq(sc_plot_csv(&plot, &text), SC_OK);
+  ck_assert_ptr_nonnull(strstr(text, "lowest_dbc\n"));
+  free(text);
+}
+END_TEST
+
 START_TEST(text_of_the_capture_is_drawn_clean)
 {
   struct sc_result result = example_result();
@@ -447,6 +485,7 @@ Suite *plot_suite(void)
   tcase_add_test(files, a_bitmap_has_the_size_of_a_page);
   tcase_add_test(files, a_document_begins_and_ends_as_one);
   tcase_add_test(files, a_drawing_is_made_of_vectors);
+  tcase_add_test(files, numbers_have_the_second_trace_beside);
   tcase_add_test(files, text_of_the_capture_is_drawn_clean);
   tcase_add_test(files, a_span_without_trace_is_refused);
   suite_add_tcase(suite, files);

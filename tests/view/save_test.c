@@ -69,6 +69,22 @@ START_TEST(the_ending_says_what_is_saved)
 }
 END_TEST
 
+START_TEST(numbers_hold_the_second_trace_where_it_is_shown)
+{
+  static struct fixture other;
+  fixture_air(&f);
+  fixture_air(&other);
+  f.model.against = &other.model;
+  char *text = read_text(save_as("without.csv"));
+  ck_assert_ptr_null(strstr(text, "second_dbc"));
+  free(text);
+  f.state.against = true;
+  text = read_text(save_as("with.csv"));
+  ck_assert_ptr_nonnull(strstr(text, ",second_dbc\n"));
+  free(text);
+}
+END_TEST
+
 START_TEST(nothing_is_replaced_before_the_answer)
 {
   fixture_air(&f);
@@ -214,6 +230,7 @@ Suite *save_suite(void)
   TCase *tests = tcase_create("save");
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, the_ending_says_what_is_saved);
+  tcase_add_test(tests, numbers_hold_the_second_trace_where_it_is_shown);
   tcase_add_test(tests, nothing_is_replaced_before_the_answer);
   tcase_add_test(tests, of_a_sheet_the_report_is_saved);
   tcase_add_test(tests, the_table_is_the_trace);
