@@ -75,10 +75,11 @@ static double top_khz(const struct sc_deviation *d)
 }
 
 /* Title above, axis below, labels to the left; false: no room. */
-static bool open_plot(struct plot *plot, struct view_box box, const char *title,
+static bool open_plot(struct plot *plot, struct view_box box, const char *title, const char *brief,
                       enum view_glyphs glyphs)
 {
-  view_put_cut(plot->grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, title);
+  view_put_cut(plot->grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
+               view_text_fitting(title, brief, box.width - 1, plot->grid->ascii));
   struct view_box inner = {box.x + LABEL_COLUMNS, box.y + 1, box.width - LABEL_COLUMNS - 1,
                            box.height - 2};
   plot->canvas.box = inner;
@@ -150,10 +151,11 @@ static void put_times(struct view_grid *grid, struct view_box box, const struct 
 {
   const struct sc_deviation *d = &model->result->deviation;
   struct plot plot = {.grid = grid};
-  char title[96], text[16];
+  char title[96], brief[96], text[16];
   snprintf(title, sizeof title, "kHz, highest of each %.3g s; the broken line is 75 kHz",
            d->moment_s);
-  if (!open_plot(&plot, box, title, state->glyphs))
+  snprintf(brief, sizeof brief, "kHz, highest of each %.3g s; ┄ 75 kHz", d->moment_s);
+  if (!open_plot(&plot, box, title, brief, state->glyphs))
     return;
   plot.canvas.top = top_khz(d);
   plot.canvas.bottom = 0;
@@ -221,6 +223,7 @@ static void put_distribution(struct view_grid *grid, struct view_box box,
   struct plot plot = {.grid = grid, .right = top_khz(d)};
   float reach[SC_DEVIATION_CLASSES];
   if (!open_plot(&plot, box, "% of the time above x kHz; o % of 50 ms that reach x",
+                 "% of the time above x; o of 50 ms",
                  state->glyphs == VIEW_GLYPHS_BARS ? VIEW_GLYPHS_DOTS : state->glyphs))
     return;
   plot.canvas.top = 2;

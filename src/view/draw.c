@@ -86,8 +86,9 @@ static void put_hints(struct view_grid *grid, struct view_box box, const char *c
   }
 }
 
-static void draw_hints(struct view_grid *grid, struct view_box box, const struct view_state *state,
-                       const struct view_model *model)
+/* `cautions`: whether they stand here, or elsewhere on the screen. */
+static void draw_hints(struct view_grid *grid, struct view_box box, bool cautions,
+                       const struct view_state *state, const struct view_model *model)
 {
   const int left = box.x;
   char views[48];
@@ -101,7 +102,8 @@ static void draw_hints(struct view_grid *grid, struct view_box box, const struct
                                     views, "? keys", "q leaves", NULL});
     return;
   }
-  put_cautions(grid, &box, model);
+  if (cautions)
+    put_cautions(grid, &box, model);
   put_hints(grid, box,
             (const char *const[]){views, "? keys", "q leaves", "Up Down rows",
                                   box.x > left ? "" : "e values", "+ - zoom",
@@ -116,7 +118,7 @@ static void draw_no_marker(struct view_grid *grid, struct view_box box, bool hin
                            const struct view_state *state, const struct view_model *model)
 {
   if (!hinted && box.height > 0) {
-    draw_hints(grid, box, state, model);
+    draw_hints(grid, box, false, state, model);
     box.y++;
     box.height--;
   }
@@ -194,7 +196,7 @@ static void draw_bottom(struct view_grid *grid, const struct view_layout *layout
   bool asked = view_prompt_is_open(state);
   if (state->message[0] == 0 && !asked) {
     if (layout->hints || state->sheet != VIEW_SHEET_NONE) /* a sheet leaves the row free */
-      draw_hints(grid, box, state, model);
+      draw_hints(grid, box, true, state, model);
     return;
   }
   view_grid_blank(grid, box);

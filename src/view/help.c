@@ -47,8 +47,8 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
 void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model)
 {
-  static const char title[] = "Keys that work here. Up, Down scroll, other keys go back.";
-  struct view_page page = view_page_open(grid, box, title, HELP_COLUMNS);
+  static const char title[] = "Keys that work here. Up and Down scroll, other keys go back.";
+  struct view_page page = view_page_open(grid, box, title, "Keys that work here.", HELP_COLUMNS);
   struct line lines[LINES_MAX];
   size_t count = gather(state, model, lines), first = view_page_first(&page, state, count);
   view_page_number(grid, &page, first, count);

@@ -80,8 +80,8 @@ struct view_layout view_layout(int width, int height, bool time)
 
 void view_layout_sentence(struct view_layout *layout, int lines)
 {
-  const int most = layout->bottom.y / 3;
-  layout->sentence.height = clamp(lines, layout->sentence.height, most > 1 ? most : 1);
+  const int least = layout->sentence.height, most = layout->bottom.y / 6;
+  layout->sentence.height = clamp(lines, least, most > least ? most : least);
 }
 
 struct view_box view_layout_sheet(const struct view_layout *layout)

@@ -19,7 +19,8 @@ struct view_layout {
 
 /* `time`: whether the capture has a length, of which a row says where one is. */
 struct view_layout view_layout(int width, int height, bool time);
-/* Gives the sentence over a sheet so many lines as it takes, up to a third of the screen. */
+/* Gives the sentence over a sheet so many lines as it takes, up to a sixth of the screen
+ * where that is more than it has. */
 void view_layout_sentence(struct view_layout *layout, int lines);
 /* Where a sheet stands: below the sentence, in the place of all but the last row. */
 struct view_box view_layout_sheet(const struct view_layout *layout);

@@ -4,6 +4,8 @@
 
 #include "view/page.h"
 
+enum { NUMBER_COLUMNS = 18 };
+
 struct view_page view_page_in(struct view_box box, int width)
 {
   struct view_page page = {.box = {box.x, box.y + 1, box.width, box.height - 1}};
@@ -14,10 +16,11 @@ struct view_page view_page_in(struct view_box box, int width)
 }
 
 struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
-                                int width)
+                                const char *brief, int width)
 {
   view_grid_blank(grid, box);
-  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET, title);
+  view_put_cut(grid, box.x, box.y, box.width, VIEW_STYLE_QUIET,
+               view_text_fitting(title, brief, box.width - NUMBER_COLUMNS, grid->ascii));
   return view_page_in(box, width);
 }
 

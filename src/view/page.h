@@ -14,9 +14,10 @@ struct view_page {
 
 /* A page in the box; lines take at least `width` columns where there are. */
 struct view_page view_page_in(struct view_box box, int width);
-/* The same, and blanks the box and puts the title. */
+/* The same, and blanks the box and puts the title, in brief where the other leaves no room for
+ * numbers. */
 struct view_page view_page_open(struct view_grid *grid, struct view_box box, const char *title,
-                                int width);
+                                const char *brief, int width);
 /* The first line to show of `count`, never past the last page. */
 size_t view_page_first(const struct view_page *page, const struct view_state *state, size_t count);
 /* The last line that the page begins with. */

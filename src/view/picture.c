@@ -158,7 +158,7 @@ static void put_key(struct view_grid *grid, struct view_box box, int y,
                     const struct view_course *course)
 {
   struct sc_sight_scale scale = view_model_scale(model, state->view);
-  char text[160];
+  char text[160], brief[128];
   snprintf(text, sizeof text, "%s ",
            common_number(course->low_db + scale.offset_db, 0, false).text);
   int x = view_put(grid, box.x, y, VIEW_STYLE_QUIET, text);
@@ -167,10 +167,13 @@ static void put_key(struct view_grid *grid, struct view_box box, int y,
         course->low_db + (shade + 0.5) / VIEW_SHADES * (course->high_db - course->low_db);
     put_shade(grid, x, y, course, (float)level);
   }
-  snprintf(text, sizeof text, " %s %s in %.3g Hz; time runs down",
+  snprintf(brief, sizeof brief, " %s %s in %.3g Hz",
            common_number(course->high_db + scale.offset_db, 0, false).text, scale.unit,
            course->rbw_hz);
-  view_put_cut(grid, x, y, box.x + box.width - x, VIEW_STYLE_QUIET, text);
+  snprintf(text, sizeof text, "%s; time runs down", brief);
+  const int columns = box.x + box.width - x;
+  view_put_cut(grid, x, y, columns, VIEW_STYLE_QUIET,
+               view_text_fitting(text, brief, columns, grid->ascii));
 }
 
 /* The marker's readout, below the picture where there is room. Returns its rows. */

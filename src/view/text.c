@@ -105,6 +105,11 @@ int view_text_width(const char *text, bool ascii)
   return width;
 }
 
+const char *view_text_fitting(const char *text, const char *brief, int columns, bool ascii)
+{
+  return view_text_width(text, ascii) <= columns ? text : brief;
+}
+
 size_t view_text_line(const char *text, int columns, bool ascii, const char **next)
 {
   const char *at = text, *space = NULL;

@@ -21,6 +21,9 @@ const char *view_text_ascii(uint32_t code);
 /* Columns that `text` takes, in ASCII replacement or not. */
 int view_text_width(const char *text, bool ascii);
 
+/* The first text where it fits, else the shorter one. */
+const char *view_text_fitting(const char *text, const char *brief, int columns, bool ascii);
+
 /* The next line of `text` that fits `columns`, cut at a space where there is one. Returns its
  * bytes and sets *next to where the following line starts; 0 at the end of the text. */
 size_t view_text_line(const char *text, int columns, bool ascii, const char **next);

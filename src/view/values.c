@@ -171,11 +171,13 @@ static void put_all(struct walk *walk, const struct sc_rows *rows)
 
 static struct view_page open_page(struct view_grid *grid, struct view_box box, bool both)
 {
-  static const char title[] =
-      "Measured over all that was read. Up, Down scroll, other keys go back.";
+  static const char title[] = "Measured over all that was read. Up, Down scroll; Esc leaves.";
   static const char beside[] = "Measured over all that was read: here, in the other capture, and "
                                "the difference. Up and Down scroll.";
-  return view_page_open(grid, box, both ? beside : title, both ? BOTH_COLUMNS : PAGE_COLUMNS);
+  return view_page_open(grid, box, both ? beside : title,
+                        both ? "Here, in the other capture, and the difference."
+                             : "Measured values.",
+                        both ? BOTH_COLUMNS : PAGE_COLUMNS);
 }
 
 static enum sc_error make_rows(const struct walk *walk, struct sc_rows *rows)

@@ -490,7 +490,10 @@ END_TEST
 START_TEST(a_page_says_which_of_its_lines_it_shows)
 {
   fixture_air(&f);
-  fixture_type(&f, "?");
+  fixture_type(&f, "e");
+  EXPECT(40, 12, "Measured values.  ", "  1 to 11 of ");
+  fixture_type(&f, "e?");
+  EXPECT(40, 12, "Keys that work here.  ", "  1 to 11 of ");
   EXPECT(80, 24, "  1 to 23 of ");
   view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
   EXPECT(80, 24, "  23 to 45 of "); /* one line of the page before */
@@ -500,7 +503,9 @@ END_TEST
 START_TEST(hints_are_whole_or_not_there)
 {
   fixture_air(&f);
+  EXPECT(40, 12, "\n1 2 4-7 views  ? keys  q leaves\n");
   f.result.warnings.count = 2;
+  EXPECT(40, 12, "\ne 2 notices  Hann", "\n1 2 4-7 views  ? keys  q leaves\n");
   EXPECT(80, 24, "\ne 2 notices  1 2 4-7 views  ? keys  q leaves  Up Down rows  + - zoom\n");
 }
 END_TEST

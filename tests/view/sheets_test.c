@@ -183,6 +183,18 @@ START_TEST(a_larger_screen_leaves_less_to_scroll)
 }
 END_TEST
 
+START_TEST(titles_of_plots_are_read_in_whole)
+{
+  start();
+  fixture_type(&f, "5");
+  expect(120, 40, "the broken line is 75 kHz", true);
+  expect(120, 40, "o % of 50 ms that reach x", true);
+  expect(102, 40, "% of the time above x; o of 50 ms\n", true);
+  expect(40, 60, "kHz, highest of each 0.05 s; ┄ 75 kHz\n", true);
+  expect(40, 60, "% of the time above x; o of 50 ms\n", true);
+}
+END_TEST
+
 START_TEST(the_sentence_of_a_sheet_is_read_in_whole)
 {
   start();
@@ -309,6 +321,7 @@ Suite *sheets_suite(void)
   tcase_add_test(screens, the_first_key_back_is_seen);
   tcase_add_test(screens, a_larger_screen_leaves_less_to_scroll);
   tcase_add_test(screens, a_long_reason_is_read_in_whole);
+  tcase_add_test(screens, titles_of_plots_are_read_in_whole);
   tcase_add_test(screens, the_sentence_of_a_sheet_is_read_in_whole);
   tcase_add_test(screens, deviation_stands_beside_75_khz);
   tcase_add_test(screens, the_peak_stands_where_it_came);
