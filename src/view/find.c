@@ -9,6 +9,8 @@
 #include "view/find.h"
 
 static const double prominence = 4.0; /* power ratio: 6 dB */
+/* Noise that adds to a line of its own power lifts the trace by 3 dB. */
+static const double hidden_by_db = 3;
 
 ptrdiff_t view_find_line(const struct view_model *model, enum view_id view, double hz,
                          double within_hz)
@@ -41,12 +43,19 @@ ptrdiff_t view_find_strongest(const struct view_model *model, enum view_id view,
   return best;
 }
 
+/* A line whose neighbour or noise the trace shows in its place is no peak of the picture. */
+static bool shows(const struct view_model *model, enum view_id view, const struct sc_line *line)
+{
+  const double trace = view_trace_level(model, view, view_line_hz(line));
+  return isnan(trace) || view_model_line_level(model, view, line) > trace - hidden_by_db;
+}
+
 static bool lines_in(const struct view_model *model, enum view_id view, struct view_range range)
 {
   const struct sc_line_list *list = view_model_lines(model, view);
   for (size_t i = 0; i < list->count; i++) {
     double hz = view_line_hz(&list->lines[i]);
-    if (hz >= range.low_hz && hz <= range.high_hz)
+    if (hz >= range.low_hz && hz <= range.high_hz && shows(model, view, &list->lines[i]))
       return true;
   }
   return false;
@@ -92,7 +101,8 @@ static bool walk_line(struct walk *walk, double *hz, double *level)
     const struct sc_line *line = &list->lines[walk->next++];
     *hz = view_line_hz(line);
     *level = line->tone.level_db.value;
-    if (*hz >= walk->range.low_hz && *hz <= walk->range.high_hz)
+    if (*hz >= walk->range.low_hz && *hz <= walk->range.high_hz &&
+        shows(walk->model, walk->view, line))
       return true;
   }
   return false;

@@ -13,8 +13,9 @@ ptrdiff_t view_find_line(const struct view_model *model, enum view_id view, doub
 ptrdiff_t view_find_strongest(const struct view_model *model, enum view_id view, double hz,
                               double within_hz);
 
-/* Peaks are the measured lines of the view where there are some between `low_hz` and
- * `high_hz`, otherwise what stands out of the trace. The functions return NAN for none. */
+/* Peaks are the measured lines of the view that the trace shows, where there are some between
+ * `low_hz` and `high_hz`, otherwise what stands out of the trace. The functions return NAN for
+ * none. */
 struct view_range {
   double low_hz, high_hz;
 };

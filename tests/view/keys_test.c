@@ -110,6 +110,22 @@ START_TEST(peaks_are_walked_in_order)
 }
 END_TEST
 
+/* 50 Hz beside the carrier and 80 dB weaker, with points 240 Hz apart; and one beneath the floor.
+ */
+START_TEST(a_line_that_the_picture_does_not_show_is_no_peak)
+{
+  fixture_air(&f);
+  f.lines[7].tone.frequency_hz.value = carrier_hz + 50;
+  f.lines[7].tone.level_db.value = f.lines[7].level_dbc.value = -80;
+  f.lines[6].tone.frequency_hz.value = carrier_hz + 10e3;
+  f.lines[6].tone.level_db.value = f.lines[6].level_dbc.value = -110;
+  fixture_type(&f, "hn");
+  ck_assert_double_eq_tol(marker_offset('A'), 19000.4, 1e-6);
+  fixture_type(&f, "p");
+  ck_assert_double_eq_tol(marker_offset('A'), 0, 1e-6);
+}
+END_TEST
+
 START_TEST(peaks_of_the_trace_serve_where_no_line_is_measured)
 {
   fixture_air(&f);
@@ -542,6 +558,7 @@ Suite *keys_suite(void)
   suite_add_tcase(suite, table);
   TCase *markers = tcase_create("markers");
   tcase_add_test(markers, peaks_are_walked_in_order);
+  tcase_add_test(markers, a_line_that_the_picture_does_not_show_is_no_peak);
   tcase_add_test(markers, peaks_of_the_trace_serve_where_no_line_is_measured);
   tcase_add_test(markers, the_mirror_is_across_the_carrier);
   tcase_add_test(markers, table_positions_are_walked);
