@@ -38,14 +38,14 @@ static int sentence_rows(int width, int height)
 
 static int readout_rows(int height)
 {
-  return height >= 34 ? 4 : height >= 26 ? 3 : height >= 10 ? 2 : height >= 4;
+  return height >= 34 ? 4 : height >= 24 ? 3 : height >= 10 ? 2 : height >= 4;
 }
 
 static void stack(struct view_layout *layout, struct view_box rest, bool time)
 {
   layout->settings = take_bottom(&rest, rest.height >= 7);
   layout->time = take_bottom(&rest, time && rest.height >= TIME_FROM_ROWS);
-  int rows = rest.height >= 12 ? rest.height * 2 / 5 : rest.height / 3;
+  int rows = rest.height >= 17 ? rest.height * 2 / 5 : rest.height / 3;
   layout->account = take_top(&rest, rest.height >= 6 ? rows : 0);
   layout->plot = rest;
 }

@@ -48,7 +48,7 @@ START_TEST(the_account_leads)
   ck_assert_ptr_eq(strstr(screen, "on air: Stereo at rest"), screen);
   free(screen);
   EXPECT(80, 24, "Measured over all of it, 0.00 s to 2.40 s.", "kHz cause", "dBc rest dB",
-         "-19.000 first-order line of the pilot", "-15.2   +0.04 = explained", "~ residual");
+         "what is left of the carrier", "-0.3   +0.04 = explained", "~ residual");
 }
 END_TEST
 
@@ -453,6 +453,20 @@ START_TEST(a_sentence_that_fits_is_not_cut)
 }
 END_TEST
 
+/* The usual size of a terminal has room for a reading on air with all its parts. */
+START_TEST(a_reading_is_read_in_whole)
+{
+  fixture_air(&f);
+  struct sc_line *line = &f.lines[5];
+  line->fm_part_dbc = sc_measured(-36.1, 0.1);
+  line->am_part_dbc = sc_not_measured("a test says so");
+  line->one_sided_dbc = sc_not_measured("a test says so");
+  line->parts_limit_dbc = sc_measured(-87, (double)NAN);
+  fixture_type(&f, "hnn");
+  EXPECT(80, 24, "A +38 000.800 ±0.020 Hz", "above the standard 38", "(residual).\n");
+}
+END_TEST
+
 START_TEST(names_in_rows_are_read_in_whole)
 {
   fixture_air(&f);
@@ -671,6 +685,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, help_lists_what_works_here);
   tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, a_sentence_that_fits_is_not_cut);
+  tcase_add_test(screens, a_reading_is_read_in_whole);
   tcase_add_test(screens, names_in_rows_are_read_in_whole);
   tcase_add_test(screens, the_chosen_row_stays_in_sight);
   tcase_add_test(screens, a_page_says_which_of_its_lines_it_shows);
