@@ -151,6 +151,8 @@ bool view_action_answer(const struct view_action *action, struct view_state *sta
   return true;
 }
 
+enum { ALL_ROWS = 1000000 }; /* more than any page has */
+
 /* Rows that a key scrolls by, where a page has so many. */
 static int scrolled_by(int key, int page)
 {
@@ -160,6 +162,8 @@ static int scrolled_by(int key, int page)
          : key == VIEW_KEY_PAGE_UP    ? -page
          : key == VIEW_KEY_WHEEL_DOWN ? 3
          : key == VIEW_KEY_WHEEL_UP   ? -3
+         : key == VIEW_KEY_HOME       ? -ALL_ROWS
+         : key == VIEW_KEY_END        ? ALL_ROWS
                                       : 0;
 }
 

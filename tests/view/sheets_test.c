@@ -167,6 +167,23 @@ START_TEST(the_first_key_back_is_seen)
 }
 END_TEST
 
+START_TEST(home_and_end_lead_to_the_ends)
+{
+  start();
+  fixture_type(&f, "e");
+  char *top = fixture_draw(&f, 80, 24, false);
+  view_key(&f.state, &f.model, VIEW_KEY_END);
+  char *end = fixture_draw(&f, 80, 24, false);
+  ck_assert_ptr_nonnull(strstr(end, "enough attenuation before a receiver.\n"));
+  view_key(&f.state, &f.model, VIEW_KEY_HOME);
+  char *again = fixture_draw(&f, 80, 24, false);
+  ck_assert_str_eq(again, top);
+  free(top);
+  free(end);
+  free(again);
+}
+END_TEST
+
 START_TEST(a_larger_screen_leaves_less_to_scroll)
 {
   start();
@@ -319,6 +336,7 @@ Suite *sheets_suite(void)
   tcase_add_test(screens, rows_say_what_is_expected_and_left);
   tcase_add_test(screens, rows_that_do_not_fit_scroll);
   tcase_add_test(screens, the_first_key_back_is_seen);
+  tcase_add_test(screens, home_and_end_lead_to_the_ends);
   tcase_add_test(screens, a_larger_screen_leaves_less_to_scroll);
   tcase_add_test(screens, a_long_reason_is_read_in_whole);
   tcase_add_test(screens, titles_of_plots_are_read_in_whole);
