@@ -365,6 +365,25 @@ static enum sc_error allocate(const struct opening *opening)
   return SC_OK;
 }
 
+/* What the options do to the samples belongs to what is reported of them. */
+static void note_treatment(const struct opening *opening)
+{
+  const struct sc_source_options *options = opening->options;
+  struct sc_notices *notices = &opening->source->notices;
+  if (options->start_s > 0)
+    capture_notice(notices, "the first %.10g s are left out (--start)", options->start_s);
+  if (options->swap_iq)
+    capture_notice(notices, "I and Q are exchanged, which mirrors the spectrum (--swap-iq)");
+  if (options->clock_known)
+    capture_notice(notices,
+                   "the sample clock is taken to be fast by %.6g ppm, known to %.3g ppm "
+                   "(--clock-ppm)",
+                   options->clock_ppm, options->clock_ppm_uncertainty);
+  if (options->response_path != NULL)
+    capture_notice(notices, "the response of the input is undone (--response %s)",
+                   options->response_path);
+}
+
 static enum sc_error open_source(const struct opening *opening)
 {
   struct sc_source *source = opening->source;
@@ -394,6 +413,7 @@ static enum sc_error open_source(const struct opening *opening)
   if (error != SC_OK)
     return error;
   fill_origin(source);
+  note_treatment(opening);
   shift_annotations(source);
   watch_start(&source->watch, source->info.sample_rate_hz, source->info.kind == SC_KIND_IQ);
   return SC_OK;

@@ -455,6 +455,35 @@ START_TEST(a_centre_of_audio_is_told_to_be_pointless)
 }
 END_TEST
 
+/* Who reads the report must know what was done to the samples. */
+START_TEST(what_the_options_do_is_told)
+{
+  static const char response[] = "0 0 0\n20000 -1 0\n";
+  struct sc_source_options options = {
+      .path = write_stereo(48000),
+      .as = SC_KIND_AUDIO,
+      .start_s = 0.25,
+      .response_path = support_file_write("response.txt", response, sizeof response - 1)};
+  struct sc_source *source = open_source(&options);
+  ck_assert(noticed(source, "the first 0.25 s are left out"));
+  ck_assert(noticed(source, "response.txt"));
+  ck_assert(!noticed(source, "exchanged") && !noticed(source, "--clock-ppm"));
+  sc_source_close(source);
+  options = (struct sc_source_options){.path = write_carrier("ci8", 1000, 0.5, 0, 0.5),
+                                       .type = "ci8",
+                                       .rate_hz = 250000,
+                                       .swap_iq = true,
+                                       .clock_known = true,
+                                       .clock_ppm = -0.8,
+                                       .clock_ppm_uncertainty = 0.2};
+  source = open_source(&options);
+  ck_assert(noticed(source, "I and Q are exchanged"));
+  ck_assert(noticed(source, "fast by -0.8 ppm, known to 0.2 ppm"));
+  ck_assert(!noticed(source, "left out") && !noticed(source, "response"));
+  sc_source_close(source);
+}
+END_TEST
+
 START_TEST(signals_of_many_channels)
 {
   static const char text[] = "{\"global\": {\"core:datatype\": \"ci8\", \"core:sample_rate\": "
@@ -579,6 +608,7 @@ Suite *source_suite(void)
   tcase_add_test(tests, complex_types_can_be_two_channels);
   tcase_add_test(tests, contradictions_are_refused);
   tcase_add_test(tests, a_centre_of_audio_is_told_to_be_pointless);
+  tcase_add_test(tests, what_the_options_do_is_told);
   tcase_add_test(tests, signals_of_many_channels);
   tcase_add_test(tests, a_stream_begins_at_its_first_frame);
   tcase_add_test(tests, an_empty_stream);
