@@ -72,7 +72,8 @@ struct sc_mask_settings {
   struct sc_quantity carrier_dbfs; /* power of the unmodulated carrier */
   double noise_density;            /* of the capture, power per hertz; NAN: unknown */
 };
-/* Judges a trace that was made in the mask's resolution with a window of flat top. The noise is
+/* Judges a trace that was made in the mask's resolution with a window of flat top; of one whose
+ * resolution is another by more than 1 dB nothing, as spread power goes with it. The noise is
  * taken away; where it alone is above the limit nothing can be judged but what stands clearly
  * over the limit in spite of it. */
 SC_API void sc_mask_judge(const struct sc_mask *mask, const struct sc_trace *trace,

@@ -120,25 +120,46 @@ static struct judge make_judge(const struct sc_mask *mask, const struct sc_trace
                         .hidden_lower_hz = INFINITY};
 }
 
+/* Power that is spread goes with the resolution: in one that is another by more than 1 dB the trace
+ * holds less, or more, than the mask limits. */
+static const char *misses_resolution(const struct sc_mask *mask, const struct sc_trace *trace)
+{
+  const double tolerated_db = 1, off_db = 10 * log10(trace->rbw_hz / mask->resolution_hz);
+  return off_db < -tolerated_db  ? "the capture is too narrow for the mask's resolution"
+         : off_db > tolerated_db ? "the capture is too short for the mask's resolution"
+                                 : NULL;
+}
+
+static const char *obstacle(const struct sc_mask *mask, const struct sc_trace *trace,
+                            const struct sc_mask_settings *settings)
+{
+  return settings->carrier_dbfs.why != NULL ? settings->carrier_dbfs.why
+         : trace->points == 0               ? "the capture is too short"
+                                            : misses_resolution(mask, trace);
+}
+
 void sc_mask_judge(const struct sc_mask *mask, const struct sc_trace *trace,
                    const struct sc_mask_settings *settings, struct sc_mask_result *result)
 {
-  const char *why = settings->carrier_dbfs.why != NULL ? settings->carrier_dbfs.why
-                    : trace->points == 0               ? "the capture is too short"
-                                                       : "the capture reaches no part of the mask "
-                                                         "above its noise";
+  const char *why = obstacle(mask, trace, settings);
+  const bool judgeable = why == NULL;
+  if (judgeable)
+    why = "the capture reaches no part of the mask above its noise";
   struct sc_quantity none = sc_not_measured(why);
   *result = (struct sc_mask_result){
       .worst_margin_db = none, .worst_offset_hz = none, .resolution_hz = none, .judged_share = 0};
   memcpy(result->name, mask->name, sizeof result->name);
   memcpy(result->source, mask->source, sizeof result->source);
   memcpy(result->note, mask->note, sizeof result->note);
-  if (trace->points == 0 || settings->carrier_dbfs.why != NULL)
+  if (trace->points > 0)
+    result->resolution_hz = sc_measured(trace->rbw_hz, (double)NAN);
+  if (!judgeable) {
+    (void)snprintf(result->unjudged, sizeof result->unjudged, "all: %s", why);
     return;
+  }
   struct judge judge = make_judge(mask, trace, settings);
   for (size_t i = 0; i < trace->points; i++)
     judge_point(&judge, i);
-  result->resolution_hz = sc_measured(trace->rbw_hz, (double)NAN);
   fill_verdict(&judge, settings, result);
   tell_unjudged(&judge, result->unjudged, sizeof result->unjudged);
 }

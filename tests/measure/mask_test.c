@@ -145,6 +145,44 @@ START_TEST(nothing_is_judged_of_nothing)
 }
 END_TEST
 
+/* White noise of density N makes N B in a resolution of B: 10 lg 0.79 = -1.02, 10 lg 0.8 = -0.97,
+ * 10 lg 1.25 = 0.97, 10 lg 1.26 = 1.004 dB off what the mask means. */
+START_TEST(another_resolution_than_the_masks_judges_nothing)
+{
+  enum { POINTS = 801 };
+  static const struct {
+    double share;
+    enum sc_truth pass;
+    const char *why;
+  } cases[] = {{0.79, SC_UNKNOWN, "too narrow"},
+               {0.8, SC_YES, NULL},
+               {1, SC_YES, NULL},
+               {1.25, SC_YES, NULL},
+               {1.26, SC_UNKNOWN, "too short"}};
+  static float mean[POINTS];
+  struct sc_mask mask = shipped(1);
+  for (size_t i = 0; i < POINTS; i++)
+    mean[i] = 1e-6f;
+  for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+    const struct sc_trace trace = {.points = POINTS,
+                                   .start_hz = -200e3,
+                                   .step_hz = 500,
+                                   .rbw_hz = cases[i].share * mask.resolution_hz,
+                                   .mean = mean,
+                                   .max_hold = mean};
+    const struct sc_mask_settings how = {0, sc_measured(0, 0.1), (double)NAN};
+    struct sc_mask_result result;
+    sc_mask_judge(&mask, &trace, &how, &result);
+    ck_assert_int_eq(result.pass, cases[i].pass);
+    ck_assert_double_eq(result.resolution_hz.value, trace.rbw_hz);
+    if (cases[i].why != NULL) {
+      ck_assert_ptr_nonnull(strstr(result.worst_margin_db.why, cases[i].why));
+      ck_assert_ptr_nonnull(strstr(result.unjudged, cases[i].why));
+    }
+  }
+}
+END_TEST
+
 static void check_refused(const char *text, const char *said)
 {
   struct sc_mask mask;
@@ -207,6 +245,7 @@ Suite *mask_suite(void)
   tcase_add_test(limits, lines_just_pass_and_just_fail);
   tcase_add_test(limits, what_cannot_be_judged_is_said);
   tcase_add_test(limits, nothing_is_judged_of_nothing);
+  tcase_add_test(limits, another_resolution_than_the_masks_judges_nothing);
   tcase_add_test(limits, mistakes_are_named_with_their_line);
   tcase_add_test(limits, comments_lines_and_slopes_are_taken);
   suite_add_tcase(suite, limits);
