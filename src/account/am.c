@@ -15,8 +15,11 @@
 
 #include "account/scene.h"
 
-enum { CANDIDATES_MAX = 24 };
-static const double pair_share = 0.5; /* of a pair's rest that its AM has to explain */
+enum { CANDIDATES_MAX = 24, LOOSE_MAX = 8, EXPLAINED_MIN = 8 };
+/* Faster AM has lines of its own in what a limiter takes away (beneath.c). */
+static const double distance_most_hz = 2000;
+static const double lines_share = 0.7; /* others may fall on a few */
+static const double pair_share = 0.5;  /* of a pair's rest that its AM has to explain */
 static const double sigmas = 5;
 static const double left_share = 0.3; /* of a rest, when AM makes all of it */
 
@@ -148,6 +151,80 @@ static size_t find_candidates(const struct account_scene *scene,
   return 2 * CANDIDATES_MAX;
 }
 
+/* ---- by its distance from strong lines, where modulation leaves too little of the carrier */
+
+/* By falling size, no more than there is room for. */
+static void keep_largest(size_t *kept, double *sizes, size_t *count, size_t index, double size)
+{
+  size_t at = *count < LOOSE_MAX ? (*count)++ : LOOSE_MAX;
+  for (; at > 0 && sizes[at - 1] < size; at--)
+    if (at < LOOSE_MAX) {
+      kept[at] = kept[at - 1];
+      sizes[at] = sizes[at - 1];
+    }
+  if (at < LOOSE_MAX) {
+    kept[at] = index;
+    sizes[at] = size;
+  }
+}
+
+struct distances {
+  size_t loose[LOOSE_MAX], loose_count;   /* lines of which most is not predicted */
+  size_t strong[LOOSE_MAX], strong_count; /* those that are predicted, and strong */
+};
+
+static void take_lines(const struct account_scene *scene, struct distances *distances)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  double rests[LOOSE_MAX], sizes[LOOSE_MAX];
+  *distances = (struct distances){.loose_count = 0};
+  for (size_t i = 0; i < list->count; i++) {
+    const struct account_rest *rest = &scene->rests[i];
+    const double size = account_amplitude(&list->lines[i]);
+    if (account_mostly_predicted(scene, &list->lines[i]))
+      keep_largest(distances->strong, sizes, &distances->strong_count, i, size);
+    else if (rest->is_complex && cabs(rest->value) > sigmas * rest->uncertainty)
+      keep_largest(distances->loose, rests, &distances->loose_count, i, cabs(rest->value));
+  }
+}
+
+/* Most of the lines that it makes lose most of their rest, if it is there. */
+static bool explains_lines(const struct account_scene *scene, const struct account_am *am)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  size_t makes = 0, explains = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct account_rest *rest = &scene->rests[i];
+    const double complex made = made_by(scene, am, &list->lines[i]);
+    if (!rest->is_complex || cabs(made) < 2 * sigmas * rest->uncertainty)
+      continue;
+    makes++;
+    explains += cabs(rest->value - made) <= pair_share * cabs(made);
+  }
+  return explains >= EXPLAINED_MIN && (double)explains >= lines_share * (double)makes;
+}
+
+static void find_by_distances(const struct account_scene *scene, struct account_am *am,
+                              double *most)
+{
+  struct distances distances;
+  take_lines(scene, &distances);
+  const struct sc_line *lines = scene->result->air_lines.lines;
+  for (size_t i = 0; i < distances.loose_count && distances.loose_count >= EXPLAINED_MIN; i++)
+    for (size_t k = 0; k < distances.strong_count; k++) {
+      const double hz = fabs(lines[distances.loose[i]].offset_hz.value -
+                             lines[distances.strong[k]].offset_hz.value);
+      if (!(hz > 0) || hz > distance_most_hz)
+        continue;
+      const struct fit fit = fit_am(scene, hz);
+      const struct account_am new = {.frequency_hz = hz, .index = fit.index};
+      if (fit.gain <= fmax(*most, sigmas * sigmas) || !explains_lines(scene, &new))
+        continue;
+      *most = fit.gain;
+      *am = new;
+    }
+}
+
 static bool find_next(const struct account_scene *scene, struct account_am *am)
 {
   struct candidate candidates[SC_LISTED_MAX];
@@ -162,6 +239,7 @@ static bool find_next(const struct account_scene *scene, struct account_am *am)
     most = fit.gain;
     *am = new;
   }
+  find_by_distances(scene, am, &most);
   return most > 0;
 }
 

@@ -324,6 +324,29 @@ END_TEST
 
 /* exp(j phi) at x has K exp(-j phi) at -x, the same K for all (a receiver of two branches,
  * textbook). The carrier's image is lost in noise here; the side lines tell it. */
+/* At an index of 2.4048 nothing is left of the carrier (first zero of J0, Abramowitz and Stegun,
+ * table 9.5), nor of the pair that AM of 130 Hz has beside it: the pairs beside the other lines
+ * tell of it, each line of n turns times half of 2 %. */
+START_TEST(am_without_a_carrier)
+{
+  struct made made;
+  const double index = 2.404826, tone_hz = 5000;
+  start(&made);
+  add_tone(&made, tone_hz, 1e-3 * index * tone_hz, 0);
+  for (int n = 1; n <= 4; n++)
+    add_pair(&made, n * tone_hz, jn(n, index), jn(-n, index));
+  const size_t first = made.result.air_lines.count;
+  for (int n = -4; n <= 4; n++)
+    for (int side = -1; side <= 1 && n != 0; side += 2)
+      add_air(&made, n * tone_hz + side * 130, 0.01 * jn(n, index));
+  explain(&made);
+  for (size_t i = first; i < made.result.air_lines.count; i++) {
+    check(&made.air[i], SC_VERDICT_SPURIOUS, "amplitude modulation of 2 % at 130 Hz");
+    ck_assert_str_eq(made.air[i].label, "AM 130 Hz");
+  }
+}
+END_TEST
+
 START_TEST(an_image_without_that_of_the_carrier)
 {
   struct made made;
@@ -677,6 +700,7 @@ Suite *explain_suite(void)
   tcase_add_test(lines, no_mirror_can_be_seen);
   tcase_add_test(lines, direct_current_of_the_receiver);
   tcase_add_test(lines, hum_and_clocks_of_the_receiver);
+  tcase_add_test(lines, am_without_a_carrier);
   tcase_add_test(lines, an_image_without_that_of_the_carrier);
   tcase_add_test(lines, a_lone_image_is_left_open);
   tcase_add_test(lines, unequal_i_and_q);
