@@ -410,13 +410,13 @@ static bool has_tones(const struct account_scene *scene)
   return false;
 }
 
-static bool changes_envelope(const struct beneath *beneath, const struct sc_line *on_air)
+bool account_changes_envelope(const struct sc_line_list *beneath, const struct sc_line *on_air)
 {
-  const struct sc_line_list *list = beneath->list;
-  for (size_t i = 0; i < list->count; i++) {
-    const double apart = list->lines[i].tone.frequency_hz.value - on_air->tone.frequency_hz.value;
-    if (fabs(apart) <= list->resolution_hz &&
-        list->lines[i].level_dbc.value >= on_air->level_dbc.value - by_envelope_db)
+  for (size_t i = 0; i < beneath->count; i++) {
+    const struct sc_line *line = &beneath->lines[i];
+    const double apart_hz = line->tone.frequency_hz.value - on_air->tone.frequency_hz.value;
+    if (fabs(apart_hz) <= beneath->resolution_hz &&
+        line->level_dbc.value >= on_air->level_dbc.value - by_envelope_db)
       return true;
   }
   return false;
@@ -441,7 +441,7 @@ static void take_back(const struct beneath *beneath, const double *shows_dbc)
     if (line->verdict != SC_VERDICT_SPURIOUS || line->beneath ||
         is_told_by_phase(beneath->scene, line) ||
         fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ ||
-        line->level_dbc.value < shows_dbc[i] || changes_envelope(beneath, line))
+        line->level_dbc.value < shows_dbc[i] || account_changes_envelope(beneath->list, line))
       continue;
     line->label[0] = '\0';
     account_verdict(line, SC_VERDICT_UNKNOWN,

@@ -14,5 +14,7 @@ enum { ACCOUNT_BENEATH_FROM_HZ = 2000 };
  * lines on air have been judged. found->list.why: nothing
  * of it is to be believed, and why. */
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found);
+/* A line stands beneath at the place of the one on air, as strong as if that moved the envelope. */
+bool account_changes_envelope(const struct sc_line_list *beneath, const struct sc_line *on_air);
 
 #endif

@@ -6,20 +6,17 @@
 #include "account/changing.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "account/beneath.h"
 #include "account/origins.h"
 #include "account/words.h"
 
-/* Our own choices. */
-static const double unsteady_times = 2, sigmas = 4;
-static const double surely_db =
-    10; /* over what a line needs: a record without it means something */
-static const double changing_index = 0.1; /* of a tone that makes lines worth a word */
+/* Our own choices. A record without a line means something where it stands so far over what it
+ * needs; tones of less index make no lines worth a word. */
+static const double unsteady_times = 2, sigmas = 4, surely_db = 10;
+static const double changing_index = 0.1;
 static const double pair_db = 1.5;
 static const double weak_dbc = -60;
-static const double by_envelope_db = 6; /* a carrier is there at its own level, AM at twice that */
 
 static double spread_of(const struct sc_moment *moment)
 {
@@ -40,7 +37,8 @@ bool account_is_unsteady(const struct sc_line_list *list, const struct sc_line *
       (double)most->amplitude > unsteady_times * (double)least->amplitude &&
       apart > sigmas * hypot(spread_of(most), spread_of(least)))
     return true;
-  return tone->moment_count < list->records && account_margin_db(list, line) > surely_db;
+  return line->alongside && tone->moment_count < list->records &&
+         account_margin_db(list, line) > surely_db;
 }
 
 static const struct sc_line *carrier_of(const struct account_scene *scene)
@@ -59,18 +57,6 @@ bool account_programme_changes(const struct account_scene *scene)
     if (line->verdict != SC_VERDICT_ARTEFACT && line->deviation_khz.why == NULL &&
         line->offset_hz.value > 0 && account_index(line) > changing_index &&
         account_is_unsteady(list, line))
-      return true;
-  }
-  return false;
-}
-
-static bool changes_envelope(const struct sc_line_list *beneath, const struct sc_line *line)
-{
-  for (size_t i = 0; i < beneath->count; i++) {
-    const struct sc_line *other = &beneath->lines[i];
-    const double apart_hz = other->tone.frequency_hz.value - line->tone.frequency_hz.value;
-    if (fabs(apart_hz) <= beneath->resolution_hz &&
-        other->level_dbc.value >= line->level_dbc.value - by_envelope_db)
       return true;
   }
   return false;
@@ -103,7 +89,7 @@ static const char *evidence(const struct account_scene *scene, const struct acco
   if (fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ)
     return has_twin(list, line) ? "as strong on both sides" : NULL;
   if (found->shows_dbc == NULL || line->level_dbc.value < found->shows_dbc[index] ||
-      changes_envelope(&found->list, line))
+      account_changes_envelope(&found->list, line))
     return NULL;
   return "as it leaves the envelope alone";
 }
