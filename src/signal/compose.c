@@ -74,6 +74,11 @@ static enum sc_error choose_type(struct job *job, struct sc_message *message)
 {
   const bool complex_frames = job->scenario->what == SC_WHAT_IQ;
   const char *name = job->settings->type;
+  if (job->settings->bits != 0 || job->settings->floats)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "bits and floats are of sound files; of bare samples and SigMF choose the type, "
+                   "like %s",
+                   complex_frames ? "ci32_le or cf32_le" : "ri32_le or rf32_le");
   if (name == NULL)
     name = complex_frames ? "ci16_le" : "ri16_le";
   const struct capture_type *type = capture_type_find(name);
@@ -129,8 +134,9 @@ static enum sc_error describe(struct job *job, struct sc_compose_result *result,
   job->write.keep = job->settings->keep;
   job->write.dither = job->settings->dither;
   job->write.seed = job->scenario->seed;
-  const enum sc_error error =
-      is_sound(job) ? choose_width(job, message) : choose_type(job, message);
+  enum sc_error error = is_sound(job) ? choose_width(job, message) : choose_type(job, message);
+  if (error == SC_OK && job->settings->dither && isinf(job->high))
+    error = sc_fail(message, SC_BAD_ARGUMENT, "floats are not rounded: there is nothing to dither");
   if (error != SC_OK)
     return error;
   if (is_sound(job))

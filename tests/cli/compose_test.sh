@@ -143,6 +143,11 @@ expect 0 compose --ready null --set rate_hz=1000000 --set level_dbfs=0 --type cf
 said "Peak deviation 75 kHz"
 rm ready
 refused "--ready" --ready everything -o x
+# What would be left out without a word.
+refused "choose the type, like ci32_le" --bits 24 -o x.sigmf
+refused "ri32_le or rf32_le" --float --as composite -o x.raw
+refused "floats are not rounded" --dither --float -o x.wav
+refused "floats are not rounded" --dither --type cf32_le -o x.sigmf
 
 # ---- clipping is counted
 expect 0 compose --set level_dbfs=6 --seconds 0.1 --type ci8 -o loud
