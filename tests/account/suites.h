@@ -8,6 +8,7 @@
 Suite *edge_suite(void);
 Suite *explain_suite(void);
 Suite *predict_suite(void);
+Suite *receiver_suite(void);
 Suite *roles_suite(void);
 Suite *sentence_suite(void);
 Suite *subcarriers_suite(void);
