@@ -112,8 +112,8 @@ static struct account_rest rest_of(const struct account_scene *scene, const stru
   double size = account_amplitude(line), predicted = account_predicted(scene, spot);
   double complex phasor;
   struct account_rest rest = {.uncertainty = account_amplitude_uncertainty(line)};
-  rest.is_complex = account_phasor(scene, line, &phasor) &&
-                    !account_is_unsteady(&scene->result->air_lines, line);
+  rest.is_complex =
+      account_phasor(scene, line, &phasor) && !account_is_unsteady(&scene->result->air_lines, line);
   double beside = account_beside(scene, spot);
   if (!rest.is_complex) {
     double doubt =

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <check.h>
+
 #include "view/action.h"
 #include "view/draw.h"
 #include "view/fixture.h"
@@ -174,4 +176,15 @@ void fixture_type(struct fixture *f, const char *keys)
 {
   for (; *keys != 0; keys++)
     view_key(&f->state, &f->model, (unsigned char)*keys);
+}
+
+void fixture_expect(struct fixture *f, int width, int height, bool ascii, const char *const *texts)
+{
+  char *screen = fixture_draw(f, width, height, ascii);
+  for (; *texts != NULL; texts++)
+    if (strstr(screen, *texts) == NULL) {
+      puts(screen); /* too long for a message of Check's */
+      ck_abort_msg("'%s' is not on the screen", *texts);
+    }
+  free(screen);
 }

@@ -27,6 +27,10 @@ void fixture_composite(struct fixture *f);
 /* Draws into a grid of that size, which the state then knows as its screen, and returns its text;
  * free() it. */
 char *fixture_draw(struct fixture *f, int width, int height, bool ascii);
+/* Draws so, and fails where one of the texts, up to a NULL, is not on the screen. */
+void fixture_expect(struct fixture *f, int width, int height, bool ascii, const char *const *texts);
+#define FIXTURE_EXPECT(f, width, height, ...)                                                      \
+  fixture_expect(f, width, height, false, (const char *const[]){__VA_ARGS__, NULL})
 /* Keys of a string, one after another. */
 void fixture_type(struct fixture *f, const char *keys);
 

@@ -26,5 +26,6 @@ Suite *clock_suite(void);
 Suite *command_suite(void);
 Suite *save_suite(void);
 Suite *slice_suite(void);
+Suite *whole_suite(void);
 
 #endif
