@@ -19,8 +19,8 @@ enum { BEATERS_MAX = 16 };
 /* Half the width of the channel filter (sidecomb/composite.h): the discriminator sees no more. */
 static const double seen_hz = 175e3;
 static const double sigmas = 5;
-static const double most_of_it =
-    0.5; /* of a line: where its phase is in doubt, nearly any sum would do */
+/* Of a line: where its phase is in doubt, nearly any sum would do. */
+static const double most_of_it = 0.5;
 static const double off_share = 0.3; /* of the beats, whose makers' levels are not exact */
 
 struct beater {

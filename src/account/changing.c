@@ -6,6 +6,7 @@
 #include "account/changing.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "account/beneath.h"
 #include "account/origins.h"
@@ -75,9 +76,11 @@ static bool is_weak_and_far(const struct account_scene *scene, const struct sc_l
          account_is_far(scene, line) && line->level_dbc.value < weak_dbc;
 }
 
+/* An image would move the envelope. */
 static bool is_open(const struct sc_line *line)
 {
-  return !line->beneath && line->label[0] == '\0' && line->verdict == SC_VERDICT_UNKNOWN;
+  const bool named = line->label[0] != '\0' && strcmp(line->label, "mirror image?") != 0;
+  return !line->beneath && !named && line->verdict == SC_VERDICT_UNKNOWN;
 }
 
 /* How it is known that the line is modulation; NULL: it is not. */
