@@ -212,8 +212,11 @@ static enum sc_error open_stream(const struct sc_source_options *options, struct
   if (options->type == NULL && standard && !isatty(STDIN_FILENO) && is_empty(STDIN_FILENO))
     return sc_fail(message, SC_BAD_FORMAT, "%s: is empty: pipe samples into it", name);
   if (options->type == NULL)
-    return sc_fail(message, SC_BAD_ARGUMENT,
-                   "%s: a stream does not say what it holds: add --type TYPE --rate HZ", name);
+    return sc_fail(
+        message, SC_BAD_ARGUMENT,
+        "%s: a stream does not say what it holds: add --type TYPE --rate HZ, or give a sound "
+        "file by its name",
+        name);
   const struct capture_type *type;
   enum sc_error error = raw_type(options, &type, message);
   if (error != SC_OK)

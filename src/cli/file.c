@@ -22,6 +22,15 @@ static enum sc_error read_all(FILE *file, const char *path, char *text, struct s
   return SC_OK;
 }
 
+/* Some editors begin a file with the byte order mark of UTF-8, which is no part of its text. */
+static void skip_mark(char *text)
+{
+  static const char mark[] = "\xef\xbb\xbf";
+  const size_t length = strlen(mark);
+  if (strncmp(text, mark, length) == 0)
+    memmove(text, text + length, strlen(text + length) + 1);
+}
+
 enum sc_error cli_read_text(const char *path, char **text, struct sc_message *message)
 {
   *text = NULL;
@@ -36,6 +45,7 @@ enum sc_error cli_read_text(const char *path, char **text, struct sc_message *me
     free(read);
     return error;
   }
+  skip_mark(read);
   *text = read;
   return SC_OK;
 }

@@ -405,7 +405,12 @@ enum sc_error sc_scenario_assign(const char *assignment, struct sc_scenario *sce
   char *text = spell_out(assignment);
   if (text == NULL)
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
-  const enum sc_error error = sc_scenario_parse(text, assignment, scenario, message);
+  enum sc_error error = sc_scenario_parse(text, assignment, scenario, message);
   free(text);
+  if (error == SC_BAD_FORMAT && strstr(message->text, "syntax error") != NULL)
+    error = sc_fail(message, SC_BAD_FORMAT,
+                    "%s: is no KEY=VALUE of a scenario; text stands in double quotes, as in "
+                    "title=\"a title\"",
+                    assignment);
   return error;
 }

@@ -131,7 +131,7 @@ START_TEST(a_fifo_waits_for_its_writer)
   ck_assert_int_eq(waitpid(child, &status, 0), child);
   ck_assert_int_eq(status, 0);
   capture_close(capture);
-  reading_refused(path, NULL, 0, SC_BAD_ARGUMENT, "a stream does not say what it holds");
+  reading_refused(path, NULL, 0, SC_BAD_ARGUMENT, "HZ, or give a sound file by its name");
 }
 END_TEST
 

@@ -98,6 +98,9 @@ cp "$(dirname "$sample")/47cfr73.317.mask" standard
 expect 2 report --limits standard "$sample"
 grep -q 'standard: line' err || complain "a file of that name does not go first: $(cat err)"
 rm standard
+printf '\357\273\277pilot.deviation_khz from 6 to 7.5\n' >marked
+expect 0 report --limits marked "$sample"
+rm marked
 
 # A full disk and a closed pipe are errors.
 if [ -w /dev/full ]; then

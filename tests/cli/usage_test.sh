@@ -38,6 +38,11 @@ complain() {
 head -c 64 /dev/zero >zeros.wav
 head -c 4001 /dev/zero >odd.ci16
 
+refused title=spring 'double quotes' -- compose --set title=spring -o x.wav
+[ ! -e x.wav ] || complain 'left behind' x.wav
+"$sidecomb" compose --set 'title="spring"' --as audio --seconds 0.1 -o x.wav >out 2>err ||
+  complain "refused" compose --set 'title="spring"'
+rm -f x.wav
 refused "name a capture" "--help" --
 refused reprot neither -- reprot
 refused nowhere.wav -- report nowhere.wav
