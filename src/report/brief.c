@@ -80,12 +80,12 @@ static void say_air_line(struct sc_brief_row *row, const struct sc_line *line)
   say_quantity(row, line->level_dbc, 1, "dBc");
 }
 
-static const double hertz = 1e-3; /* weaker tones would be 0.000 kHz */
+static const double least_khz = 1e-3; /* weaker tones would be 0.000 kHz */
 
 static void say_tone(struct sc_brief_row *row, const struct sc_line *line)
 {
   add(row, "%s kHz", common_number(line->offset_hz.value * 1e-3, 3, false).text);
-  if (line->deviation_khz.why == NULL && line->deviation_khz.value < hertz &&
+  if (line->deviation_khz.why == NULL && line->deviation_khz.value < least_khz &&
       line->level_db75.why == NULL) {
     add(row, ", ");
     say_quantity(row, line->level_db75, 1, "dB re 75 kHz");

@@ -23,6 +23,7 @@ struct reader {
   const char *folder; /* of the scenario file, for the sounds beside it; "" for here */
   size_t folder_length;
   struct sc_message *message;
+  bool assignment; /* `source` is one KEY=VALUE, and all there is */
 };
 
 static enum sc_error take_group(const struct reader *reader, const struct signal_key *keys,
@@ -338,6 +339,11 @@ static enum sc_error no_config(const struct reader *reader, const config_t *conf
   if (config_error_type(config) == CONFIG_ERR_FILE_IO)
     return sc_fail(reader->message, SC_CANNOT_OPEN, "%s: cannot be read: %s", reader->source,
                    reason != 0 ? strerror(reason) : "it is no plain file");
+  if (reader->assignment)
+    return sc_fail(reader->message, SC_BAD_FORMAT,
+                   "%s: is no KEY=VALUE of a scenario; text stands in double quotes, as in "
+                   "title=\"a title\"",
+                   reader->source);
   const char *file = config_error_file(config);
   return sc_fail(reader->message, SC_BAD_FORMAT, "%s:%d: %s", file != NULL ? file : reader->source,
                  config_error_line(config), config_error_text(config));
@@ -347,8 +353,10 @@ enum sc_error sc_scenario_read(const char *path, struct sc_scenario *scenario,
                                struct sc_message *message)
 {
   const char *slash = strrchr(path, '/');
-  const struct reader reader = {path, path, slash != NULL ? (size_t)(slash - path) + 1 : 0,
-                                message};
+  const struct reader reader = {.source = path,
+                                .folder = path,
+                                .folder_length = slash != NULL ? (size_t)(slash - path) + 1 : 0,
+                                .message = message};
   config_t config;
   config_init(&config);
   errno = 0;
@@ -386,31 +394,34 @@ static char *spell_out(const char *assignment)
   return text;
 }
 
-enum sc_error sc_scenario_parse(const char *text, const char *source, struct sc_scenario *scenario,
-                                struct sc_message *message)
+static enum sc_error parse(const char *text, const struct reader *reader,
+                           struct sc_scenario *scenario)
 {
-  const struct reader reader = {source, "", 0, message};
   config_t config;
   config_init(&config);
   const enum sc_error error = config_read_string(&config, text) == CONFIG_TRUE
-                                  ? take_all(&reader, &config, scenario)
-                                  : no_config(&reader, &config, 0);
+                                  ? take_all(reader, &config, scenario)
+                                  : no_config(reader, &config, 0);
   config_destroy(&config);
   return error;
+}
+
+enum sc_error sc_scenario_parse(const char *text, const char *source, struct sc_scenario *scenario,
+                                struct sc_message *message)
+{
+  const struct reader reader = {.source = source, .folder = "", .message = message};
+  return parse(text, &reader, scenario);
 }
 
 enum sc_error sc_scenario_assign(const char *assignment, struct sc_scenario *scenario,
                                  struct sc_message *message)
 {
+  const struct reader reader = {
+      .source = assignment, .folder = "", .message = message, .assignment = true};
   char *text = spell_out(assignment);
   if (text == NULL)
     return sc_fail(message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
-  enum sc_error error = sc_scenario_parse(text, assignment, scenario, message);
+  const enum sc_error error = parse(text, &reader, scenario);
   free(text);
-  if (error == SC_BAD_FORMAT && strstr(message->text, "syntax error") != NULL)
-    error = sc_fail(message, SC_BAD_FORMAT,
-                    "%s: is no KEY=VALUE of a scenario; text stands in double quotes, as in "
-                    "title=\"a title\"",
-                    assignment);
   return error;
 }
