@@ -243,15 +243,21 @@ START_TEST(i_and_q_are_exchanged)
 }
 END_TEST
 
+/* Of a carrier at 250 kS/s, tuned to 91.2 MHz. */
+static struct sc_source_options slow_clock(void)
+{
+  return (struct sc_source_options){.path = write_carrier("ci8", 1000, 0.5, 0, 0.5),
+                                    .type = "ci8",
+                                    .rate_hz = 250000,
+                                    .centre_hz = 91200000,
+                                    .clock_known = true,
+                                    .clock_ppm = -20,
+                                    .clock_ppm_uncertainty = 0.5};
+}
+
 START_TEST(the_clock_corrects_rate_and_centre)
 {
-  struct sc_source_options options = {.path = write_carrier("ci8", 1000, 0.5, 0, 0.5),
-                                      .type = "ci8",
-                                      .rate_hz = 250000,
-                                      .centre_hz = 91200000,
-                                      .clock_known = true,
-                                      .clock_ppm = -20,
-                                      .clock_ppm_uncertainty = 0.5};
+  struct sc_source_options options = slow_clock();
   struct sc_source *source = open_source(&options);
   const struct sc_source_info *info = sc_source_info(source);
   ck_assert(fabs(info->sample_rate_hz - 249995) < 1e-6);
@@ -266,14 +272,7 @@ END_TEST
 /* -20 ppm, by definition: 1824 Hz of 91.2 MHz and 5 of 250 kHz, and not twice as much. */
 START_TEST(a_recording_is_corrected_once)
 {
-  const char *path = write_carrier("ci8", 1000, 0.5, 0, 0.5);
-  struct sc_source_options options = {.path = path,
-                                      .type = "ci8",
-                                      .rate_hz = 250000,
-                                      .centre_hz = 91200000,
-                                      .clock_known = true,
-                                      .clock_ppm = -20,
-                                      .clock_ppm_uncertainty = 0.5};
+  struct sc_source_options options = slow_clock();
   struct sc_source_options again = {
       .clock_known = true, .clock_ppm = -20, .clock_ppm_uncertainty = 0.5};
   const struct sc_record_settings settings = {.path = support_file("again.sigmf-meta")};
