@@ -13,7 +13,7 @@
  * spurious carrier) turns the carrier's phase and moves its envelope by the same share, where a
  * subcarrier leaves the envelope alone; so called when half of what such a signal would leave there
  * stands in what a limiter takes away (our own method and choice).
- * The envelopes of four stretches at most are followed.
+ * The envelopes of four stretches at most are followed, each for ten seconds.
  * Customary injections are in the table of positions, from memory: no limit is judged by them.
  */
 #ifndef SIDECOMB_INJECTION_H

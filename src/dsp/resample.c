@@ -11,7 +11,7 @@
  * taps are stored once for each place that an output's oldest frame may have, with zeros around
  * them, and the period is extended until places repeat.
  *
- * Where nothing is interpolated or decimated and blocks are long, a sweep does it all. */
+ * Where nothing is interpolated and blocks are long, a sweep does it all. */
 #include "dsp/resample.h"
 
 #include "dsp/dot.h"
@@ -49,7 +49,7 @@ struct dsp_resampler {
   struct dsp_sweep *sweep; /* instead of all below; or NULL */
   struct dsp_dot dot;
   float *taps;   /* interpolation * places * window_frames * components */
-  float *memory; /* holds taps and buffer */
+  float *memory; /* holds taps and buffer; with a sweep, frames that are mixed before it */
   float *buffer; /* old frames, new ones, and slack that dot reads in vain */
 };
 
@@ -118,10 +118,22 @@ static enum sc_error create_buffers(struct dsp_resampler *r)
   return SC_OK;
 }
 
+static enum sc_error create_sweep(struct dsp_resampler *r, const double *taps)
+{
+  const enum sc_error error =
+      dsp_sweep_create(r->components, r->decimation, taps, r->tap_count, &r->sweep);
+  if (error != SC_OK)
+    return error;
+  r->chunk = dsp_sweep_chunk(r->sweep);
+  r->memory = malloc(r->chunk * r->components * sizeof *r->memory);
+  return r->memory != NULL ? SC_OK : SC_NO_MEMORY;
+}
+
 static enum sc_error create_filter(struct dsp_resampler *r, const double *taps)
 {
-  if (r->interpolation == 1 && r->decimation == 1 && dsp_sweep_pays(r->components, r->frames_max))
-    return dsp_sweep_create(r->components, taps, r->tap_count, &r->sweep);
+  if (r->interpolation == 1 &&
+      dsp_sweep_pays(r->components, r->decimation, r->tap_count, r->frames_max))
+    return create_sweep(r, taps);
   r->dot = dsp_dot_kernels();
   size_up(r);
   const enum sc_error error = create_buffers(r);
@@ -223,10 +235,8 @@ size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_
 {
   struct dsp_resampler *r = resampler;
   assert(frames <= r->frames_max);
-  if (r->sweep != NULL) {
-    dsp_sweep_run(r->sweep, in, frames, out);
-    return frames;
-  }
+  if (r->sweep != NULL)
+    return dsp_sweep_run(r->sweep, in, frames, out);
   size_t count = 0;
   for (size_t done = 0; done < frames; done += r->chunk) {
     const size_t left = frames - done, run = left < r->chunk ? left : r->chunk;
@@ -236,18 +246,39 @@ size_t dsp_resampler_run(struct dsp_resampler *resampler, const float *in, size_
   return count;
 }
 
+static void mix(struct dsp_mixer *mixer, const float *in, bool real, size_t from, size_t frames,
+                float *out)
+{
+  if (real)
+    dsp_mixer_run_real(mixer, in + from, out, frames);
+  else
+    dsp_mixer_run(mixer, in + 2 * from, out, frames);
+}
+
+static size_t sweep_mixed(const struct dsp_resampler *r, struct dsp_mixer *mixer, const float *in,
+                          bool real, size_t frames, float *out)
+{
+  const size_t chunk = r->chunk;
+  size_t count = 0;
+  for (size_t done = 0; done < frames; done += chunk) {
+    const size_t left = frames - done, run = left < chunk ? left : chunk;
+    mix(mixer, in, real, done, run, r->memory);
+    count += dsp_sweep_run(r->sweep, r->memory, run, out + 2 * count);
+  }
+  return count;
+}
+
 size_t dsp_resampler_run_mixed(struct dsp_resampler *resampler, struct dsp_mixer *mixer,
                                const float *in, bool real, size_t frames, float *out)
 {
   struct dsp_resampler *r = resampler;
-  assert(frames <= r->frames_max && r->components == 2 && r->sweep == NULL);
+  assert(frames <= r->frames_max && r->components == 2);
+  if (r->sweep != NULL)
+    return sweep_mixed(r, mixer, in, real, frames, out);
   size_t count = 0;
   for (size_t done = 0; done < frames; done += r->chunk) {
     const size_t left = frames - done, run = left < r->chunk ? left : r->chunk;
-    if (real)
-      dsp_mixer_run_real(mixer, in + done, place_of(r), run);
-    else
-      dsp_mixer_run(mixer, in + 2 * done, place_of(r), run);
+    mix(mixer, in, real, done, run, place_of(r));
     count += run_chunk(r, run, out + 2 * count);
   }
   return count;

@@ -9,7 +9,7 @@
 #include "dsp/fft.h"
 #include "dsp/simd.h"
 
-#include <assert.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,15 +17,24 @@
  * 16 or in 32 registers. */
 enum { OUTPUTS_IN_16 = 8, GROUP_IN_16 = 7, OUTPUTS_IN_32 = 12, GROUP_IN_32 = 12, WIDEST = 16 };
 
-/* Floats that stay in the nearest cache: whole tiles of every kernel. */
+/* Floats that stay in the nearest cache. */
 enum { CHUNK_FLOATS = 4032 };
-static_assert(CHUNK_FLOATS % (OUTPUTS_IN_16 * 8) == 0 &&
-                  CHUNK_FLOATS % (OUTPUTS_IN_32 * WIDEST) == 0,
-              "a chunk that is full leaves no part of a tile");
 
-/* For `shifts` times, each `step` floats on: to output vector b the products of tap i
- * of this group with vector b + i of the samples. */
-typedef void kernel(const float *restrict x, size_t shifts, size_t step, const float *restrict taps,
+/* Taps that lie whole vectors apart, for each of `shifts` neighbours, and that of every phase. */
+struct part {
+  size_t at; /* floats of a phase before what the oldest tap is over, for the first outputs */
+  size_t shifts, group;
+  const float *taps; /* by phase, shift and vector; the oldest frame's first */
+};
+
+/* Phases and what they are apart; floats from shift to shift. */
+struct layout {
+  size_t phases, stride, step;
+};
+
+/* For each phase and shift: to output vector b the products of tap i of the group with vector b + i
+ * of the samples. */
+typedef void kernel(const float *restrict x, const struct layout *layout, const struct part *part,
                     bool more, float *restrict sums);
 
 /* The compilers would load a vector once more for each tap that it is under. */
@@ -38,22 +47,27 @@ typedef void kernel(const float *restrict x, size_t shifts, size_t step, const f
 #define UNROLLED _Pragma("GCC unroll 24")
 
 #define SWEEP(lanes, name, outputs, group, attribute)                                              \
-  DSP_HOT attribute static void name##_##group(const float *restrict x, size_t shifts,             \
-                                               size_t step, const float *restrict taps, bool more, \
-                                               float *restrict sums)                               \
+  DSP_HOT attribute static void name##_##group(                                                    \
+      const float *restrict x, const struct layout *layout, const struct part *part, bool more,    \
+      float *restrict sums)                                                                        \
   {                                                                                                \
     typedef float vector __attribute__((vector_size(4 * lanes), aligned(4), may_alias));           \
+    const size_t phases = layout->phases, shifts = part->shifts, step = layout->step;              \
+    const float *restrict taps = part->taps;                                                       \
     vector sum[outputs] = {{0}}, tap[group];                                                       \
     for (size_t b = 0; more && b < outputs; b++)                                                   \
       sum[b] = *(const vector *)(sums + b * lanes);                                                \
-    for (size_t s = 0; s < shifts; s++, x += step, taps += group) {                                \
-      UNROLLED for (size_t i = 0; i < group; i++) tap[i] = taps[i] - (vector){0};                  \
-      UNROLLED for (size_t m = 0; m < outputs + group - 1; m++)                                    \
-      {                                                                                            \
-        vector samples = *(const vector *)(x + m * lanes);                                         \
-        KEEP(samples);                                                                             \
-        UNROLLED for (size_t i = 0; i < group; i++) if (m >= i && m - i < outputs) sum[m - i] +=   \
-            tap[i] * samples;                                                                      \
+    for (size_t r = 0; r < phases; r++) {                                                          \
+      const float *at = x + r * layout->stride;                                                    \
+      for (size_t s = 0; s < shifts; s++, at += step, taps += group) {                             \
+        UNROLLED for (size_t i = 0; i < group; i++) tap[i] = taps[i] - (vector){0};                \
+        UNROLLED for (size_t m = 0; m < outputs + group - 1; m++)                                  \
+        {                                                                                          \
+          vector samples = *(const vector *)(at + m * lanes);                                      \
+          KEEP(samples);                                                                           \
+          UNROLLED for (size_t i = 0; i < group; i++) if (m >= i && m - i < outputs) sum[m - i] += \
+              tap[i] * samples;                                                                    \
+        }                                                                                          \
       }                                                                                            \
     }                                                                                              \
     for (size_t b = 0; b < outputs; b++)                                                           \
@@ -112,104 +126,256 @@ static const struct kernels *choose_kernels(void)
   return &narrow;
 }
 
+/* Of every `decimation` frames one goes to each phase, which has every so-manieth tap: what is made
+ * is the sum of the phases' filters. */
 struct dsp_sweep {
-  unsigned components;
+  unsigned components, decimation;
   const struct kernels *kernels;
   size_t shifts; /* frames of a vector */
   size_t tile;   /* floats of all output vectors */
-  size_t groups, group;
-  size_t old;  /* floats in front of the new ones */
-  float *taps; /* by group, shift and vector; the oldest frame's first */
-  float *buffer;
+  size_t phase_taps;
+  size_t old; /* floats of a phase in front of the new ones */
+  struct layout layout;
+  size_t chunk; /* frames at a time: they fill whole tiles */
+  size_t into;  /* phases that have a frame of the next output already */
+  size_t part_count;
+  struct part *parts;
+  float *taps;
+  float *phases; /* phase r has the frames that are r before an output's */
 };
 
-bool dsp_sweep_pays(unsigned components, size_t frames_max)
+static size_t least_chunk(const struct kernels *k, unsigned decimation)
 {
-  enum { TILES = 16 }; /* the last one is done in part in vain */
-  const struct kernels *k = choose_kernels();
-  return frames_max * components >= TILES * k->outputs * k->lanes;
+  return decimation * k->outputs * k->lanes;
 }
 
-static void spread_taps(struct dsp_sweep *s, const double *taps, size_t count)
+bool dsp_sweep_pays(unsigned components, unsigned decimation, size_t count, size_t frames_max)
 {
-  for (size_t k = 0; k < count; k++) {
-    const size_t frame = count - 1 - k, block = frame / s->shifts;
-    const size_t at = block / s->group * s->shifts + frame % s->shifts;
-    s->taps[at * s->group + block % s->group] = (float)taps[k];
+  enum { TILES = 10 };     /* the last one is done in part in vain */
+  enum { PHASE_TAPS = 2 }; /* vectors of them: with fewer no load is shared */
+  const struct kernels *k = choose_kernels();
+  const bool decimates = decimation > 1;
+  return frames_max * components >= TILES * least_chunk(k, decimation) &&
+         (!decimates || count * components >= PHASE_TAPS * decimation * k->lanes);
+}
+
+/* Of each phase the taps from its frame `first` on, `group` vectors of them under each of `shifts`.
+ */
+static void add_part(struct dsp_sweep *s, const double *taps, size_t count, size_t first,
+                     size_t shifts, size_t group, float **room)
+{
+  s->parts[s->part_count++] = (struct part){first * s->components, shifts, group, *room};
+  for (size_t phase = 0; phase < s->decimation; phase++)
+    for (size_t shift = 0; shift < shifts; shift++)
+      for (size_t v = 0; v < group; v++) {
+        const size_t frame = first + shift + v * s->shifts;
+        const size_t k = (s->phase_taps - 1 - frame) * s->decimation + phase;
+        *(*room)++ = k < count ? (float)taps[k] : 0.0F;
+      }
+}
+
+/* `vectors` of taps under so many shifts, in groups of about one size. */
+static void add_parts(struct dsp_sweep *s, const double *taps, size_t count, size_t first,
+                      size_t shifts, size_t vectors, float **room)
+{
+  const size_t most = s->kernels->group_most, groups = (vectors + most - 1) / most;
+  for (size_t g = 0; g < groups && shifts > 0; g++) {
+    const size_t from = g * vectors / groups, to = (g + 1) * vectors / groups;
+    add_part(s, taps, count, first + from * s->shifts, shifts, to - from, room);
   }
 }
 
-enum sc_error dsp_sweep_create(unsigned components, const double *taps, size_t count,
-                               struct dsp_sweep **sweep)
+/* The first shifts have a tap more than the others where no whole vectors of taps are. */
+static void spread_taps(struct dsp_sweep *s, const double *taps, size_t count)
 {
-  if (components < 1 || components > 2 || count == 0)
+  const size_t whole = s->phase_taps / s->shifts, longer = s->phase_taps % s->shifts;
+  float *room = s->taps;
+  add_parts(s, taps, count, 0, longer, whole + 1, &room);
+  add_parts(s, taps, count, longer, s->shifts - longer, whole, &room);
+}
+
+static void size_up(struct dsp_sweep *s, size_t count)
+{
+  enum { LINE = 16 };
+  const size_t least = least_chunk(s->kernels, s->decimation);
+  const size_t times = CHUNK_FLOATS > least ? CHUNK_FLOATS / least : 1;
+  s->shifts = s->kernels->lanes / s->components;
+  s->tile = s->kernels->outputs * s->kernels->lanes;
+  s->phase_taps = (count + s->decimation - 1) / s->decimation;
+  s->old = (s->phase_taps - 1) * s->components;
+  s->chunk = times * least / s->components;
+  const size_t reach = s->old + times * s->tile + s->tile + s->components;
+  s->layout = (struct layout){s->decimation, (reach / LINE + 2) * LINE, s->components};
+}
+
+static enum sc_error create_memory(struct dsp_sweep *s)
+{
+  const size_t groups = s->phase_taps / s->shifts / s->kernels->group_most + 1;
+  const size_t floats = s->decimation * s->layout.stride + WIDEST;
+  s->parts = calloc(2 * (groups + 1), sizeof *s->parts);
+  s->taps = calloc(s->decimation * s->phase_taps, sizeof *s->taps);
+  s->phases = dsp_memory_make(floats * sizeof *s->phases);
+  if (s->parts == NULL || s->taps == NULL || s->phases == NULL)
+    return SC_NO_MEMORY;
+  memset(s->phases, 0, floats * sizeof *s->phases);
+  return SC_OK;
+}
+
+enum sc_error dsp_sweep_create(unsigned components, unsigned decimation, const double *taps,
+                               size_t count, struct dsp_sweep **sweep)
+{
+  if (components < 1 || components > 2 || decimation == 0 || count == 0)
     return SC_BAD_ARGUMENT;
   struct dsp_sweep *s = calloc(1, sizeof *s);
   if (s == NULL)
     return SC_NO_MEMORY;
   s->components = components;
+  s->decimation = decimation;
   s->kernels = choose_kernels();
-  s->shifts = s->kernels->lanes / components;
-  s->tile = s->kernels->outputs * s->kernels->lanes;
-  const size_t blocks = (count + s->shifts - 1) / s->shifts;
-  s->groups = (blocks + s->kernels->group_most - 1) / s->kernels->group_most;
-  s->group = (blocks + s->groups - 1) / s->groups;
-  s->old = (count - 1) * components;
-  const size_t spread = s->groups * s->group * s->shifts;
-  const size_t floats = s->old + CHUNK_FLOATS + s->tile + (spread + s->shifts) * components;
-  s->taps = calloc(spread, sizeof *s->taps);
-  s->buffer = dsp_memory_make(floats * sizeof *s->buffer);
-  if (s->taps == NULL || s->buffer == NULL) {
+  size_up(s, count);
+  const enum sc_error error = create_memory(s);
+  if (error != SC_OK) {
     dsp_sweep_destroy(s);
-    return SC_NO_MEMORY;
+    return error;
   }
-  memset(s->buffer, 0, floats * sizeof *s->buffer);
   spread_taps(s, taps, count);
+  dsp_sweep_reset(s);
   *sweep = s;
   return SC_OK;
 }
 
-static void run_tile(const struct dsp_sweep *s, const float *x, float *sums)
+size_t dsp_sweep_chunk(const struct dsp_sweep *sweep)
 {
-  kernel *const run = s->kernels->of[s->group];
-  const size_t vectors = s->group * s->kernels->lanes, taps = s->group * s->shifts;
-  for (size_t g = 0; g < s->groups; g++)
-    run(x + g * vectors, s->shifts, s->components, s->taps + g * taps, g > 0, sums);
+  return sweep->chunk;
 }
 
-static void run_chunk(struct dsp_sweep *s, const float *in, size_t floats, float *out)
+static void run_tile(const struct dsp_sweep *s, size_t at, float *sums)
 {
-  memcpy(s->buffer + s->old, in, floats * sizeof *in);
+  for (size_t p = 0; p < s->part_count; p++) {
+    const struct part *part = &s->parts[p];
+    s->kernels->of[part->group](s->phases + part->at + at, &s->layout, part, p > 0, sums);
+  }
+}
+
+/* ---- from frames to phases */
+
+/* Frames of groups that are whole; the oldest goes to the last phase. What is written may be what
+ * is read, as far as a compiler knows: it would make vectors of single frames, by way of the stack.
+ */
+#define SPREAD(name, type)                                                                         \
+  static inline void name(const float *in, size_t groups, size_t decimation, float *out,           \
+                          size_t stride)                                                           \
+  {                                                                                                \
+    typedef type __attribute__((aligned(4), may_alias)) frame;                                     \
+    for (size_t n = 0; n < groups; n++)                                                            \
+      for (size_t d = 0; d < decimation; d++)                                                      \
+        ((frame *)(out + (decimation - 1 - d) * stride))[n] =                                      \
+            ((const frame *)in)[n * decimation + d];                                               \
+  }
+SPREAD(spread_real, uint32_t)
+SPREAD(spread_complex, uint64_t)
+
+/* Each decimation that is used much has a loop that is unrolled. */
+#define SPREAD_BY(name)                                                                            \
+  DSP_HOT static void name##_by(const float *in, size_t groups, size_t decimation, float *out,     \
+                                size_t stride)                                                     \
+  {                                                                                                \
+    switch (decimation) {                                                                          \
+    case 2:                                                                                        \
+      name(in, groups, 2, out, stride);                                                            \
+      break;                                                                                       \
+    case 3:                                                                                        \
+      name(in, groups, 3, out, stride);                                                            \
+      break;                                                                                       \
+    case 5:                                                                                        \
+      name(in, groups, 5, out, stride);                                                            \
+      break;                                                                                       \
+    default:                                                                                       \
+      name(in, groups, decimation, out, stride);                                                   \
+    }                                                                                              \
+  }
+SPREAD_BY(spread_real)
+SPREAD_BY(spread_complex)
+
+static void spread(const struct dsp_sweep *s, const float *in, size_t groups, float *out)
+{
+  if (s->decimation == 1)
+    memcpy(out, in, groups * s->components * sizeof *in);
+  else
+    (s->components == 1 ? spread_real_by : spread_complex_by)(in, groups, s->decimation, out,
+                                                              s->layout.stride);
+}
+
+/* A frame of a group that is not whole. */
+static void put_frame(struct dsp_sweep *s, const float *in, size_t group)
+{
+  const size_t phase = s->decimation - 1 - s->into;
+  float *const to = s->phases + phase * s->layout.stride + s->old + group * s->components;
+  memcpy(to, in, s->components * sizeof *in);
+  s->into++;
+}
+
+/* Puts frames to their phases, behind the old ones; returns the groups that are whole then. */
+static size_t take_in(struct dsp_sweep *s, const float *in, size_t frames)
+{
+  size_t groups = 0;
+  for (; frames > 0 && s->into > 0; frames--, in += s->components) {
+    put_frame(s, in, 0);
+    if (s->into == s->decimation) {
+      s->into = 0;
+      groups++;
+    }
+  }
+  const size_t whole = frames / s->decimation, used = whole * s->decimation;
+  spread(s, in, whole, s->phases + s->old + groups * s->components);
+  groups += whole;
+  in += used * s->components;
+  for (frames -= used; frames > 0; frames--, in += s->components)
+    put_frame(s, in, groups);
+  return groups;
+}
+
+static size_t run_chunk(struct dsp_sweep *s, const float *in, size_t frames, float *out)
+{
+  const size_t groups = take_in(s, in, frames), floats = groups * s->components;
   const size_t whole = floats - floats % s->tile;
   for (size_t n = 0; n < whole; n += s->tile)
-    run_tile(s, s->buffer + n, out + n);
+    run_tile(s, n, out + n);
   if (whole < floats) {
     float last[OUTPUTS_IN_32 * WIDEST];
-    run_tile(s, s->buffer + whole, last);
+    run_tile(s, whole, last);
     memcpy(out + whole, last, (floats - whole) * sizeof *out);
   }
-  memmove(s->buffer, s->buffer + floats, s->old * sizeof *s->buffer);
+  const size_t kept = s->old + (s->into > 0 ? s->components : 0);
+  for (size_t r = 0; r < s->decimation && groups > 0; r++) {
+    float *const phase = s->phases + r * s->layout.stride;
+    memmove(phase, phase + floats, kept * sizeof *phase);
+  }
+  return groups;
 }
 
-void dsp_sweep_run(struct dsp_sweep *sweep, const float *in, size_t frames, float *out)
+size_t dsp_sweep_run(struct dsp_sweep *sweep, const float *in, size_t frames, float *out)
 {
-  const size_t floats = frames * sweep->components;
-  for (size_t done = 0; done < floats; done += CHUNK_FLOATS) {
-    const size_t left = floats - done;
-    run_chunk(sweep, in + done, left < CHUNK_FLOATS ? left : CHUNK_FLOATS, out + done);
+  size_t made = 0;
+  for (size_t done = 0; done < frames; done += sweep->chunk) {
+    const size_t left = frames - done, run = left < sweep->chunk ? left : sweep->chunk;
+    made += run_chunk(sweep, in + done * sweep->components, run, out + made * sweep->components);
   }
+  return made;
 }
 
 void dsp_sweep_reset(struct dsp_sweep *sweep)
 {
-  memset(sweep->buffer, 0, sweep->old * sizeof *sweep->buffer);
+  memset(sweep->phases, 0, sweep->decimation * sweep->layout.stride * sizeof *sweep->phases);
+  sweep->into = sweep->decimation - 1;
 }
 
 void dsp_sweep_destroy(struct dsp_sweep *sweep)
 {
   if (sweep == NULL)
     return;
+  free(sweep->parts);
   free(sweep->taps);
-  dsp_memory_free(sweep->buffer);
+  dsp_memory_free(sweep->phases);
   free(sweep);
 }

@@ -37,6 +37,8 @@ static const double base_rate_hz = 48e3;
 static const double steady_share = 0.85;
 static const double moves_hz = 50.0;
 static const double frames_least = 2000.0; /* of a place, to be judged by */
+static const double aim_share = 0.25;      /* of the least power, so early that noise moves it */
+static const double followed_s = 10.0;     /* and no more than that: an envelope tells by then */
 static const double difference_hz = 38e3;
 static const double twins_ratio = 2.0; /* of powers: programme and noise move either */
 
@@ -114,6 +116,11 @@ void sc_injection_destroy(struct sc_injection_meter *meter)
   free(meter);
 }
 
+static bool is_followed(const struct sc_injection_meter *m, const struct place *p)
+{
+  return p->hz > 0.0 && p->frames < followed_s * m->rate_hz;
+}
+
 /* `step`: from the frame before to each, in radians */
 static void add(struct place *p, const float *z, const float *step, size_t frames)
 {
@@ -136,7 +143,7 @@ void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
   while (frames > 0) {
     const size_t n = frames < RUN ? frames : RUN;
     for (struct place *p = m->place; p < m->place + PLACES; p++) {
-      if (p->hz == 0.0)
+      if (!is_followed(m, p))
         continue;
       const size_t made =
           dsp_decimator_run_mixed(p->decimator, &p->mixer, composite, true, n, m->low);
@@ -231,6 +238,12 @@ static void judge_kind(const struct sc_injection_meter *m, const struct sc_trace
   injection->own_rms_khz = sc_measured(rms_hz * 1e-3, (double)NAN);
 }
 
+/* Amplitude from which on it is stated. */
+static double least_amplitude(const struct sc_injection_meter *m)
+{
+  return m->settings.absolute ? least_khz : least_share;
+}
+
 static bool take(const struct sc_injection_meter *m, const struct sc_trace *t,
                  const struct sc_composite_noise *noise, double lowest, const struct stretch *s,
                  double pilot, struct sc_injection *out)
@@ -239,7 +252,7 @@ static bool take(const struct sc_injection_meter *m, const struct sc_trace *t,
   const bool absolute = m->settings.absolute;
   weigh(t, noise, lowest, s, &power, &centre_hz, &width_hz, &unsure);
   const double amplitude = sqrt(fmax(0.0, power));
-  if (!(amplitude >= (absolute ? least_khz : least_share)) || unsure > 0.5 * power)
+  if (!(amplitude >= least_amplitude(m)) || unsure > 0.5 * power)
     return false;
   const double sd = hypot(response_share * amplitude, unsure / amplitude);
   const struct sc_quantity no_scale = sc_not_measured("the composite has no absolute scale");
@@ -389,7 +402,7 @@ void sc_injection_aim(struct sc_injection_meter *meter, const struct sc_trace *t
   for (size_t at = w.first; next_stretch(&w, &at, &s);) {
     double power, centre_hz, width_hz, unsure;
     weigh(trace, &noise, w.lowest, &s, &power, &centre_hz, &width_hz, &unsure);
-    if (width_hz > 4.0 * trace->rbw_hz && power > 0.0)
+    if (width_hz > 4.0 * trace->rbw_hz && power > aim_share * pow(least_amplitude(meter), 2.0))
       aim_at(meter, centre_hz, width_hz);
   }
 }

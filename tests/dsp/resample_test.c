@@ -138,14 +138,18 @@ START_TEST(resampler_is_its_definition)
 }
 END_TEST
 
-/* Long ones at an unchanged rate are filtered in another way; lengths from one vector of taps to
- * several groups of vectors. */
+/* Long ones at an unchanged rate, or at one that is so many times lower, are filtered in another
+ * way; lengths from one vector of taps to several groups of vectors. */
 START_TEST(long_blocks_are_their_definition)
 {
   srand((unsigned)support_seed("long_blocks_are_their_definition", 20261127));
   for (unsigned components = 1; components <= 2; components++)
     for (size_t length = 1; length < 260; length += 1 + length / 5)
       check_resampler(components, 1, 1, length, 4100);
+  for (unsigned components = 1; components <= 2; components++)
+    for (unsigned decimation = 2; decimation <= 7; decimation += 1 + decimation / 3)
+      for (size_t length = 60; length < 400; length += 110 + (size_t)rand() % 20)
+        check_resampler(components, 1, decimation, length, 1950 * decimation);
 }
 END_TEST
 
@@ -184,7 +188,8 @@ static void check_cuts(unsigned components, unsigned interpolation, unsigned dec
 START_TEST(resampler_does_not_care_for_cuts)
 {
   srand((unsigned)support_seed("resampler_does_not_care_for_cuts", 20260304));
-  static const unsigned ratios[][2] = {{1, 1}, {1, 5}, {2, 1}, {3, 7}, {1, 8}, {1, 120}};
+  static const unsigned ratios[][2] = {{1, 1}, {1, 2}, {1, 3}, {1, 5},
+                                       {2, 1}, {3, 7}, {1, 8}, {1, 120}};
   for (unsigned components = 1; components <= 2; components++)
     for (size_t r = 0; r < sizeof ratios / sizeof *ratios; r++)
       check_cuts(components, ratios[r][0], ratios[r][1]);
