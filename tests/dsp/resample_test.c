@@ -112,12 +112,14 @@ static void check_resampler(unsigned components, unsigned interpolation, unsigne
       got += made;
     }
     ck_assert_uint_eq(got, (frames * interpolation + decimation - 1) / decimation);
+    size_t off = 0; /* one assertion: each of them is written down */
     for (size_t m = 0; m < got; m++)
-      for (unsigned c = 0; c < components; c++)
-        ck_assert_double_eq_tol(
-            out[m * components + c],
-            slow_output(in, frames, components, c, interpolation, taps, tap_count, m * decimation),
-            tolerance);
+      for (unsigned c = 0; c < components; c++) {
+        const double slow =
+            slow_output(in, frames, components, c, interpolation, taps, tap_count, m * decimation);
+        off += !(fabs((double)out[m * components + c] - slow) <= tolerance);
+      }
+    ck_assert_uint_eq(off, 0);
     dsp_resampler_reset(resampler);
   }
   dsp_resampler_destroy(resampler);
