@@ -7,7 +7,7 @@
  * synchronous AM: whatever makes amplitude of frequency, filters of the transmitter, the air or
  * the receiver. A tone at 30 Hz is read 0.013 dB low, which its uncertainty holds; at 50 Hz 0.002.
  * The capture's white noise is taken off, through a filter that falls from 15 to 18 kHz; `limit_db`
- * is what it would read.
+ * is what it would read. After ten seconds one of four is looked at.
  *
  * The receiver's image: x + K conj(x) has an envelope that follows Re(K exp(-2 j phase)); K is
  * found by regression on the received phase itself, with its uncertainty by what the envelope

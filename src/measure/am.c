@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "measure/turns.h"
+
 enum { RUN = 4096 };
 
 static const double rate_min_hz = 80e3;
@@ -17,6 +19,8 @@ static const double audio_hz = 15e3;
 static const double audio_stop_hz = 18e3;
 static const double low_hz = 7.0; /* second order: 0.013 dB down at 30 Hz */
 static const double settling_s = 0.1;
+static const double whole_s = 10.0; /* after that one of four stretches of this length: */
+static const double stretch_s = 1.0;
 static const double response_share = 0.003; /* of the power: 0.013 dB */
 static const double stop_db = 80.0;
 static const double audio_rate_hz = 48e3;
@@ -44,6 +48,7 @@ struct sc_am_meter {
   double rate_hz;        /* of the envelope behind them */
   double noise_hz;       /* their noise bandwidth */
   size_t skip, settling; /* of the filters, and then of the high-pass */
+  struct measure_turns turns;
   struct sums sums;
   struct dsp_highpass highpass;
   double frames, square;
@@ -96,14 +101,23 @@ enum sc_error sc_am_create(const struct sc_am_settings *settings, struct sc_am_m
   return SC_OK;
 }
 
+/* The filters, for a stretch that nothing comes before. */
+static void begin_stretch(struct sc_am_meter *m)
+{
+  dsp_decimator_reset(m->decimator);
+  dsp_resampler_reset(m->shape);
+  m->skip = dsp_decimator_transient(m->decimator) + dsp_resampler_transient(m->shape);
+  m->settling = (size_t)(settling_s * m->rate_hz);
+  dsp_highpass_set(&m->highpass, low_hz, m->rate_hz);
+}
+
 void sc_am_reset(struct sc_am_meter *meter)
 {
-  dsp_decimator_reset(meter->decimator);
-  dsp_resampler_reset(meter->shape);
-  meter->skip = dsp_decimator_transient(meter->decimator) + dsp_resampler_transient(meter->shape);
+  const double rate_hz = meter->settings.rate_hz;
+  begin_stretch(meter);
+  meter->turns =
+      (struct measure_turns){(uint64_t)(whole_s * rate_hz), (uint64_t)(stretch_s * rate_hz), 0};
   memset(&meter->sums, 0, sizeof meter->sums);
-  meter->settling = (size_t)(settling_s * meter->rate_hz);
-  dsp_highpass_set(&meter->highpass, low_hz, meter->rate_hz);
   meter->frames = meter->square = 0.0;
 }
 
@@ -197,11 +211,16 @@ static void add_audio(struct sc_am_meter *m, size_t frames)
 void sc_am_feed(struct sc_am_meter *meter, const float *channel, size_t frames)
 {
   while (frames > 0) {
-    const size_t n = frames < RUN ? frames : RUN;
-    take_run(meter, channel, n);
-    add_audio(meter, n);
-    channel += 2 * n;
-    frames -= n;
+    const size_t most = frames < RUN ? frames : RUN;
+    const struct measure_turn turn = measure_turns_next(&meter->turns, most);
+    if (turn.first)
+      begin_stretch(meter);
+    if (turn.on) {
+      take_run(meter, channel, turn.frames);
+      add_audio(meter, turn.frames);
+    }
+    channel += 2 * turn.frames;
+    frames -= turn.frames;
   }
 }
 

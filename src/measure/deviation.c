@@ -320,7 +320,8 @@ struct held {
   struct measure_extremes extremes;
   const struct measure_amplitudes *amplitudes;
   double noise_khz, noise_most_khz, bandwidth_hz;
-  double share;  /* of the frames that the amplitudes are of; 0: there is none */
+  double share;  /* of the frames that the amplitudes are of, or how often they stand for them all;
+                    0: there is none */
   double hidden; /* rms of what may be in the noise that was left out, re that of all */
 };
 
@@ -369,9 +370,10 @@ static struct held choose_held(const struct sc_deviation_meter *m,
   *ends = (struct held){r.ends,  r.amplitudes,        at_ends,
                         at_ends, r.ends_bandwidth_hz, fmin(1.0, r.ends_frames / r.frames),
                         hidden};
-  return (struct held){
-      r.extremes,     r.amplitudes, sqrt(stays), sqrt(noise->per_hz * r.noise_most_hz3 * 1e-6),
-      r.bandwidth_hz, 1.0,          hidden};
+  return (struct held){r.extremes,     r.amplitudes,
+                       sqrt(stays),    sqrt(noise->per_hz * r.noise_most_hz3 * 1e-6),
+                       r.bandwidth_hz, fmax(1.0, m->all.frames / r.frames),
+                       hidden};
 }
 
 struct peak {

@@ -84,22 +84,35 @@ static void look(struct measure_extremes *e, const struct measure_extremes *samp
     e->low = fminf(e->low, -between_samples(-x[-1], -x[0], -x[1]));
 }
 
+struct measure_extremes measure_extremes_of_samples(const float *x, size_t frames)
+{
+  struct measure_extremes e = measure_extremes_none();
+  const size_t whole = frames / LANES * LANES;
+  float high[LANES], low[LANES];
+  for (size_t l = 0; l < LANES; l++) {
+    high[l] = e.high;
+    low[l] = e.low;
+  }
+  widen_by_samples(x, whole, high, low);
+  fold(&e, high, low);
+  for (size_t n = whole; n < frames; n++) {
+    e.high = x[n] > e.high ? x[n] : e.high;
+    e.low = x[n] < e.low ? x[n] : e.low;
+  }
+  return e;
+}
+
 struct measure_extremes measure_extremes_of(const float *x, size_t frames)
 {
   struct measure_extremes e = measure_extremes_none();
   if (frames < 3)
     return e;
   const size_t whole = (frames - 2) / LANES * LANES;
+  e = measure_extremes_of_samples(x + 1, frames - 2);
   float high[LANES], low[LANES];
   for (size_t l = 0; l < LANES; l++) {
     high[l] = e.high;
     low[l] = e.low;
-  }
-  widen_by_samples(x + 1, whole, high, low);
-  fold(&e, high, low);
-  for (size_t n = 1 + whole; n + 1 < frames; n++) {
-    e.high = x[n] > e.high ? x[n] : e.high;
-    e.low = x[n] < e.low ? x[n] : e.low;
   }
   /* between samples of a 53 kHz tone at 384 kS/s up to a tenth of it is not seen */
   const float reach = 0.1F * (e.high - e.low);

@@ -11,6 +11,8 @@ struct measure_extremes {
 
 struct measure_extremes measure_extremes_none(void);
 void measure_extremes_widen(struct measure_extremes *to, const struct measure_extremes *by);
+/* Of the samples alone. */
+struct measure_extremes measure_extremes_of_samples(const float *x, size_t frames);
 /* Of the frames that have a neighbour on both sides. */
 struct measure_extremes measure_extremes_of(const float *x, size_t frames);
 

@@ -11,6 +11,7 @@
 #include "dsp/gamma.h"
 #include "dsp/quarters.h"
 #include "dsp/window.h"
+#include "measure/turns.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -32,6 +33,10 @@ enum {
 };
 
 static const double window_alpha = 4.0;
+/* All pairs of so long a time are looked at, then stretches of so many, and the others where the
+ * composite goes beyond all that was looked at. */
+static const double whole_s = 10.0;
+enum { STRETCH_PAIRS = 16 };
 static const double top_hz = 101e3;  /* nothing of a composite is above */
 static const double always_hz = 5e3; /* the noise below does not matter */
 static const double quiet_from_hz = 20e3;
@@ -76,7 +81,10 @@ struct measure_occupied {
   size_t filled; /* of `past` */
   size_t edge;   /* frames of a block before the window is high enough */
   bool started;
-  float tail[HOP]; /* of the last block */
+  struct measure_turns turns;      /* of pairs */
+  struct measure_extremes reached; /* samples of all that was looked at */
+  bool follows;                    /* `tail` is of the block before the next pair */
+  float tail[HOP];                 /* of the last block */
   float mean[HALF + 1], power[HALF + 1];
   float mean_sums[HALF + 2], power_sums[HALF + 2];
   float hit[HALF + 1 + 2 * BESIDE], kept[HALF + 1]; /* hit[BESIDE] is of bin 0 */
@@ -170,7 +178,7 @@ void measure_occupied_destroy(struct measure_occupied *occupied)
 
 static void begin_stretch(struct measure_occupied *o)
 {
-  o->started = false;
+  o->started = o->follows = false;
   o->filled = HOP; /* there is no history, and none is asked for */
   o->head_frames = 0;
 }
@@ -186,6 +194,8 @@ void measure_occupied_reset(struct measure_occupied *occupied)
   o->extremes = o->ends = measure_extremes_none();
   o->ends_frames = 0.0;
   o->highest = 0;
+  o->reached = measure_extremes_none();
+  o->turns = (struct measure_turns){(uint64_t)(whole_s * o->rate_hz / (2 * HOP)), STRETCH_PAIRS, 0};
   begin_stretch(o);
 }
 
@@ -428,7 +438,9 @@ static void add_out(struct measure_occupied *o, const float *x, const float *out
   o->frames += (double)frames;
   measure_amplitudes_add(&o->amplitudes, out, frames);
   const struct measure_extremes e = measure_extremes_of(out - before, frames + before);
+  const struct measure_extremes samples = measure_extremes_of_samples(x, frames);
   measure_extremes_widen(&o->extremes, &e);
+  measure_extremes_widen(&o->reached, &samples);
   memcpy(o->out, out + frames - 2, 2 * sizeof *o->out);
 }
 
@@ -453,12 +465,43 @@ static void overlap(const float *restrict z, const float *restrict w, float *res
   }
 }
 
+/* The pair of blocks from x on. What comes out for its first hop is right where the block before
+ * was looked at, too. */
+static void look_at(struct measure_occupied *o, const float *x)
+{
+  float *out = o->out + 2;
+  overlap(without_noise(o, x), o->window, o->tail, out);
+  if (o->follows)
+    add_out(o, x, out, 2 * HOP, 2);
+  else
+    add_out(o, x + HOP, out + HOP, HOP, 0);
+  o->follows = true;
+}
+
+static bool goes_beyond(const struct measure_occupied *o, const float *x)
+{
+  const struct measure_extremes e = measure_extremes_of_samples(x, HOP);
+  return e.high > o->reached.high || e.low < o->reached.low;
+}
+
+/* Of two hops that need not be looked at, those that go beyond all others. */
+static void pass_over(struct measure_occupied *o, const float *x)
+{
+  for (size_t hop = 0; hop < 2; hop++) {
+    o->follows = false;
+    if (goes_beyond(o, x + hop * HOP))
+      look_at(o, x + hop * HOP - HOP);
+  }
+  o->follows = false;
+}
+
 static void run_pair(struct measure_occupied *o)
 {
   const float *x = o->past + HOP;
-  float *out = o->out + 2;
-  overlap(without_noise(o, x), o->window, o->tail, out);
-  add_out(o, x, out, 2 * HOP, 2);
+  if (measure_turns_next(&o->turns, 1).on)
+    look_at(o, x);
+  else
+    pass_over(o, x);
   memmove(o->past, o->past + 2 * HOP, 2 * HOP * sizeof *o->past);
   o->filled = 2 * HOP;
 }
@@ -476,7 +519,7 @@ static void run_first(struct measure_occupied *o)
   add_out(o, x + o->edge, out + o->edge, HOP - o->edge, 0);
   memmove(o->past, o->past + HOP, 3 * HOP * sizeof *o->past);
   o->filled = 3 * HOP;
-  o->started = true;
+  o->started = o->follows = true;
 }
 
 static void keep_head(struct measure_occupied *o, const float *composite, size_t frames)

@@ -6,7 +6,8 @@
  * (Kaiser-Bessel-derived, alpha 4). A bin stays when it or its surroundings stand out of the noise
  * of a discriminator, which rises with the square of the frequency and is taken from the quietest
  * tenth of the bins from 20 to 90 kHz: on the average so far, or for the moment. What stays has
- * not been changed. Whether what was left out had more power than noise has, is for the caller to
+ * not been changed. After ten seconds a quarter is looked at, and what goes beyond all of that.
+ * Whether what was left out had more power than noise has, is for the caller to
  * compare.
  */
 #ifndef SIDECOMB_MEASURE_OCCUPIED_H
@@ -30,7 +31,7 @@ void measure_occupied_reset(struct measure_occupied *occupied);
 /* `extremes` do not reach the first and last quarter of a block of a stretch between gaps; there
  * `ends` hold all below the highest frequency that stayed, but for the outermost 256 frames. */
 struct measure_occupied_result {
-  double frames;                    /* in `lost` and amplitudes; 0: none yet */
+  double frames;                    /* in `lost` and amplitudes, that were looked at; 0: none yet */
   struct measure_extremes extremes; /* of all but that */
   double lost;                      /* mean square of what was left out, kHz^2 */
   double noise_hz3;                 /* of f^2 over the bins that stayed, on the average */

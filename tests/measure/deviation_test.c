@@ -3,6 +3,7 @@
 #include <config.h>
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -396,42 +397,57 @@ START_TEST(a_peak_of_weak_partials_is_within_its_uncertainty)
 }
 END_TEST
 
-/* What is highest for a millisecond at the very start, before a gap, behind it, or at the end. */
-START_TEST(a_peak_at_an_end_is_held)
+static double peaked(double t, double at_s)
+{
+  const double from = (t - at_s) / 0.5e-3;
+  return 6.75 * sin(TWO_PI * 19e3 * t) + 20.0 * sin(TWO_PI * 1e3 * t) + 30.0 * exp(-from * from);
+}
+
+/* Of blocks with a gap before one of them, what is highest for a millisecond. */
+static void check_held(double at_s, size_t blocks, size_t gap, uint64_t seed)
 {
   static float out[BLOCK];
-  enum { BLOCKS = 120, GAP = 70 };
-  const double at[] = {0.002, GAP * BLOCK / 480e3 - 0.002, GAP * BLOCK / 480e3 + 0.002,
-                       BLOCKS * BLOCK / 480e3 - 0.002};
-  struct noise noise = create_noise(RATE, 78 + (uint64_t)_i);
+  struct noise noise = create_noise(RATE, seed);
   struct sc_deviation_meter *meter = create(RATE);
-  for (size_t b = 0; b < BLOCKS; b++) {
+  for (size_t b = 0; b < blocks; b++) {
     double values[BLOCK];
-    for (size_t k = 0; k < BLOCK; k++) {
-      const double t = (double)(b * BLOCK + k) / RATE, from = (t - at[_i]) / 0.5e-3;
-      values[k] =
-          6.75 * sin(TWO_PI * 19e3 * t) + 20.0 * sin(TWO_PI * 1e3 * t) + 30.0 * exp(-from * from);
-    }
+    for (size_t k = 0; k < BLOCK; k++)
+      values[k] = peaked((double)(b * BLOCK + k) / RATE, at_s);
     add_noise(&noise, 1.6, values);
     for (size_t k = 0; k < BLOCK; k++)
       out[k] = (float)values[k];
-    sc_deviation_feed(meter, out, BLOCK, b == GAP);
+    sc_deviation_feed(meter, out, BLOCK, b == gap);
   }
   double truth = 0.0;
-  for (double from = -3.0; from < 3.0; from += 1e-4) {
-    const double t = at[_i] + from * 0.5e-3;
-    truth = fmax(truth, 6.75 * sin(TWO_PI * 19e3 * t) + 20.0 * sin(TWO_PI * 1e3 * t) +
-                            30.0 * exp(-from * from));
-  }
+  for (double from = -3.0; from < 3.0; from += 1e-4)
+    truth = fmax(truth, peaked(at_s + from * 0.5e-3, at_s));
   struct sc_deviation d;
   const struct sc_composite_noise of_discriminator = known(1.6);
   sc_deviation_result(meter, &of_discriminator, &d);
-  printf("%.2f kHz at %.3f s: %.2f +- %.2f\n", truth, at[_i], d.corrected_khz.value,
+  printf("%.2f kHz at %.3f s: %.2f +- %.2f\n", truth, at_s, d.corrected_khz.value,
          d.corrected_khz.uncertainty);
   ck_assert_double_eq_tol(d.corrected_khz.value, truth, 3.0 * d.corrected_khz.uncertainty);
   ck_assert_double_lt(d.corrected_khz.uncertainty, 0.6);
   sc_deviation_destroy(meter);
   dsp_resampler_destroy(noise.filter);
+}
+
+/* At the very start, before a gap, behind it, or at the end. */
+START_TEST(a_peak_at_an_end_is_held)
+{
+  enum { BLOCKS = 120, GAP = 70 };
+  const double gap_s = GAP * BLOCK / 480e3, end_s = BLOCKS * BLOCK / 480e3;
+  const double at_s[] = {0.002, gap_s - 0.002, gap_s + 0.002, end_s - 0.002};
+  check_held(at_s[_i], BLOCKS, GAP, 78 + (uint64_t)_i);
+}
+END_TEST
+
+/* After ten seconds a quarter is looked at, from 11.6 s on in this case: what goes beyond all of
+ * that is held as well, in whatever part of a block it comes. */
+START_TEST(a_peak_in_a_pause_is_held)
+{
+  const double at_s[] = {10.3, 10.3 + 8192 / 480e3, 10.9, 11.8};
+  check_held(at_s[_i], 1480, SIZE_MAX, 98 + (uint64_t)_i);
 }
 END_TEST
 
@@ -537,6 +553,7 @@ Suite *deviation_suite(void)
   tcase_add_loop_test(noise, noise_is_taken_off_the_peak, 0, WHATS);
   tcase_add_test(noise, a_peak_of_weak_partials_is_within_its_uncertainty);
   tcase_add_loop_test(noise, a_peak_at_an_end_is_held, 0, 4);
+  tcase_add_loop_test(noise, a_peak_in_a_pause_is_held, 0, 4);
   suite_add_tcase(suite, noise);
   return suite;
 }

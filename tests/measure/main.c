@@ -6,6 +6,7 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
+      am_suite,
       audio_suite,
       carrier_suite,
       composite_suite,

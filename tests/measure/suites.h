@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *am_suite(void);
 Suite *audio_suite(void);
 Suite *carrier_suite(void);
 Suite *composite_suite(void);
