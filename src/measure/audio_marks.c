@@ -12,13 +12,13 @@
 
 #include "measure/audio_marks.h"
 
-#include <complex.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <sidecomb/sequence.h>
 
+#include "common/kernel.h"
 #include "dsp/fft.h"
 #include "dsp/resample.h"
 
@@ -44,12 +44,13 @@ struct audio_marks {
   double searched;                 /* frames before the waiting ones */
   struct dsp_decimator *decimator;
   float *reduced;
-  struct dsp_fft64 *fft;
-  double complex *waiting;        /* POINTS, left + j right */
-  double complex *filter[CHIRPS]; /* conjugate transforms of the analytic chirps */
-  double complex *spectrum;       /* of the waiting frames */
-  double *energy;                 /* running sum over them */
-  double *match;                  /* sum of squares over both channels */
+  struct dsp_fft *fft;
+  /* POINTS complex ones each, as the transform has them */
+  float *waiting;        /* left + j right */
+  float *filter[CHIRPS]; /* conjugate transforms of the analytic chirps */
+  float *spectrum;       /* of the waiting frames */
+  double *energy;        /* running sum over them */
+  float *match;          /* sum of squares over both channels */
   double chirp_energy[CHIRPS];
   struct peak candidate[CHIRPS];
   struct peak history[CHIRPS][HISTORY];
@@ -58,39 +59,43 @@ struct audio_marks {
   size_t queued;
 };
 
-static void forward(struct audio_marks *m, const double complex *in, double complex *out)
+static void forward(struct audio_marks *m, const float *in, float *out)
 {
-  double complex *x = (double complex *)(void *)dsp_fft64_buffer(m->fft);
-  memcpy(x, in, POINTS * sizeof *x);
-  dsp_fft64_run(m->fft);
-  memcpy(out, x, POINTS * sizeof *x);
+  float *x = dsp_fft_buffer(m->fft);
+  memcpy(x, in, (size_t)2 * POINTS * sizeof *x);
+  dsp_fft_run(m->fft);
+  memcpy(out, x, (size_t)2 * POINTS * sizeof *x);
 }
 
 static void design(struct audio_marks *m, int chirp)
 {
-  memset(m->waiting, 0, POINTS * sizeof *m->waiting);
+  memset(m->waiting, 0, (size_t)2 * POINTS * sizeof *m->waiting);
   for (size_t i = 0; i < m->length; i++) {
     const double t = (double)i * m->step_s;
     const double value = sc_chirp_envelope(t) * sin(sc_chirp_rad(chirp == RISING, t));
-    m->waiting[i] = value;
+    m->waiting[2 * i] = (float)value;
     m->chirp_energy[chirp] += value * value;
   }
-  forward(m, m->waiting, m->filter[chirp]);
-  for (size_t k = 0; k < POINTS; k++)
-    m->filter[chirp][k] = k > 0 && k < POINTS / 2 ? 2 * conj(m->filter[chirp][k]) : 0;
+  float *filter = m->filter[chirp];
+  forward(m, m->waiting, filter);
+  for (size_t k = 0; k < POINTS; k++) {
+    const float gain = k > 0 && k < POINTS / 2 ? 2.0F : 0.0F;
+    filter[2 * k] *= gain;
+    filter[2 * k + 1] *= -gain;
+  }
 }
 
 static bool allocate(struct audio_marks *m, unsigned decimation)
 {
   bool ok = true;
   ok &= (m->reduced = calloc(2 * FEED + 2, sizeof *m->reduced)) != NULL;
-  ok &= (m->waiting = calloc(POINTS, sizeof *m->waiting)) != NULL;
-  ok &= (m->spectrum = calloc(POINTS, sizeof *m->spectrum)) != NULL;
+  ok &= (m->waiting = calloc(2 * POINTS, sizeof *m->waiting)) != NULL;
+  ok &= (m->spectrum = calloc(2 * POINTS, sizeof *m->spectrum)) != NULL;
   ok &= (m->energy = calloc(POINTS + 1, sizeof *m->energy)) != NULL;
   ok &= (m->match = calloc(POINTS, sizeof *m->match)) != NULL;
   for (int c = 0; c < CHIRPS; c++)
-    ok &= (m->filter[c] = calloc(POINTS, sizeof **m->filter)) != NULL;
-  return ok && dsp_fft64_create(POINTS, DSP_PLAN_ESTIMATE, &m->fft) == SC_OK &&
+    ok &= (m->filter[c] = calloc(2 * POINTS, sizeof *m->filter[c])) != NULL;
+  return ok && dsp_fft_create(POINTS, DSP_PLAN_ESTIMATE, &m->fft) == SC_OK &&
          dsp_decimator_create(2, decimation, pass_hz, attenuation_db, m->rate_hz, FEED,
                               &m->decimator) == SC_OK;
 }
@@ -123,7 +128,7 @@ void audio_marks_reset(struct audio_marks *m)
   m->queued = 0;
   m->filled = POINTS - HOP;
   m->searched = -(double)m->filled;
-  memset(m->waiting, 0, POINTS * sizeof *m->waiting);
+  memset(m->waiting, 0, (size_t)2 * POINTS * sizeof *m->waiting);
   for (int c = 0; c < CHIRPS; c++) {
     m->candidate[c].found = -1;
     m->history_count[c] = 0;
@@ -152,9 +157,10 @@ static void accept(struct audio_marks *m, int chirp, const struct peak *peak)
 }
 
 /* Between the frames, by a parabola through the amplitudes around the highest. */
-static double refine(const double *match, size_t i)
+static double refine(const float *match, size_t i)
 {
-  const double before = sqrt(match[i - 1]), at = sqrt(match[i]), after = sqrt(match[i + 1]);
+  const double before = sqrt((double)match[i - 1]), at = sqrt((double)match[i]);
+  const double after = sqrt((double)match[i + 1]);
   const double bend = before - 2 * at + after;
   return bend < 0 ? fmax(-0.5, fmin(0.5, (before - after) / (2 * bend))) : 0;
 }
@@ -168,7 +174,7 @@ static void look(struct audio_marks *m, int chirp, size_t i)
     candidate->found = -1;
   }
   const double energy = m->energy[i + m->length] - m->energy[i];
-  const double strength = m->match[i] / (energy * m->chirp_energy[chirp] + 1e-30);
+  const double strength = (double)m->match[i] / (energy * m->chirp_energy[chirp] + 1e-30);
   if (!(strength > least_single) || (candidate->found >= 0 && strength <= candidate->strength))
     return;
   const double at = frame + refine(m->match, i);
@@ -176,42 +182,55 @@ static void look(struct audio_marks *m, int chirp, size_t i)
 }
 
 /* Correlations of one channel: its spectrum out of that of left + j right, times the filter, which
- * is nothing above half of the bins. Complex arithmetic's care for infinities would cost more. */
-static void correlate(struct audio_marks *m, int chirp, int channel)
+ * is nothing above half of the bins. */
+SC_KERNEL
+static void multiply(const float *restrict spectrum, const float *restrict filter, bool right,
+                     float *restrict x)
 {
-  double *x = dsp_fft64_buffer(m->fft);
-  const double *spectrum = (const double *)(const void *)m->spectrum;
-  const double *filter = (const double *)(const void *)m->filter[chirp];
-  const double sign = channel == 0 ? 1 : -1;
-  const int re = channel == 0 ? 0 : 1, im = 1 - re;
-  memset(x, 0, (size_t)2 * POINTS * sizeof *x);
+  const float *const mirror = spectrum + 2 * POINTS;
+  const float sign = right ? -1.0F : 1.0F;
+  const size_t re = right, im = 1 - re;
   for (size_t k = 1; k < POINTS / 2; k++) {
-    const double *a = spectrum + 2 * k, *b = spectrum + 2 * (POINTS - k), *f = filter + 2 * k;
-    const double own_re = 0.5 * (a[re] + b[re]), own_im = 0.5 * sign * (a[im] - b[im]);
+    const float *a = spectrum + 2 * k, *b = mirror - 2 * k, *f = filter + 2 * k;
+    const float own_re = 0.5F * (a[re] + b[re]), own_im = 0.5F * sign * (a[im] - b[im]);
     x[2 * k] = own_re * f[0] - own_im * f[1];
     x[2 * k + 1] = -(own_re * f[1] + own_im * f[0]);
   }
-  dsp_fft64_run(m->fft);
+}
+
+SC_KERNEL
+static void add_squares(const float *restrict x, float *restrict match)
+{
+  const float scale = 1.0F / ((float)POINTS * POINTS);
   for (size_t i = 0; i < POINTS; i++)
-    m->match[i] += (x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1]) / ((double)POINTS * POINTS);
+    match[i] += scale * (x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1]);
+}
+
+static void correlate(struct audio_marks *m, int chirp, bool right)
+{
+  float *x = dsp_fft_buffer(m->fft);
+  memset(x, 0, (size_t)2 * POINTS * sizeof *x);
+  multiply(m->spectrum, m->filter[chirp], right, x);
+  dsp_fft_run(m->fft);
+  add_squares(x, m->match);
 }
 
 static void search(struct audio_marks *m)
 {
   const size_t last = POINTS - m->length;
   for (size_t i = 0; i < POINTS; i++) {
-    const double re = creal(m->waiting[i]), im = cimag(m->waiting[i]);
+    const double re = (double)m->waiting[2 * i], im = (double)m->waiting[2 * i + 1];
     m->energy[i + 1] = m->energy[i] + re * re + im * im;
   }
   forward(m, m->waiting, m->spectrum);
   for (int chirp = 0; chirp < CHIRPS; chirp++) {
     memset(m->match, 0, POINTS * sizeof *m->match);
-    correlate(m, chirp, 0);
-    correlate(m, chirp, 1);
+    correlate(m, chirp, false);
+    correlate(m, chirp, true);
     for (size_t i = last - HOP; i < last; i++)
       look(m, chirp, i);
   }
-  memmove(m->waiting, m->waiting + HOP, (POINTS - HOP) * sizeof *m->waiting);
+  memmove(m->waiting, m->waiting + 2 * HOP, (size_t)2 * (POINTS - HOP) * sizeof *m->waiting);
   m->filled = POINTS - HOP;
   m->searched += HOP;
 }
@@ -222,7 +241,7 @@ void audio_marks_feed(struct audio_marks *m, const float *samples, size_t frames
     const size_t run = frames < FEED ? frames : FEED;
     const size_t got = dsp_decimator_run(m->decimator, samples, run, m->reduced);
     for (size_t i = 0; i < got; i++) {
-      m->waiting[m->filled++] = (double)m->reduced[2 * i] + I * (double)m->reduced[2 * i + 1];
+      memcpy(m->waiting + 2 * m->filled++, m->reduced + 2 * i, 2 * sizeof *m->waiting);
       if (m->filled == POINTS)
         search(m);
     }
@@ -246,7 +265,7 @@ void audio_marks_destroy(struct audio_marks *m)
   if (m == NULL)
     return;
   dsp_decimator_destroy(m->decimator);
-  dsp_fft64_destroy(m->fft);
+  dsp_fft_destroy(m->fft);
   free(m->reduced);
   free(m->waiting);
   free(m->spectrum);

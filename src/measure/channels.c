@@ -8,6 +8,7 @@
  * it is known as well as between the first and the last. */
 #include "measure/channels.h"
 
+#include "common/kernel.h"
 #include "dsp/fft.h"
 
 #include <math.h>
@@ -90,45 +91,48 @@ void measure_channels_destroy(struct measure_channels *channels)
   free(channels);
 }
 
-static double power_of(const float *z)
+/* Left is the even part of the transform of left + j right, right the odd part over j; `now` has
+ * both of each bin. */
+SC_KERNEL
+static void take_apart(const float *restrict bins, float *restrict now)
 {
-  return (double)z[0] * (double)z[0] + (double)z[1] * (double)z[1];
-}
-
-/* `now`: left and right of bin k. */
-static void add_advance(struct measure_channels *c, const float *now, size_t k)
-{
-  const float *before = c->last + 4 * k;
-  double re = 0.0, im = 0.0;
-  for (size_t i = 0; i < 4; i += 2) {
-    const double a = now[i], b = now[i + 1], e = before[i], f = before[i + 1];
-    re += a * e + b * f;
-    im += b * e - a * f;
+  const float *const mirror = bins + 2 * BLOCK;
+  for (size_t k = 1; k < HALF; k++) {
+    const float a = bins[2 * k], b = bins[2 * k + 1];
+    const float e = *(mirror - 2 * k), f = *(mirror - 2 * k + 1);
+    now[4 * k] = 0.5F * (a + e);
+    now[4 * k + 1] = 0.5F * (b - f);
+    now[4 * k + 2] = 0.5F * (b + f);
+    now[4 * k + 3] = 0.5F * (e - a);
   }
-  c->advance[2 * k] += re;
-  c->advance[2 * k + 1] += im;
-  c->common[k] +=
-      (power_of(now) + power_of(now + 2) + power_of(before) + power_of(before + 2)) / 2.0;
 }
 
-/* Left is the even part of the transform of left + j right, right the odd part over j. */
-static void add_bin(struct measure_channels *c, const float *bins, size_t k)
+SC_KERNEL
+static void add_powers(const float *restrict now, double *restrict left, double *restrict right,
+                       double *restrict cross, double *restrict square)
 {
-  const double a = bins[2 * k], b = bins[2 * k + 1];
-  const double e = bins[2 * (BLOCK - k)], f = bins[2 * (BLOCK - k) + 1];
-  const double l[2] = {(a + e) / 2.0, (b - f) / 2.0};
-  const double r[2] = {(b + f) / 2.0, (e - a) / 2.0};
-  const double left = l[0] * l[0] + l[1] * l[1];
-  const double right = r[0] * r[0] + r[1] * r[1];
-  c->left[k] += left;
-  c->right[k] += right;
-  c->cross[2 * k] += l[0] * r[0] + l[1] * r[1];
-  c->cross[2 * k + 1] += l[1] * r[0] - l[0] * r[1];
-  c->square[k] += (left + right) * (left + right);
-  const float now[4] = {(float)l[0], (float)l[1], (float)r[0], (float)r[1]};
-  if (c->follows)
-    add_advance(c, now, k);
-  memcpy(c->last + 4 * k, now, sizeof now);
+  for (size_t k = 1; k < HALF; k++) {
+    const double a = now[4 * k], b = now[4 * k + 1], c = now[4 * k + 2], d = now[4 * k + 3];
+    const double l = a * a + b * b, r = c * c + d * d;
+    left[k] += l;
+    right[k] += r;
+    cross[2 * k] += a * c + b * d;
+    cross[2 * k + 1] += b * c - a * d;
+    square[k] += (l + r) * (l + r);
+  }
+}
+
+SC_KERNEL
+static void add_advances(const float *restrict now, const float *restrict last,
+                         double *restrict advance, double *restrict common)
+{
+  for (size_t k = 1; k < HALF; k++) {
+    const double a = now[4 * k], b = now[4 * k + 1], c = now[4 * k + 2], d = now[4 * k + 3];
+    const double e = last[4 * k], f = last[4 * k + 1], g = last[4 * k + 2], h = last[4 * k + 3];
+    advance[2 * k] += a * e + b * f + c * g + d * h;
+    advance[2 * k + 1] += b * e - a * f + d * g - c * h;
+    common[k] += 0.5 * (a * a + b * b + c * c + d * d + e * e + f * f + g * g + h * h);
+  }
 }
 
 static void end_block(struct measure_channels *c)
@@ -139,8 +143,12 @@ static void end_block(struct measure_channels *c)
     bins[2 * i + 1] = c->window[i] * c->block[2 * i + 1];
   }
   dsp_fft_run(c->fft);
-  for (size_t k = 1; k < HALF; k++)
-    add_bin(c, bins, k);
+  float now[4 * HALF];
+  take_apart(bins, now);
+  add_powers(now, c->left, c->right, c->cross, c->square);
+  if (c->follows)
+    add_advances(now, c->last, c->advance, c->common);
+  memcpy(c->last + 4, now + 4, sizeof now - 4 * sizeof *now);
   c->blocks += 1.0;
   c->pairs += c->follows ? 1.0 : 0.0;
   c->follows = true;

@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 #include "measure/tops.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
@@ -11,6 +12,8 @@ enum {
   FILLED = 64, /* classes below, of which half must hold something */
   LEAST = 100  /* samples at the top: fewer may be chance */
 };
+/* Of the highest magnitude: what is lower is not in the classes that are looked at. */
+static const float near_share = 0.8F;
 static const double most_below = 1.0 / 3.0; /* of what is at the top; of a sine it is 1 or more */
 
 static size_t class_of(float magnitude_or_not)
@@ -24,7 +27,11 @@ static size_t class_of(float magnitude_or_not)
 void measure_tops_add(struct measure_tops *tops, const float *samples, size_t stride, size_t frames)
 {
   for (size_t i = 0; i < frames; i++) {
-    const float x = samples[i * stride];
+    const float x = samples[i * stride], magnitude = fabsf(x);
+    float *const most = &tops->most[x < 0.0F];
+    if (magnitude < near_share * *most)
+      continue;
+    *most = magnitude > *most ? magnitude : *most;
     tops->count[x < 0.0F][class_of(x)]++;
   }
   tops->frames += frames;

@@ -17,7 +17,9 @@
 enum { MEASURE_TOPS_OCTAVES = 45, MEASURE_TOPS_CLASSES = 256 * MEASURE_TOPS_OCTAVES };
 
 struct measure_tops {
-  uint64_t count[2][MEASURE_TOPS_CLASSES]; /* above zero, below */
+  uint64_t count[2]
+                [MEASURE_TOPS_CLASSES]; /* above zero, below; not those that come to be far down */
+  float most[2];                        /* magnitude so far, of either */
   uint64_t frames;
 };
 
