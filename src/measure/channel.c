@@ -8,6 +8,7 @@
 #include "dsp/gamma.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* Common practice, no source, unless said otherwise. */
 static const double half_channel_hz = 100e3; /* holds all but the skirts of an FM channel */
@@ -15,6 +16,7 @@ static const double beside_hz = 150e3;       /* beyond it a channel is empty: Ca
                                                 +/-128 kHz for a full stereo signal */
 static const double piece_hz = 25e3;
 static const double edge_share = 0.05;
+static const double agree_sigma = 3.0;
 static const double floor_quantile = 0.25; /* a channel may fill three quarters of a capture */
 static const double false_line = 1e-6;     /* chance of a line anywhere in noise */
 static const double line_ratio = 4.0;      /* and no line below 6 dB over the floor */
@@ -79,6 +81,27 @@ static size_t piece_levels(const struct sc_trace *air, double carrier_hz, size_t
   return count;
 }
 
+static int ascending(const void *a, const void *b)
+{
+  const double x = *(const double *)a, y = *(const double *)b;
+  return (x > y) - (x < y);
+}
+
+/* Mean of those that agree with the lowest quarter, two at least: other stations may fill the rest.
+ * Of noise alone that quarter ends 0.67 standard deviations below the mean, and the mean of it
+ * would be 1.27 below. */
+static double mean_of_empty(double *levels, size_t count, double scatter)
+{
+  const size_t lowest = count / 4 > 2 ? count / 4 : 2;
+  qsort(levels, count, sizeof *levels, ascending);
+  const double most = levels[lowest - 1] * (1.0 + (agree_sigma + 0.67) * scatter);
+  double sum = 0.0;
+  size_t n = 0;
+  while (n < count && (n < lowest || levels[n] <= most))
+    sum += levels[n++];
+  return sum / (double)n;
+}
+
 bool measure_noise_beside(const struct sc_trace *air, double carrier_hz,
                           struct measure_noise *noise)
 {
@@ -90,22 +113,10 @@ bool measure_noise_beside(const struct sc_trace *air, double carrier_hz,
   const size_t count = piece_levels(air, carrier_hz, points, levels);
   if (count < 2)
     return false;
-  /* the mean of the lowest quarter, two at least: other stations may fill the rest */
-  const size_t lowest = count / 4 > 2 ? count / 4 : 2;
-  double sum = 0.0;
-  for (size_t n = 0; n < lowest; n++) {
-    size_t least = n;
-    for (size_t i = n + 1; i < count; i++)
-      least = levels[i] < levels[least] ? i : least;
-    const double level = levels[least];
-    levels[least] = levels[n];
-    levels[n] = level;
-    sum += level;
-  }
   /* a point is not independent of its neighbours where the window overlaps them */
   const double independent = (double)points * fmin(1.0, air->step_hz / air->rbw_hz);
   const double scatter = 1.25 / sqrt(independent * looks(air)); /* of a median */
-  noise->density = sum / (double)lowest;
+  noise->density = mean_of_empty(levels, count, scatter);
   noise->relative_uncertainty = scatter;
   return true;
 }
