@@ -21,6 +21,7 @@
 
 #include "account/beneath.h"
 #include "account/changing.h"
+#include "account/mean.h"
 #include "account/words.h"
 
 /* Shares are our choice, tried on some 600 made scenes: of programmes of noise, tones, combs,
@@ -46,6 +47,7 @@ static const double at_once_db = 6;
 /* More lines that nothing names are no carriers but something of the modulation that is not
  * understood. */
 enum { PARENTS_MAX = 16, STRONG_MAX = 8, AM_MAX = 8, IMAGE_LINES_MIN = 3, UNNAMED_MAX = 24 };
+enum { MIRRORS = 8 }; /* the next has less than a hundredth */
 
 struct parent {
   double offset_hz, uncertainty_hz, amplitude;
@@ -61,6 +63,7 @@ struct beneath {
   struct account_prediction tripled;
   double unseen; /* amplitude below which an image may have made a line in a way that is not told */
   double image;  /* amplitude of the receiver's, 0: not seen */
+  double mean_s;
   bool ghosts_known;                  /* doubled and tripled are there */
   struct parent parents[PARENTS_MAX]; /* one-sided lines, the strongest first */
   size_t parent_count;
@@ -231,12 +234,26 @@ static bool is_beside_modulation(const struct beneath *beneath, const struct sc_
   return am->amplitude * size >= makes_share * account_amplitude(line);
 }
 
+/* What the remainder's mean, which follows slow modulation, makes of it at other frequencies. */
+static bool is_by_mean(const struct beneath *beneath, const struct sc_line *line,
+                       const struct am *am)
+{
+  for (unsigned n = 0; n < MIRRORS; n++) {
+    double share;
+    const double at_hz = account_mirrored_by_mean(beneath->mean_s, am->frequency_hz, n, &share);
+    const struct am mirrored = {at_hz, share * am->amplitude};
+    if (is_beside_modulation(beneath, line, &mirrored))
+      return true;
+  }
+  return false;
+}
+
 static bool is_of_known_am(const struct beneath *beneath, const struct sc_line *line)
 {
   const struct account_scene *scene = beneath->scene;
   for (size_t i = 0; i < scene->am_count; i++) {
     const struct am am = {scene->ams[i].frequency_hz, cabs(scene->ams[i].index)};
-    if (is_beside_modulation(beneath, line, &am))
+    if (is_beside_modulation(beneath, line, &am) || is_by_mean(beneath, line, &am))
       return true;
   }
   for (size_t i = 0; i < beneath->am_count; i++)
@@ -460,7 +477,7 @@ static int falling(const void *a, const void *b)
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found)
 {
   struct sc_line_list *list = &found->list;
-  struct beneath beneath = {.scene = scene, .list = list};
+  struct beneath beneath = {.scene = scene, .list = list, .mean_s = found->mean_s};
   const double floor = fmax(scene->floor, ghost_floor);
   bool new[SC_LINES_MAX] = {false};
   size_t count = 0;

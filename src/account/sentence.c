@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "account/account.h"
@@ -167,26 +168,67 @@ static void say_verdicts(struct sc_result *result)
   say(result, ".");
 }
 
+enum { AM_NAMED = 4 };
+
+/* Lines that one or more amplitude modulations make. */
+struct am_lines {
+  const char *named[AM_NAMED]; /* frequencies, as the labels have them */
+  size_t count, names;         /* lines; frequencies */
+  bool more;                   /* frequencies than those */
+  bool mains;                  /* all are multiples of it */
+};
+
+/* As the label has it. */
+static double hz_of(const char *name)
+{
+  char *unit;
+  const double value = strtod(name, &unit);
+  return strstr(unit, "kHz") != NULL ? 1e3 * value : value;
+}
+
+/* By rising frequency; of more than there is room for the lowest stay. */
+static void count_am(struct am_lines *am, const struct sc_line *line, const char *name)
+{
+  size_t at = 0;
+  am->count++;
+  am->mains = am->mains && strstr(line->cause, "mains hum of") != NULL;
+  while (at < am->names && hz_of(am->named[at]) < hz_of(name))
+    at++;
+  if (at < am->names && strcmp(am->named[at], name) == 0)
+    return;
+  am->more = am->more || am->names == AM_NAMED;
+  am->names += am->names < AM_NAMED;
+  for (size_t i = am->names; at < am->names && --i > at;)
+    am->named[i] = am->named[i - 1];
+  if (at < am->names)
+    am->named[at] = name;
+}
+
 /* One fault makes many lines: amplitude modulation has a pair beside each of the modulation's. */
 static void say_am(struct sc_result *result)
 {
   static const char begins[] = "AM ";
   const struct sc_line_list *list = &result->air_lines;
-  const char *label = NULL;
-  size_t count = 0;
+  struct am_lines am = {.mains = true};
   for (size_t i = 0; list->why == NULL && i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
-    const bool am = strncmp(line->label, begins, sizeof begins - 1) == 0;
-    if (!am || line->verdict != SC_VERDICT_SPURIOUS)
-      continue;
-    if (label != NULL && strcmp(line->label, label) != 0)
-      return; /* several: the list tells */
-    label = line->label;
-    count++;
+    if (strncmp(line->label, begins, sizeof begins - 1) == 0 &&
+        line->verdict == SC_VERDICT_SPURIOUS)
+      count_am(&am, line, line->label + sizeof begins - 1);
   }
-  if (count > 1)
-    say(result, " %zu spurious lines are of one amplitude modulation, of %s.", count,
-        label + sizeof begins - 1);
+  if (am.count < 2)
+    return;
+  say(result, " %zu spurious lines are of %s", am.count,
+      am.names == 1 ? "one amplitude modulation, of " : "amplitude modulation, of ");
+  for (size_t i = 0; i < am.names; i++) {
+    const char *between = i == 0 ? "" : i + 1 == am.names && !am.more ? " and " : ", ";
+    say(result, "%s%s", between, am.named[i]);
+  }
+  say(result, "%s", am.more ? " and more" : "");
+  if (am.mains)
+    say(result, ": %s of the mains', as of a supply that hums",
+        am.names == 1 ? "a multiple" : "multiples");
+  say(result, ".");
 }
 
 void account_sentence(struct sc_result *result)

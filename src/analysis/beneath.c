@@ -147,6 +147,11 @@ enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
   return SC_OK;
 }
 
+double analysis_beneath_mean_s(const struct analysis_beneath *beneath)
+{
+  return measure_remainder_mean_s(beneath->settings.rate_hz);
+}
+
 bool analysis_beneath_search(const struct analysis_beneath *beneath, struct sc_line_search *search)
 {
   if (beneath == NULL || !(beneath->search.record_s > 0))

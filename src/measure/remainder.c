@@ -21,6 +21,16 @@ struct measure_remainder {
   float *frames; /* a cell, and behind it the second half of the one before */
 };
 
+static size_t cell_of(double rate_hz)
+{
+  return 2 * (size_t)(cell_s * rate_hz / 2);
+}
+
+double measure_remainder_mean_s(double rate_hz)
+{
+  return (double)cell_of(rate_hz) / rate_hz;
+}
+
 enum sc_error measure_remainder_create(double rate_hz, struct measure_remainder **out)
 {
   *out = NULL;
@@ -29,7 +39,7 @@ enum sc_error measure_remainder_create(double rate_hz, struct measure_remainder 
   struct measure_remainder *remainder = calloc(1, sizeof *remainder);
   if (remainder == NULL)
     return SC_NO_MEMORY;
-  remainder->cell = 2 * (size_t)(cell_s * rate_hz / 2);
+  remainder->cell = cell_of(rate_hz);
   remainder->frames = malloc(3 * remainder->cell * sizeof *remainder->frames);
   if (remainder->frames == NULL) {
     free(remainder);

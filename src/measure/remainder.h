@@ -12,7 +12,9 @@
  * the density N0 has 2 N0 (half of it is in phase, at twice the amplitude). Amplitude modulation is
  * twice what it was; below about 300 Hz the mean follows it, and takes it away (by 26 dB at 100
  * Hz). Lines so near to the carrier are lost as well. Derived here, from the decomposition into
- * parts in phase and in quadrature (S. O. Rice, Bell Syst. Tech. J. 27, 1948, from memory).
+ * parts in phase and in quadrature (S. O. Rice, Bell Syst. Tech. J. 27, 1948, from memory). What
+ * the mean follows it also mirrors: means of T, with straight lines between them, make of a sine at
+ * f one at every k / T +- f, sinc(f T) sinc^2(k +- f T) of it (images of a linear interpolation).
  *
  * Input: the filtered channel (complex floats), any block length. Memory below 40 kB; allocates in
  * create only. */
@@ -23,6 +25,9 @@
 #include <stddef.h>
 
 #include <sidecomb/error.h>
+
+/* Between the means, of a channel at this rate. */
+double measure_remainder_mean_s(double rate_hz);
 
 struct measure_remainder;
 /* 80 kS/s to 2 MS/s, or SC_BAD_ARGUMENT; SC_NO_MEMORY. */

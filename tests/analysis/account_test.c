@@ -281,6 +281,28 @@ START_TEST(hum_on_the_amplitude_is_told_among_many_lines)
 }
 END_TEST
 
+/* A rectifier's ripple has multiples of twice the mains' frequency (common practice, no source).
+ * The mean of the envelope that is taken away follows it and mirrors it, to 700 Hz beside each line
+ * for one: nothing else is spurious. */
+START_TEST(ripple_is_told_in_short_and_makes_nothing_else)
+{
+  struct sc_result result = scene_told(
+      "seconds = 4.0; station = { }; receiver = { noise = { cnr_db = 50; }; am = ("
+      " { hz = 100; percent = 1; }, { hz = 200; percent = 0.4; }, { hz = 300; percent = 0.2; } ); "
+      "};",
+      24);
+  ck_assert_msg(strstr(result.account, " lines are of amplitude modulation, of 100 Hz, 200 Hz and "
+                                       "300 Hz: multiples of the mains'") != NULL,
+                "%s", result.account);
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    ck_assert_msg(!line->beneath, "%s: %s", line->label, line->cause);
+    ck_assert(line->verdict == SC_VERDICT_EXPLAINED || strncmp(line->label, "AM ", 3) == 0);
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Tones of 0.3 and 0.2 kHz have sqrt((0.09 + 0.04) / 2) kHz rms, re 75 / sqrt(2) kHz; 50 us take
  * 0.002 dB off at 100 Hz. A test tone at the 20th multiple of 50 Hz is none of the mains (common
  * practice, no source), and beside a programme nothing is silent. */
@@ -561,6 +583,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, noise_on_the_composite_lowers_all_lines);
   tcase_add_test(lines, the_tones_of_a_subcarrier_leave_no_residual);
   tcase_add_test(lines, hum_on_the_amplitude_is_told_among_many_lines);
+  tcase_add_test(lines, ripple_is_told_in_short_and_makes_nothing_else);
   tcase_add_test(lines, hum_is_no_programme);
   tcase_add_test(lines, a_difference_without_its_pilot_is_told);
   tcase_add_test(lines, without_data_no_line_is_of_data);
