@@ -55,14 +55,15 @@ static void say_carrier(struct sc_result *result)
     say(result, "A carrier whose frequency is not measurable here");
 }
 
-/* Where it blurs the lines on air: by more than a bin of the search over a record. */
+/* Where it blurs the lines on air: in a record of T by more than 1 / T. What a fitted tone leaves of
+ * such a line passes for noise that hides it. */
 static void say_drift(struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
-  const double moved_hz = fabs(carrier->drift_hz_s.value) * result->air_lines.record_s;
+  const double record_s = result->air_lines.record_s;
   if (carrier->present == SC_YES && carrier->drifts == SC_YES && result->air_lines.why == NULL &&
-      moved_hz > result->air_lines.resolution_hz)
-    say(result, " that drifts by %s Hz/s, which blurs its lines",
+      fabs(carrier->drift_hz_s.value) * record_s * record_s > 1)
+    say(result, " that drifts by %s Hz/s, which blurs its lines (let it and the receiver warm up)",
         common_number(carrier->drift_hz_s.value, 1, true).text);
 }
 
