@@ -9,17 +9,15 @@
 
 #include "signal/bank.h"
 #include "signal/clones.h"
-
-/* Independent recurrences, so that the compiler can run them side by side. */
-enum { LANES = 16 };
+#include "signal/lanes.h"
 
 static const double two_pi = 6.283185307179586476925286766559;
 
 struct component {
   double frequency_hz;
   double complex weight;
-  double complex lane[LANES]; /* exp(2 pi i f lane / rate) */
-  double complex stride;      /* exp(2 pi i f LANES / rate) */
+  double complex lane[SIGNAL_LANES]; /* exp(2 pi i f lane / rate) */
+  double complex stride;             /* exp(2 pi i f SIGNAL_LANES / rate) */
 };
 
 struct signal_bank {
@@ -64,9 +62,9 @@ void signal_bank_add(struct signal_bank *bank, double frequency_hz, double compl
   struct component *c = &bank->components[bank->count++];
   c->frequency_hz = frequency_hz;
   c->weight = weight;
-  for (int i = 0; i < LANES; i++)
+  for (int i = 0; i < SIGNAL_LANES; i++)
     c->lane[i] = turn(signal_cycles(frequency_hz, i, bank->rate_hz));
-  c->stride = turn(signal_cycles(frequency_hz, LANES, bank->rate_hz));
+  c->stride = turn(signal_cycles(frequency_hz, SIGNAL_LANES, bank->rate_hz));
 }
 
 static double complex multiply(double complex a, double complex b)
@@ -80,7 +78,7 @@ static void start(const struct component *c, double rate_hz, int64_t first, doub
 {
   const double cycles = signal_cycles(c->frequency_hz, first, rate_hz);
   const double complex now = multiply(c->weight, turn(cycles));
-  for (int i = 0; i < LANES; i++) {
+  for (int i = 0; i < SIGNAL_LANES; i++) {
     const double complex z = multiply(now, c->lane[i]);
     re[i] = creal(z);
     im[i] = cimag(z);
@@ -91,21 +89,15 @@ SIGNAL_CLONES
 static void add_real(double *restrict re, double *restrict im, double c, double s,
                      double *restrict out, size_t rounds)
 {
-  for (size_t r = 0; r < rounds; r++, out += LANES)
-    for (int i = 0; i < LANES; i++) {
-      const double x = re[i], y = im[i];
-      out[i] += x;
-      re[i] = c * x - s * y;
-      im[i] = c * y + s * x;
-    }
+  signal_lanes_turn(re, im, c, s, out, rounds);
 }
 
 SIGNAL_CLONES
 static void add_complex(double *restrict re, double *restrict im, double c, double s,
                         double *restrict out, size_t rounds)
 {
-  for (size_t r = 0; r < rounds; r++, out += 2 * LANES)
-    for (int i = 0; i < LANES; i++) {
+  for (size_t r = 0; r < rounds; r++, out += 2 * SIGNAL_LANES)
+    for (int i = 0; i < SIGNAL_LANES; i++) {
       const double x = re[i], y = im[i];
       out[2 * i] += x;
       out[2 * i + 1] += y;
@@ -116,29 +108,29 @@ static void add_complex(double *restrict re, double *restrict im, double c, doub
 
 void signal_bank_sum(const struct signal_bank *bank, int64_t first, double *out, size_t count)
 {
-  double re[LANES], im[LANES];
-  const size_t rounds = count / LANES;
+  double re[SIGNAL_LANES], im[SIGNAL_LANES];
+  const size_t rounds = count / SIGNAL_LANES;
   for (size_t k = 0; k < bank->count; k++) {
     const struct component *c = &bank->components[k];
     start(c, bank->rate_hz, first, re, im);
     add_real(re, im, creal(c->stride), cimag(c->stride), out, rounds);
-    for (size_t i = rounds * LANES; i < count; i++)
-      out[i] += re[i - rounds * LANES];
+    for (size_t i = rounds * SIGNAL_LANES; i < count; i++)
+      out[i] += re[i - rounds * SIGNAL_LANES];
   }
 }
 
 void signal_bank_sum_complex(const struct signal_bank *bank, int64_t first, double *out,
                              size_t count)
 {
-  double re[LANES], im[LANES];
-  const size_t rounds = count / LANES;
+  double re[SIGNAL_LANES], im[SIGNAL_LANES];
+  const size_t rounds = count / SIGNAL_LANES;
   for (size_t k = 0; k < bank->count; k++) {
     const struct component *c = &bank->components[k];
     start(c, bank->rate_hz, first, re, im);
     add_complex(re, im, creal(c->stride), cimag(c->stride), out, rounds);
-    for (size_t i = rounds * LANES; i < count; i++) {
-      out[2 * i] += re[i - rounds * LANES];
-      out[2 * i + 1] += im[i - rounds * LANES];
+    for (size_t i = rounds * SIGNAL_LANES; i < count; i++) {
+      out[2 * i] += re[i - rounds * SIGNAL_LANES];
+      out[2 * i + 1] += im[i - rounds * SIGNAL_LANES];
     }
   }
 }

@@ -9,6 +9,7 @@
 
 #include "dsp/resample.h"
 #include "signal/clones.h"
+#include "signal/lanes.h"
 #include "signal/rate.h"
 
 static const double attenuation_db = 130;
@@ -16,7 +17,7 @@ static const double attenuation_db = 130;
 /* Edges of the decimator as parts of the slow rate. */
 static const double lower_pass = 0.44, lower_stop = 0.5;
 
-enum { LANES = 16, TILE_SLOW = 4, TILE_FAST = 8 };
+enum { TILE_SLOW = 4, TILE_FAST = 8 };
 
 /* ---- raising */
 
@@ -98,11 +99,19 @@ SIGNAL_CLONES
 static void fill_tile(const double *restrict taps, size_t stride, size_t length,
                       const double *restrict x, double tile[restrict TILE_SLOW][TILE_FAST])
 {
+#ifdef __clang__ /* one access a row: see lanes.h */
+  typedef double row __attribute__((vector_size(8 * TILE_FAST), aligned(8), may_alias));
+  row sum[TILE_SLOW] = {{0}};
+  for (size_t t = 0; t < length; t++, taps += stride, x--)
+    for (size_t k = 0; k < TILE_SLOW; k++)
+      sum[k] += *(const row *)taps * x[k];
+#else
   double sum[TILE_SLOW][TILE_FAST] = {{0}};
   for (size_t t = 0; t < length; t++, taps += stride, x--)
     for (size_t k = 0; k < TILE_SLOW; k++)
       for (size_t d = 0; d < TILE_FAST; d++)
         sum[k][d] += taps[d] * x[k];
+#endif
   memcpy(tile, sum, sizeof sum);
 }
 
@@ -135,7 +144,7 @@ void signal_stream_destroy(struct signal_stream *stream)
 struct signal_lower {
   size_t factor;
   size_t count;   /* of taps */
-  size_t padded;  /* doubles in `taps`, a multiple of LANES */
+  size_t padded;  /* doubles in `taps`, a multiple of SIGNAL_LANES */
   size_t held;    /* frames in `buffer` */
   size_t skip;    /* frames to leave out before the next one counts */
   double *taps;   /* each twice, for I and Q; zeros behind */
@@ -150,7 +159,7 @@ static enum sc_error design(struct signal_lower *lower)
       dsp_lowpass_design(lower_pass, lower_stop, attenuation_db, factor, &taps, &lower->count);
   if (error != SC_OK)
     return error;
-  lower->padded = (2 * lower->count + LANES - 1) / LANES * LANES;
+  lower->padded = (2 * lower->count + SIGNAL_LANES - 1) / SIGNAL_LANES * SIGNAL_LANES;
   lower->taps = calloc(lower->padded, sizeof *lower->taps);
   lower->buffer = calloc(2 * SIGNAL_LOWER_MAX + 2 * lower->padded, sizeof *lower->buffer);
   for (size_t i = 0; lower->taps != NULL && i < 2 * lower->count; i++)
@@ -188,12 +197,10 @@ SIGNAL_CLONES
 static void dot(const double *restrict taps, const double *restrict x, size_t count,
                 double *restrict frame)
 {
-  double sum[LANES] = {0};
-  for (size_t k = 0; k < count; k += LANES)
-    for (size_t i = 0; i < LANES; i++)
-      sum[i] += taps[k + i] * x[k + i];
+  double sum[SIGNAL_LANES];
+  signal_lanes_dot(taps, x, count, sum);
   frame[0] = frame[1] = 0;
-  for (size_t i = 0; i < LANES; i++)
+  for (size_t i = 0; i < SIGNAL_LANES; i++)
     frame[i % 2] += sum[i];
 }
 

@@ -11,13 +11,14 @@
 #include "dsp/resample.h"
 #include "signal/bank.h"
 #include "signal/clones.h"
+#include "signal/lanes.h"
 #include "signal/shape.h"
 
 static const double attenuation_db = 120;
 static const double two_pi = 6.283185307179586476925286766559;
 
-/* Terms of the maximally flat differentiator on each side, and the lanes of the dot product. */
-enum { TERMS = 24, LANES = 16, CHUNK = 64 };
+/* Terms of the maximally flat differentiator on each side. */
+enum { TERMS = 24, CHUNK = 64 };
 
 /* Central differences of order 2 TERMS (Fornberg, Mathematics of Computation 51, 1988):
  * d_k = (-1)^(k+1) m!^2 / (k (m-k)! (m+k)!). */
@@ -101,7 +102,7 @@ void signal_shape_destroy(struct signal_shape *shape)
 
 struct signal_shaped {
   size_t old;    /* samples of the past in the buffer */
-  size_t padded; /* multiple of LANES */
+  size_t padded; /* multiple of SIGNAL_LANES */
   double *taps;  /* reversed, zeros behind */
   double *buffer;
 };
@@ -113,7 +114,7 @@ enum sc_error signal_shaped_create(const struct signal_shape *shape, struct sign
   if (s == NULL)
     return SC_NO_MEMORY;
   s->old = shape->count - 1;
-  s->padded = (shape->count + LANES - 1) / LANES * LANES;
+  s->padded = (shape->count + SIGNAL_LANES - 1) / SIGNAL_LANES * SIGNAL_LANES;
   s->taps = calloc(s->padded, sizeof *s->taps);
   s->buffer = calloc(s->padded + CHUNK, sizeof *s->buffer);
   if (s->taps == NULL || s->buffer == NULL) {
@@ -129,11 +130,9 @@ enum sc_error signal_shaped_create(const struct signal_shape *shape, struct sign
 SIGNAL_CLONES
 static double dot(const double *restrict taps, const double *restrict x, size_t count)
 {
-  double sum[LANES] = {0}, total = 0;
-  for (size_t k = 0; k < count; k += LANES)
-    for (size_t i = 0; i < LANES; i++)
-      sum[i] += taps[k + i] * x[k + i];
-  for (size_t i = 0; i < LANES; i++)
+  double sum[SIGNAL_LANES], total = 0;
+  signal_lanes_dot(taps, x, count, sum);
+  for (size_t i = 0; i < SIGNAL_LANES; i++)
     total += sum[i];
   return total;
 }
