@@ -136,11 +136,14 @@ expect_restored 'after a file that shrank'
 
 # ---- what libraries say on the standard error comes after the screen, not over it
 terminal 80 24
-type_line "clear; (sleep 1; echo from-a-library >\$(readlink /proc/\$(pgrep -n -P \$\$ -x sidecomb)/fd/2)) & '$sidecomb' view --duration 0.4 '$sample'"
+type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"
 wait_for '^on air: A carrier'
-sleep 1.2
+running=$(pgrep -n -P "$(tm display-message -p '#{pane_pid}')" -x sidecomb)
+echo from-a-library >>"/proc/$running/fd/2"
+sleep 0.3 # no condition can be seen of what is not to appear
 expect_not 'nothing of it over the screen' 'from-a-library'
 keys q
+expect 'it is said afterwards' 'from-a-library'
 expect_restored 'after a message'
 
 summary
