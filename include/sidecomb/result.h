@@ -52,6 +52,8 @@ struct sc_line {
                      phases compare */
   bool beneath; /* on air: found in what a limiter takes away, where modulation leaves nothing, and
                    not in the spectrum, where it hides the line */
+  double rounded; /* share of it that the capture's rounding made, by rounding its signal once more;
+                     0: nothing, or nobody had to look */
   ptrdiff_t mirror; /* index of the line at the mirrored offset, -1: none */
   struct sc_quantity mirror_level_dbc;
   struct sc_quantity predicted_dbc; /* what the measured composite makes at this place */

@@ -34,4 +34,10 @@ bool account_envelope_moves(const struct sc_result *result);
 /* Writes result->account, one or two sentences, from all that is measured in it. */
 void account_sentence(struct sc_result *result);
 
+/* Of this level re full scale or less, where too little noise covers the steps of the capture's
+ * converter: they make such lines of a steady signal. */
+bool account_below_converter(const struct sc_result *result, double level_dbfs);
+/* Amplitude, re full scale, of the strongest such line. */
+double account_converter_line(const struct sc_result *result);
+
 #endif

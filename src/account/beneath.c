@@ -485,6 +485,7 @@ void account_judge_beneath(struct account_scene *scene, struct account_beneath *
                          account_predict_times(scene, 3, floor, &beneath.tripled) == SC_OK;
   beneath.image = fmax(scene->image, image_of_lines(&beneath));
   beneath.unseen = fmax(unseen_by_image(&beneath), has_tones(scene) ? found->image : 0);
+  beneath.unseen = fmax(beneath.unseen, account_rounded_anywhere(scene));
   take_back(&beneath, found->shows_dbc);
   account_explain_changing(scene, found);
   note_near_carrier(&beneath);

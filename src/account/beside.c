@@ -142,11 +142,19 @@ double account_image_expected(const struct account_scene *scene, const struct sc
 
 /* ---- another signal */
 
+/* Where rounding was seen to make lines, of no more than the strongest of them. */
+static bool may_be_rounding(const struct account_scene *scene, const struct sc_line *line)
+{
+  return account_is_rounded_anew(scene, line) ||
+         (line->rounded > 0 && account_amplitude(line) <= scene->rounding.most);
+}
+
 static bool is_loose(const struct account_scene *scene, const struct sc_line *line)
 {
   const struct sc_line_list *list = &scene->result->air_lines;
   return line->mirror < 0 && !account_is_direct_current(scene->result, line) &&
-         !account_mostly_predicted(scene, line) && !account_is_unreached(scene, line) &&
+         !may_be_rounding(scene, line) && !account_mostly_predicted(scene, line) &&
+         !account_is_unreached(scene, line) &&
          !account_is_rounding(scene, list, &line->tone.frequency_hz, account_amplitude(line)) &&
          !account_agrees(account_amplitude(line), account_amplitude_uncertainty(line),
                          account_image_expected(scene, line));

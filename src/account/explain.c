@@ -160,6 +160,8 @@ static bool has_direct_current(const struct sc_result *result)
 
 static enum sc_error explain(struct account_scene *scene)
 {
+  account_find_rounded_anew(scene);
+  account_take_rounded_tones(scene);
   enum sc_error error = account_predict_times(scene, 1, scene->floor, &scene->prediction);
   if (error == SC_OK) {
     account_find_turn(scene);

@@ -2,7 +2,9 @@
 /* Lines that the capture's rounding makes of a steady signal. Where all strong lines are multiples
  * of one frequency, that and the sample rate, the samples repeat, and so does what was rounded off:
  * its power, a sixth of a step's square in I and Q together (W. R. Bennett 1948, from memory), is
- * spread over the multiples, as chance has it. Noise of the size of a step makes noise of it. */
+ * spread over the multiples, as chance has it. Noise of the size of a step makes noise of it. Of
+ * other signals the samples were rounded once more (measure/rounded.h), and each line has its
+ * share. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -32,6 +34,14 @@ static const double uneven_tones = 4;
  * between 0 and 192 kHz one of 700 is within 0.1 mHz, by the count of fractions. */
 enum { TONES_MULTIPLES_MAX = 2048 };
 static const double rests_sigmas = 5; /* by which a rest stands out (air.c) */
+/* Of a line, that rounding the signal once more has to show (measure/rounded.h). Where it shows as
+ * much of so many lines, rounding does make lines here, and noise may hide more of a weak one: a
+ * quarter is there by chance in one of 15, if the error is as strong as the line. */
+static const double anew_share = 0.5, anew_share_of_many = 0.25;
+enum { ANEW_MIN = 8 };
+/* Of the strongest that was seen, so many times that is nothing that rounding makes unseen (our
+ * choice). */
+static const double above_all = 2;
 
 /* Of those that the modulation makes, or of the others, at most `most` above an amplitude, the
  * strongest first. */
@@ -107,12 +117,103 @@ static void find_others(struct account_scene *scene)
       rounding->others_hz[rounding->other_count++] = others[i]->tone.frequency_hz.value;
 }
 
+/* ---- by rounding once more */
+
+static bool has_anew(const struct account_scene *scene, const struct sc_line *line, double share)
+{
+  return line->rounded >= share &&
+         account_below_converter(scene->result, line->tone.level_db.value);
+}
+
+void account_find_rounded_anew(struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += has_anew(scene, &list->lines[i], anew_share);
+  scene->anew_share = count < ANEW_MIN ? anew_share : anew_share_of_many;
+}
+
+bool account_is_rounded_anew(const struct account_scene *scene, const struct sc_line *line)
+{
+  return has_anew(scene, line, scene->anew_share);
+}
+
+/* A line on air is that of a tone of this index, and rounding makes it. */
+static bool is_of_rounded(const struct account_scene *scene, double hz, double index)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (fabs(fabs(line->offset_hz.value) - hz) <=
+            account_reach_hz(list, line->offset_hz.uncertainty) &&
+        account_is_rounded_anew(scene, line) &&
+        account_agrees(account_amplitude(line), account_amplitude_uncertainty(line), index / 2))
+      return true;
+  }
+  return false;
+}
+
+static bool is_tone_rounded_anew(const struct account_scene *scene, const struct sc_line *line)
+{
+  const struct sc_result *result = scene->result;
+  if (!(line->rounded > 0) || line->deviation_khz.why != NULL)
+    return false;
+  const double index = account_index(line); /* of a small one both lines have the half */
+  return account_below_converter(result,
+                                 result->carrier.level_dbfs.value + 20 * log10(index / 2)) &&
+         (line->rounded >= scene->anew_share || is_of_rounded(scene, line->offset_hz.value, index));
+}
+
+void account_say_rounded_anew(const struct account_scene *scene, struct sc_line *line)
+{
+  account_label(line, "rounding");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "of the capture's rounding, whose steps hardly any noise covers: its signal, "
+                  "rounded to %u bits once more, has this line with the same phase",
+                  scene->result->capture.info.bits);
+}
+
+void account_take_rounded_tones(struct account_scene *scene)
+{
+  struct sc_line_list *list = &scene->result->composite_lines;
+  for (size_t i = 0; i < list->count; i++)
+    if (is_tone_rounded_anew(scene, &list->lines[i]))
+      account_say_rounded_anew(scene, &list->lines[i]);
+}
+
+/* The strongest of the lines that rounding has been seen to make: so much it may make anywhere. */
+static double strongest_anew(const struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  double most = 0;
+  for (size_t i = 0; i < list->count && scene->anew_share < anew_share; i++)
+    if (!account_mostly_predicted(scene, &list->lines[i]) &&
+        account_is_rounded_anew(scene, &list->lines[i]))
+      most = fmax(most, account_amplitude(&list->lines[i]));
+  return most;
+}
+
+/* ---- */
+
+bool account_is_above_rounding(const struct account_scene *scene, const struct sc_line *line)
+{
+  return !(scene->rounding.step_hz > 0) && scene->rounding.most > 0 &&
+         account_amplitude(line) > above_all * scene->rounding.most;
+}
+
+double account_rounded_anywhere(const struct account_scene *scene)
+{
+  return scene->rounding.step_hz > 0 ? 0 : 2 * scene->rounding.most;
+}
+
 void account_find_rounding(struct account_scene *scene)
 {
   const struct sc_result *result = scene->result;
   const struct sc_quantity *density = &result->carrier.noise_density_dbfs_hz;
   const double bits = result->capture.info.bits, rate_hz = result->capture.info.sample_rate_hz;
-  scene->rounding = (struct account_rounding){0};
+  const double anew = strongest_anew(scene);
+  scene->rounding = (struct account_rounding){.amplitude = anew / rests_sigmas, .most = anew};
   if (!(bits >= 1) || density->why != NULL)
     return;
   const double step = exp2(1 - bits), off = step * step / 6;
@@ -173,7 +274,7 @@ bool account_is_rounding(const struct account_scene *scene, const struct sc_line
 {
   const struct account_rounding *rounding = &scene->rounding;
   const double reach_hz = account_exact_hz(list, hz->uncertainty);
-  if (!(size <= rounding->most))
+  if (!(size <= rounding->most) || !(rounding->step_hz > 0))
     return false;
   bool is = away_from(hz->value, rounding->step_hz) <= reach_hz;
   for (size_t i = 0; i < rounding->other_count; i++)

@@ -24,9 +24,13 @@ static const double bins_apart = 4; /* what the searches' resolution is */
 /* Steps of a converter that noise has to fill so that it makes no lines of a steady signal: at 0.7
  * (rms) they are 80 dB down (Widrow and Kollar, Quantization Noise, 2008, from memory). */
 static const double dither_steps = 0.7;
-/* Strongest line that a converter of n bits makes of a steady full-scale signal: common practice,
- * no source. */
-static const double decibels_a_bit = 9, decibels_spare = 6;
+/* A signal of the amplitude of A steps in I and Q has lines by the error's m-th harmonic of
+ * 2 / (pi m) J_n(2 pi m A) steps (W. R. Bennett, Bell Syst. Tech. J. 27, 1948; N. M. Blachman, IEEE
+ * Trans. ASSP-33, 1985), and no Bessel function of x exceeds about 0.675 x^(-1/3) from its order on
+ * (L. J. Landau, J. London Math. Soc. 61, 2000; all from memory). Harmonics beyond the first and
+ * lines on one place are allowed as much power again. */
+static const double bessel_most = 0.675, harmonics = 1.4142135623730951;
+static const double pi = 3.14159265358979323846;
 
 double account_exact_hz(const struct sc_line_list *list, double uncertainty_hz)
 {
@@ -130,11 +134,18 @@ bool account_agrees(double measured, double uncertainty, double expected)
                           (measured < agree * expected && expected < agree * measured));
 }
 
+double account_converter_line(const struct sc_result *result)
+{
+  const double step = exp2(1 - (double)result->capture.info.bits);
+  const double amplitude = pow(10, result->carrier.level_dbfs.value / 20);
+  return harmonics * 2 / pi * bessel_most * step / cbrt(2 * pi * amplitude / step);
+}
+
 bool account_below_converter(const struct sc_result *result, double level_dbfs)
 {
   double bits = result->capture.info.bits, step = exp2(1 - bits);
   double noise = sqrt(pow(10, result->carrier.noise_density_dbfs_hz.value / 10) *
                       result->capture.info.sample_rate_hz / 2);
   return bits >= 1 && !(noise > dither_steps * step) &&
-         level_dbfs < decibels_spare - decibels_a_bit * bits;
+         level_dbfs < 20 * log10(account_converter_line(result));
 }

@@ -9,6 +9,7 @@
 
 #include <sidecomb/result.h>
 
+#include "account/account.h"
 #include "account/predict.h"
 
 enum {
@@ -36,7 +37,7 @@ struct account_rest {
 /* What rounding makes of samples that repeat; amplitudes relative to the carrier, of a captured
  * composite those of its tones. */
 struct account_rounding {
-  double step_hz;   /* it has a line at each multiple; 0: it has none */
+  double step_hz;   /* it has a line at each multiple; 0: anywhere, or it has none */
   double amplitude; /* an uncertainty of predicted lines: `most` is no rest of them */
   double most;      /* of the strongest */
   double others_hz[ACCOUNT_ROUNDED_MAX]; /* of carriers at no multiple, in the capture */
@@ -55,6 +56,7 @@ struct account_scene {
   double others_hz[ACCOUNT_OTHERS_MAX]; /* centres of other modulated signals */
   size_t other_count;
   struct account_rounding rounding;
+  double anew_share; /* of a line, that the signal rounded once more has to have */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
   double floor;                                   /* amplitude that a prediction goes down to */
   double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
@@ -155,9 +157,18 @@ void account_find_rounding_of_tones(struct account_scene *scene);
 bool account_is_rounding(const struct account_scene *scene, const struct sc_line_list *list,
                          const struct sc_quantity *hz, double size);
 void account_say_rounding(const struct account_scene *scene, struct sc_line *line);
-/* Of this level re full scale or less, where too little noise covers the steps of the capture's
- * converter: they make such lines of a steady signal. */
-bool account_below_converter(const struct sc_result *result, double level_dbfs);
+/* Finds how much of a line it takes. */
+void account_find_rounded_anew(struct account_scene *scene);
+/* The capture's signal, rounded once more, has so much of this line on air with the same phase. */
+bool account_is_rounded_anew(const struct account_scene *scene, const struct sc_line *line);
+/* Rounding was seen to make lines, and none is nearly as strong as this one. */
+bool account_is_above_rounding(const struct account_scene *scene, const struct sc_line *line);
+/* What rounding may make at any place of what a limiter takes away, where AM counts twice: 0 where
+ * it was not seen to make lines, or only at multiples. */
+double account_rounded_anywhere(const struct account_scene *scene);
+void account_say_rounded_anew(const struct account_scene *scene, struct sc_line *line);
+/* Those of the composite become artefacts, before anything is predicted of them. */
+void account_take_rounded_tones(struct account_scene *scene);
 
 /* Lines of the composite that the discriminator makes of one-sided lines on air, or because outer
  * lines are missing: artefacts. Returns how many. */

@@ -109,6 +109,14 @@ static bool as_rounding(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+static bool as_rounded_anew(const struct account_scene *scene, struct sc_line *line)
+{
+  if (!account_is_rounded_anew(scene, line))
+    return false;
+  account_say_rounded_anew(scene, line);
+  return true;
+}
+
 static bool is_own(const struct account_am *am, const struct sc_line *line)
 {
   return fabs(fabs(line->offset_hz.value) - am->frequency_hz) < 1;
@@ -170,7 +178,8 @@ static bool as_other_signal(const struct account_scene *scene, struct sc_line *l
 
 static bool as_quantisation(const struct account_scene *scene, struct sc_line *line)
 {
-  if (!account_below_converter(scene->result, line->tone.level_db.value))
+  if (!account_below_converter(scene->result, line->tone.level_db.value) ||
+      account_is_above_rounding(scene, line))
     return false;
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "not predicted; so weak that a converter of %u bits may make it by its steps",
@@ -262,14 +271,23 @@ bool account_as_receivers(const struct account_scene *scene, struct sc_line *lin
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current, as_ripple,
-      as_clock,          as_image,
-      as_lone_image,     account_as_reference_beside,
-      as_rounding,       as_am,
-      as_data,           as_other_signal,
-      as_quantisation,   as_unreached,
-      account_as_mixing, as_pair,
-      as_carrier,        as_far,
+      as_direct_current,
+      as_ripple,
+      as_rounded_anew,
+      as_clock,
+      as_image,
+      as_lone_image,
+      account_as_reference_beside,
+      as_rounding,
+      as_am,
+      as_data,
+      as_other_signal,
+      as_quantisation,
+      as_unreached,
+      account_as_mixing,
+      as_pair,
+      as_carrier,
+      as_far,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))

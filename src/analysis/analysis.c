@@ -28,6 +28,7 @@
 #include "analysis/listener.h"
 #include "analysis/naming.h"
 #include "analysis/overload.h"
+#include "analysis/rounded.h"
 #include "analysis/undecoded.h"
 #include "analysis/unwanted.h"
 #include "analysis/variation.h"
@@ -50,11 +51,12 @@ struct sc_analysis {
   /* kind iq */
   struct sc_spectrum *air;
   struct analysis_emission *emission;
-  struct analysis_head *head; /* NULL when the channel is known */
-  bool tentative;             /* a result was asked for: the channel is by part of the head */
-  uint64_t searched;          /* frames before the channel's first, ... */
-  uint64_t head_at;           /* ... before the head's */
-  uint64_t taken;             /* frames from there on */
+  struct analysis_rounded *rounded; /* NULL: not wanted */
+  struct analysis_head *head;       /* NULL when the channel is known */
+  bool tentative;                   /* a result was asked for: the channel is by part of the head */
+  uint64_t searched;                /* frames before the channel's first, ... */
+  uint64_t head_at;                 /* ... before the head's */
+  uint64_t taken;                   /* frames from there on */
   double channel_hz;
   bool skipped; /* the spectra were left out of something */
   struct analysis_channel *channel;
@@ -106,6 +108,8 @@ static enum sc_error start_channel(struct sc_analysis *analysis, double channel_
 static enum sc_error create_iq(struct sc_analysis *analysis)
 {
   enum sc_error error = analysis_air_create(&analysis->info, &analysis->air);
+  if (error == SC_OK && analysis->settings.lines)
+    error = analysis_rounded_create(&analysis->info, &analysis->rounded);
   if (error != SC_OK)
     return error;
   if (isfinite(analysis->settings.channel_hz))
@@ -178,12 +182,14 @@ static void feed_spectra(struct sc_analysis *analysis, const float *iq, size_t f
 {
   sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
   analysis_emission_feed(analysis->emission, iq, frames, discontinuity);
+  analysis_rounded_feed(analysis->rounded, iq, frames, discontinuity);
 }
 
 static void reset_spectra(struct sc_analysis *analysis)
 {
   sc_spectrum_reset(analysis->air);
   analysis_emission_reset(analysis->emission);
+  analysis_rounded_reset(analysis->rounded);
 }
 
 /* What was taken for the channel so far was none: the carrier comes only now. */
@@ -438,13 +444,15 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   struct sc_trace air;
   double least_dbc;
   bool has_air = sc_analysis_air(analysis, &air) == SC_OK;
-  error = analysis_explain(analysis_channel_beneath(analysis->channel), has_air ? &air : NULL,
-                           analysis_channel_image(analysis->channel), result, &least_dbc);
+  error = analysis_explain(analysis_channel_beneath(analysis->channel), analysis->rounded,
+                           has_air ? &air : NULL, analysis_channel_image(analysis->channel), result,
+                           &least_dbc);
   if (error != SC_OK) {
     sc_result_clear(result);
     return error;
   }
   account_edges(result);
+  analysis_warn_of_rounding(result);
   analysis_foreign(analysis_channel_beneath(analysis->channel), result);
   analysis_made_tones(result);
   if (analysis->settings.baseline != NULL)
@@ -495,6 +503,7 @@ void sc_analysis_destroy(struct sc_analysis *analysis)
     return;
   sc_spectrum_destroy(analysis->air);
   analysis_emission_destroy(analysis->emission);
+  analysis_rounded_destroy(analysis->rounded);
   analysis_head_destroy(analysis->head);
   analysis_channel_destroy(analysis->channel);
   analysis_baseband_destroy(analysis->baseband);

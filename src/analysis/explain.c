@@ -10,6 +10,7 @@
 
 #include "account/account.h"
 #include "analysis/linelist.h"
+#include "analysis/rounded.h"
 #include "analysis/unwanted.h"
 
 enum { PASSES_MAX = 8 };
@@ -58,8 +59,8 @@ static enum sc_error run_pass(struct analysis_beneath *beneath, const struct sc_
   return error;
 }
 
-enum sc_error analysis_explain(struct analysis_beneath *beneath, const struct sc_trace *air,
-                               double image, struct sc_result *result, double *least_dbc)
+static enum sc_error run_passes(struct analysis_beneath *beneath, const struct sc_trace *air,
+                                double image, struct sc_result *result, double *least_dbc)
 {
   enum sc_error error = SC_OK;
   bool more = true;
@@ -71,6 +72,21 @@ enum sc_error analysis_explain(struct analysis_beneath *beneath, const struct sc
     if (error == SC_OK && more)
       error = analysis_lines_join(&result->air_lines, &found.list);
     free(found.list.lines);
+  }
+  return error;
+}
+
+enum sc_error analysis_explain(struct analysis_beneath *beneath, struct analysis_rounded *rounded,
+                               const struct sc_trace *air, double image, struct sc_result *result,
+                               double *least_dbc)
+{
+  bool again = false;
+  enum sc_error error = run_passes(beneath, air, image, result, least_dbc);
+  if (error == SC_OK)
+    error = analysis_rounded_mark(rounded, result, &again);
+  if (error == SC_OK && again) {
+    analysis_lines_drop_beneath(&result->air_lines);
+    error = run_passes(beneath, air, image, result, least_dbc);
   }
   return error;
 }

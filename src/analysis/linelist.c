@@ -176,6 +176,18 @@ enum sc_error analysis_lines_join(struct sc_line_list *list, struct sc_line_list
   return SC_OK;
 }
 
+void analysis_lines_drop_beneath(struct sc_line_list *list)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < list->count; i++)
+    if (!list->lines[i].beneath)
+      list->lines[kept++] = list->lines[i];
+  list->count = kept;
+  for (size_t i = 0; i < kept; i++)
+    forget_account(&list->lines[i]);
+  pair_mirrors(list);
+}
+
 static struct sc_quantity level_over(struct sc_quantity amplitude, struct sc_quantity reference)
 {
   double relative =

@@ -29,6 +29,9 @@ void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_resul
  * modulation. SC_NO_MEMORY leaves both as they were. */
 enum sc_error analysis_lines_join(struct sc_line_list *list, struct sc_line_list *more);
 
+/* Takes those out that are beneath the modulation. */
+void analysis_lines_drop_beneath(struct sc_line_list *list);
+
 /* Offsets from the carrier and levels in dBc; the lines are sorted and paired with the line at
  * the mirrored offset. Clock NAN: unknown, uncertainties are against the clock. */
 void analysis_lines_on_air(struct sc_line_list *list, const struct sc_carrier *carrier,

@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "account/account.h"
 #include "analysis/warnings.h"
@@ -140,6 +141,21 @@ static void warn_of_stillness(struct sc_result *result)
           ? "A carrier exactly at the centre, without noise and modulation, would look "
             "the same. "
           : "");
+}
+
+/* After the account. */
+void analysis_warn_of_rounding(struct sc_result *result)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < result->air_lines.count; i++)
+    count += strcmp(result->air_lines.lines[i].label, "rounding") == 0;
+  if (count > 0)
+    analysis_warn(
+        &result->warnings,
+        "Hardly any noise covers the capture's steps of %u bits, which so make lines: "
+        "%zu of those on air. With more gain in front of the converter noise covers them, "
+        "and weaker lines of the transmitter can be told.",
+        result->capture.info.bits, count);
 }
 
 void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings,

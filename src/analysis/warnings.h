@@ -14,4 +14,7 @@ void analysis_warn(struct sc_notices *notices, const char *format, ...) SC_PRINT
 void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings,
                        bool still);
 
+/* The same of what the account found: lines that the capture's rounding makes. */
+void analysis_warn_of_rounding(struct sc_result *result);
+
 #endif

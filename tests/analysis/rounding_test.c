@@ -9,6 +9,8 @@
 
 #include "analysis/scene.h"
 #include "analysis/suites.h"
+#include "support/random.h"
+#include "support/support.h"
 
 enum { BLOCK = 1 << 14 };
 
@@ -114,6 +116,80 @@ START_TEST(rounding_with_another_carrier_is_the_captures)
 }
 END_TEST
 
+/* Two seconds of a pilot and data at 1.024 MS/s, 240 kHz beside the middle and no multiple of
+ * anything, in 8 bits with noise of so many steps; and carriers, by offset from the transmitter's.
+ */
+static struct sc_result measure_data(double noise_steps, const double (*carriers)[2], size_t count)
+{
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(1.024e6, (double)NAN);
+  struct sc_analysis *analysis;
+  struct sc_generator *generator;
+  struct sc_result result;
+  ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+  s.rate_hz = 1.024e6;
+  s.seconds = 2;
+  s.level_dbfs = -3;
+  s.cnr_db = (double)NAN;
+  s.offset_hz = -240e3 + 137.31;
+  s.station.programme_count = 0;
+  s.station.rds.khz = 2;
+  for (size_t i = 0; i < count; i++)
+    s.carriers[s.carrier_count++] =
+        (struct sc_scenario_line){.hz = carriers[i][0] + s.offset_hz, .amplitude = carriers[i][1]};
+  const struct sc_source_info info = {.kind = SC_KIND_IQ,
+                                      .sample_rate_hz = s.rate_hz,
+                                      .nominal_rate_hz = s.rate_hz,
+                                      .clock_relative_uncertainty = (double)NAN,
+                                      .channels = 2,
+                                      .bits = 8};
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_generator_create(&s, &generator, &message), SC_OK);
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  static double made[2 * BLOCK];
+  static float samples[2 * BLOCK];
+  uint64_t random = support_seed("rounded data", 3);
+  for (uint64_t at = 0; at + BLOCK <= 2048000; at += BLOCK) {
+    sc_generator_run(generator, made, BLOCK);
+    for (size_t i = 0; i < 2 * BLOCK; i++) {
+      const double steps = 128 * made[i] + noise_steps * support_normal(&random);
+      samples[i] = (float)((floor(steps) + 0.5) / 128);
+    }
+    const struct sc_block block = {
+        .first = at, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
+    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
+  }
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  sc_analysis_destroy(analysis);
+  sc_generator_destroy(generator);
+  return result;
+}
+
+/* Samples that never repeat: lines everywhere. There is nothing else in the scene; one in ten may
+ * stay open, and none is called another signal's or the transmitter's. */
+START_TEST(what_rounding_makes_of_data_is_the_captures)
+{
+  const double noise_steps[] = {0, 0.15};
+  for (size_t k = 0; k < 2; k++) {
+    struct sc_result result = measure_data(noise_steps[k], NULL, 0);
+    const struct sc_line_list *air = &result.air_lines;
+    size_t rounded = 0, open = 0;
+    for (size_t i = 0; i < air->count; i++) {
+      rounded += strcmp(air->lines[i].label, "rounding") == 0;
+      open += air->lines[i].verdict == SC_VERDICT_UNKNOWN;
+      ck_assert_msg(air->lines[i].verdict != SC_VERDICT_SPURIOUS &&
+                        air->lines[i].verdict != SC_VERDICT_RESIDUAL &&
+                        strstr(air->lines[i].cause, "another modulated") == NULL,
+                    "%g Hz: %s", air->lines[i].offset_hz.value, air->lines[i].cause);
+    }
+    ck_assert_uint_gt(rounded, 50);
+    ck_assert_msg(10 * open <= rounded, "%zu open beside %zu", open, rounded);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 static const struct sc_line *line_at(const struct sc_result *result, double offset_hz)
 {
   const struct sc_line_list *list = &result->air_lines;
@@ -134,6 +210,28 @@ START_TEST(a_real_line_is_not_excused)
     struct sc_result result = measure(16, cases[i].cnr_db, cases[i].hz, cases[i].dbc);
     const struct sc_line *line = line_at(&result, cases[i].hz);
     ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS, "%g Hz: %s", cases[i].hz, line->cause);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* In the channel and outside, among lines that rounding makes 20 to 30 dB and more below: as strong
+ * as the converter's law lets them be, and stronger. */
+START_TEST(a_real_line_among_those_of_rounding_is_not_excused)
+{
+  static const double carriers[][2] = {{31300, -50},  {351700, -50}, {-170333, -60},
+                                       {573300, -70}, {641100, -78}, {-8100, -66}};
+  const double noise_steps[] = {0, 0.15};
+  for (size_t k = 0; k < 2; k++) {
+    struct sc_result result =
+        measure_data(noise_steps[k], carriers, sizeof carriers / sizeof *carriers);
+    for (size_t i = 0; i < sizeof carriers / sizeof *carriers; i++) {
+      const struct sc_line *line = line_at(&result, carriers[i][0]);
+      ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_UNKNOWN,
+                    "%g Hz: %s", carriers[i][0], line->cause);
+      ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS || carriers[i][1] < -60, "%g Hz: %s",
+                    carriers[i][0], line->cause);
+    }
     sc_result_clear(&result);
   }
 }
@@ -227,6 +325,8 @@ Suite *rounding_suite(void)
   tcase_add_test(tcase, a_real_tone_is_not_excused);
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);
+  tcase_add_test(tcase, what_rounding_makes_of_data_is_the_captures);
+  tcase_add_test(tcase, a_real_line_among_those_of_rounding_is_not_excused);
   suite_add_tcase(suite, tcase);
   return suite;
 }

@@ -30,6 +30,7 @@ int main(void)
       rds_presence_suite,
       rds_suite,
       remainder_suite,
+      rounded_suite,
       residual_suite,
       stereo_suite,
       tops_suite,

@@ -1,0 +1,141 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include "analysis/rounded.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "account/account.h"
+#include "measure/rounded.h"
+
+/* Beyond, a pilot, data and a kilohertz have no lines that stand out of the noise of few bits; and
+ * a stretch that is cut short by a gap is enough from an eighth on. */
+static const double half_width_hz = 120e3;
+enum { BITS_MAX = 16, ENOUGH = MEASURE_ROUNDED_FRAMES / 8 };
+
+struct analysis_rounded {
+  unsigned bits;
+  double rate_hz;
+  size_t room, frames;
+  bool ended; /* a gap came after enough */
+  struct measure_rounded *made;
+  size_t made_of; /* frames */
+  float samples[];
+};
+
+enum sc_error analysis_rounded_create(const struct sc_source_info *info,
+                                      struct analysis_rounded **out)
+{
+  *out = NULL;
+  if (info->bits < 1 || info->bits > BITS_MAX)
+    return SC_OK;
+  const size_t most = MEASURE_ROUNDED_FRAMES;
+  const size_t room = info->frames > 0 && info->frames < most ? (size_t)info->frames : most;
+  struct analysis_rounded *rounded = malloc(sizeof *rounded + 2 * room * sizeof(float));
+  if (rounded == NULL)
+    return SC_NO_MEMORY;
+  *rounded =
+      (struct analysis_rounded){.bits = info->bits, .rate_hz = info->sample_rate_hz, .room = room};
+  *out = rounded;
+  return SC_OK;
+}
+
+static void forget(struct analysis_rounded *rounded)
+{
+  measure_rounded_destroy(rounded->made);
+  rounded->made = NULL;
+  rounded->made_of = 0;
+}
+
+void analysis_rounded_feed(struct analysis_rounded *rounded, const float *iq, size_t frames,
+                           bool discontinuity)
+{
+  if (rounded == NULL || rounded->ended || rounded->frames == rounded->room)
+    return;
+  if (discontinuity && rounded->frames >= ENOUGH) {
+    rounded->ended = true;
+    return;
+  }
+  if (discontinuity)
+    rounded->frames = 0;
+  const size_t left = rounded->room - rounded->frames, taken = frames < left ? frames : left;
+  memcpy(rounded->samples + 2 * rounded->frames, iq, 2 * taken * sizeof *iq);
+  rounded->frames += taken;
+}
+
+void analysis_rounded_reset(struct analysis_rounded *rounded)
+{
+  if (rounded == NULL)
+    return;
+  forget(rounded);
+  rounded->frames = 0;
+  rounded->ended = false;
+}
+
+/* Something that rounding may have made is left over. */
+static bool is_called_for(const struct sc_result *result)
+{
+  const struct sc_line_list *list = &result->air_lines;
+  if (result->carrier.offset_hz.why != NULL || result->carrier.noise_density_dbfs_hz.why != NULL)
+    return false;
+  for (size_t i = 0; i < list->count; i++)
+    if (list->lines[i].verdict != SC_VERDICT_EXPLAINED &&
+        list->lines[i].verdict != SC_VERDICT_ARTEFACT &&
+        account_below_converter(result, list->lines[i].tone.level_db.value))
+      return true;
+  return false;
+}
+
+/* Not again for the same samples. */
+static enum sc_error make(struct analysis_rounded *rounded, const struct sc_result *result)
+{
+  if (rounded->made_of == rounded->frames)
+    return SC_OK;
+  forget(rounded);
+  const struct measure_rounded_settings settings = {
+      .rate_hz = rounded->rate_hz,
+      .bits = rounded->bits,
+      .carrier_hz = result->carrier.offset_hz.value,
+      .half_width_hz = half_width_hz,
+      .noise_density = pow(10, result->carrier.noise_density_dbfs_hz.value / 10),
+      .strongest = account_converter_line(result)};
+  const enum sc_error error =
+      measure_rounded_create(&settings, rounded->samples, rounded->frames, &rounded->made);
+  if (error == SC_NO_MEMORY)
+    return error;
+  rounded->made_of = rounded->frames;
+  return SC_OK;
+}
+
+enum sc_error analysis_rounded_mark(struct analysis_rounded *rounded, struct sc_result *result,
+                                    bool *marked)
+{
+  struct sc_line_list *air = &result->air_lines, *composite = &result->composite_lines;
+  *marked = false;
+  if (rounded == NULL || !is_called_for(result))
+    return SC_OK;
+  const enum sc_error error = make(rounded, result);
+  if (error != SC_OK || rounded->made == NULL)
+    return error;
+  for (size_t i = 0; i < air->count; i++) {
+    struct sc_line *line = &air->lines[i];
+    line->rounded = measure_rounded_share(rounded->made, line->tone.frequency_hz.value);
+    *marked = *marked || line->rounded > 0;
+  }
+  for (size_t i = 0; i < composite->count; i++)
+    composite->lines[i].rounded =
+        measure_rounded_share_of_tone(rounded->made, composite->lines[i].tone.frequency_hz.value);
+  return SC_OK;
+}
+
+void analysis_rounded_destroy(struct analysis_rounded *rounded)
+{
+  if (rounded == NULL)
+    return;
+  forget(rounded);
+  free(rounded);
+}
