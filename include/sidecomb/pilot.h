@@ -20,6 +20,9 @@
  * of 1 % of 75 kHz or more (without absolute scale, of the composite's rms), coherent within
  * -17 dB: modulation, jitter or fading of more than that is SC_NO. SC_UNKNOWN: a record below
  * 0.4 s, or a line below 1 %. A gap breaks the coherence: stretches are combined by their weights.
+ * So does a jump of the phase between stretches of steady tone of one frequency, as samples that a
+ * receiver lost unmarked make it (by 0.3 radians or more, none within a third of a second of
+ * another).
  *
  * Memory: about 0.6 MB, constant; allocates in create only.
  */
@@ -49,6 +52,7 @@ struct sc_pilot {
   double phase_rad;                   /* sine phase at the first frame fed; NAN after a gap
                                          when the stretch before it showed no pilot */
   double steadiness_db;               /* power off the tone within +/-20 Hz, re the tone */
+  size_t jumps;                       /* of the phase: moments where samples are missing */
   double snr_db;                      /* E = power * time / noise density, in dB */
 };
 

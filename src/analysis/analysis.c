@@ -26,6 +26,7 @@
 #include "analysis/foreign.h"
 #include "analysis/head.h"
 #include "analysis/listener.h"
+#include "analysis/missing.h"
 #include "analysis/naming.h"
 #include "analysis/overload.h"
 #include "analysis/rounded.h"
@@ -434,6 +435,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
   result->capture.left_out_s = iq ? left_out_s(analysis) : (double)NAN;
   analysis_doubt_data(result);
+  analysis_missing(result);
   analysis_name_injections(result);
   result->unmeasured = analysis_unmeasured(analysis->info.kind, result);
   double half_width =

@@ -99,6 +99,16 @@ static void warn_of_scale(struct sc_result *result)
                   "--full-scale-khz gives the deviation of full scale.");
 }
 
+static void warn_of_jumps(struct sc_result *result)
+{
+  const size_t jumps = result->pilot.present == SC_YES ? result->pilot.jumps : 0;
+  if (jumps > 0)
+    analysis_warn(&result->warnings,
+                  "The pilot's phase jumps at %zu moment%s while its frequency stays: samples are "
+                  "missing there, and nothing marks it. Lines and data about them suffer.",
+                  jumps, jumps == 1 ? "" : "s");
+}
+
 /* A search spreads its records over a length that it knows. */
 static void warn_of_length(struct sc_result *result)
 {
@@ -169,6 +179,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_centre(result, half_width_hz);
   warn_of_scale(result);
   warn_of_gaps(result);
+  warn_of_jumps(result);
   warn_of_silence(result);
   warn_of_length(result);
   warn_of_other_settings(result, other_settings);

@@ -59,6 +59,15 @@ void dsp_coherent_reset(struct dsp_coherent *coherent)
   coherent->sum[0] = coherent->sum[1] = 0.0;
 }
 
+void dsp_coherent_drop(struct dsp_coherent *coherent, size_t frames)
+{
+  const size_t left = coherent->frames > frames ? coherent->frames - frames : 0;
+  coherent->count = left / coherent->factor;
+  coherent->frames = coherent->count * coherent->factor;
+  coherent->summed = 0;
+  coherent->sum[0] = coherent->sum[1] = 0.0;
+}
+
 void dsp_coherent_destroy(struct dsp_coherent *coherent)
 {
   if (coherent == NULL)

@@ -35,6 +35,8 @@ enum sc_error dsp_coherent_create(double rate_hz, double search_hz, double noise
 void dsp_coherent_feed(struct dsp_coherent *coherent, const float *in, size_t frames);
 /* SC_UNSUPPORTED: fewer than DSP_COHERENT_SHORTEST frames so far. */
 enum sc_error dsp_coherent_result(struct dsp_coherent *coherent, struct dsp_coherent_fit *fit);
+/* Takes back the last frames that were fed, and a few before them where they are held as sums. */
+void dsp_coherent_drop(struct dsp_coherent *coherent, size_t frames);
 void dsp_coherent_reset(struct dsp_coherent *coherent);
 void dsp_coherent_destroy(struct dsp_coherent *coherent);
 

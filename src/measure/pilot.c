@@ -6,6 +6,7 @@
 
 #include "dsp/coherent.h"
 #include "dsp/narrowband.h"
+#include "measure/jump.h"
 #include "measure/power.h"
 #include "measure/steadiness.h"
 
@@ -49,6 +50,8 @@ struct sc_pilot_meter {
   struct dsp_coherent *coherent;
   struct measure_steadiness *steadiness;
   float *series;
+  struct measure_jump jump;
+  size_t jumps;
   struct stretches before;
   bool first;       /* no gap yet: the phase at the first frame can be told */
   double phase_rad; /* of the first stretch, NAN: none */
@@ -99,6 +102,8 @@ void sc_pilot_reset(struct sc_pilot_meter *meter)
   dsp_coherent_reset(meter->coherent);
   measure_steadiness_reset(meter->steadiness);
   memset(&meter->before, 0, sizeof meter->before);
+  measure_jump_reset(&meter->jump);
+  meter->jumps = 0;
   meter->first = true;
   meter->phase_rad = (double)NAN;
   meter->sum = meter->square_sum = meter->frames = 0.0;
@@ -159,6 +164,35 @@ static void begin_stretch(struct sc_pilot_meter *m)
   dsp_narrowband_reset(m->narrowband);
   dsp_coherent_reset(m->coherent);
   measure_steadiness_break(m->steadiness);
+  measure_jump_reset(&m->jump);
+}
+
+/* Samples are missing there that nobody marked: what holds the jump is taken back, and what is
+ * behind it begins a stretch. */
+static void break_at_jump(struct sc_pilot_meter *m)
+{
+  float frames[2 * MEASURE_JUMP_SIDE];
+  for (size_t i = 0; i < 2 * MEASURE_JUMP_SIDE; i++)
+    frames[i] = (float)m->jump.frames[i];
+  dsp_coherent_drop(m->coherent, MEASURE_JUMP_BETWEEN + MEASURE_JUMP_SIDE);
+  measure_steadiness_drop(m->steadiness, MEASURE_JUMP_BETWEEN + MEASURE_JUMP_SIDE);
+  conclude(m, &m->before, &m->phase_rad);
+  m->first = false;
+  m->jumps++;
+  dsp_coherent_reset(m->coherent);
+  measure_steadiness_break(m->steadiness);
+  dsp_coherent_feed(m->coherent, frames, MEASURE_JUMP_SIDE);
+  measure_steadiness_feed(m->steadiness, frames, MEASURE_JUMP_SIDE);
+}
+
+static void take(struct sc_pilot_meter *m, const float *series, size_t frames)
+{
+  for (size_t i = 0; i < frames; i++) {
+    dsp_coherent_feed(m->coherent, series + 2 * i, 1);
+    measure_steadiness_feed(m->steadiness, series + 2 * i, 1);
+    if (measure_jump_feed(&m->jump, series + 2 * i))
+      break_at_jump(m);
+  }
 }
 
 static void add_power(struct sc_pilot_meter *m, const float *composite, size_t frames)
@@ -178,8 +212,7 @@ void sc_pilot_feed(struct sc_pilot_meter *meter, const float *composite, size_t 
     const size_t n = frames < DSP_NARROWBAND_FEED_MAX ? frames : DSP_NARROWBAND_FEED_MAX;
     add_power(meter, composite, n);
     const size_t made = dsp_narrowband_run(meter->narrowband, composite, n, meter->series);
-    dsp_coherent_feed(meter->coherent, meter->series, made);
-    measure_steadiness_feed(meter->steadiness, meter->series, made);
+    take(meter, meter->series, made);
     composite += n;
     frames -= n;
   }
@@ -262,6 +295,7 @@ void sc_pilot_result(const struct sc_pilot_meter *meter, struct sc_pilot *pilot)
   double phase_rad = meter->phase_rad;
   struct measure_steadiness_result steady;
   conclude(meter, &all, &phase_rad);
+  pilot->jumps = meter->jumps;
   measure_steadiness_judge(meter->steadiness, &steady);
   if (all.longest_s < shortest_s) {
     refuse(pilot, SC_UNKNOWN, too_short);

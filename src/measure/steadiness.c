@@ -32,11 +32,10 @@ struct measure_steadiness {
   /* sums over blocks */
   double line, line_square, off, noise_density, off_width_hz, seconds;
   double frequency, frequency_square, loss;
-};
-
-/* What one block is made of. */
-struct parts {
-  double line, off, noise_density, frequency_hz, off_width_hz, loss;
+  struct parts {
+    double line, off, noise_density, frequency_hz, off_width_hz, loss;
+  } last; /* block */
+  size_t last_frames;
 };
 
 enum sc_error measure_steadiness_create(const struct measure_steadiness_settings *settings,
@@ -58,7 +57,7 @@ enum sc_error measure_steadiness_create(const struct measure_steadiness_settings
 void measure_steadiness_reset(struct measure_steadiness *steadiness)
 {
   struct measure_steadiness *s = steadiness;
-  s->filled = s->blocks = 0;
+  s->filled = s->blocks = s->last_frames = 0;
   s->line = s->line_square = s->off = s->noise_density = s->off_width_hz = s->seconds = 0.0;
   s->frequency = s->frequency_square = s->loss = 0.0;
 }
@@ -166,20 +165,42 @@ static double coherence_loss(const struct measure_steadiness *s, size_t n, doubl
   return 1.0 - (whole[0] * whole[0] + whole[1] * whole[1]) / ((double)count * parts);
 }
 
+/* `times`: 1, or -1 to take it back. */
+static void count(struct measure_steadiness *s, const struct parts *parts, size_t n, double times)
+{
+  s->line += times * parts->line;
+  s->line_square += times * parts->line * parts->line;
+  s->off += times * parts->off;
+  s->noise_density += times * parts->noise_density;
+  s->off_width_hz += times * parts->off_width_hz;
+  s->seconds += times * (double)n / s->settings.rate_hz;
+  s->loss += times * parts->loss;
+  s->frequency += times * parts->frequency_hz;
+  s->frequency_square += times * parts->frequency_hz * parts->frequency_hz;
+}
+
 static void add(struct measure_steadiness *s, size_t n)
 {
-  struct parts parts = take_apart(s, n);
-  parts.loss = coherence_loss(s, n, parts.frequency_hz);
+  s->last = take_apart(s, n);
+  s->last.loss = coherence_loss(s, n, s->last.frequency_hz);
+  s->last_frames = n;
   s->blocks++;
-  s->line += parts.line;
-  s->line_square += parts.line * parts.line;
-  s->off += parts.off;
-  s->noise_density += parts.noise_density;
-  s->off_width_hz += parts.off_width_hz;
-  s->seconds += (double)n / s->settings.rate_hz;
-  s->loss += parts.loss;
-  s->frequency += parts.frequency_hz;
-  s->frequency_square += parts.frequency_hz * parts.frequency_hz;
+  count(s, &s->last, n, 1.0);
+}
+
+void measure_steadiness_drop(struct measure_steadiness *steadiness, size_t frames)
+{
+  struct measure_steadiness *s = steadiness;
+  if (frames <= s->filled) {
+    s->filled -= frames;
+    return;
+  }
+  if (s->last_frames > 0) {
+    s->blocks--;
+    count(s, &s->last, s->last_frames, -1.0);
+    s->last_frames = 0;
+  }
+  s->filled = 0;
 }
 
 void measure_steadiness_feed(struct measure_steadiness *steadiness, const float *series,

@@ -32,6 +32,9 @@ void measure_steadiness_feed(struct measure_steadiness *steadiness, const float 
                              size_t frames);
 /* After a gap: the block that was begun is judged as it is, or dropped when it is short. */
 void measure_steadiness_break(struct measure_steadiness *steadiness);
+/* Takes back the last frames that were fed, fewer than a block, and all of a block that has ended
+ * in them. */
+void measure_steadiness_drop(struct measure_steadiness *steadiness, size_t frames);
 /* When no block is complete, what there is of one is judged. blocks == 0: nothing at all. */
 void measure_steadiness_judge(struct measure_steadiness *steadiness,
                               struct measure_steadiness_result *result);

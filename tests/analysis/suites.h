@@ -21,6 +21,7 @@ Suite *halved_suite(void);
 Suite *iq_suite(void);
 Suite *rds_suite(void);
 Suite *real_suite(void);
+Suite *missing_suite(void);
 Suite *overload_suite(void);
 Suite *rounding_suite(void);
 Suite *sight_suite(void);

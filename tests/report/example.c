@@ -142,8 +142,9 @@ struct sc_result empty_result(void)
   result.carrier_frequency_hz = none;
   result.composite_rate_hz = none;
   result.composite_why = reason;
-  result.pilot = (struct sc_pilot){SC_UNKNOWN, reason, none,        none,        SC_UNKNOWN, none,
-                                   none,       none,   (double)NAN, (double)NAN, (double)NAN};
+  result.pilot =
+      (struct sc_pilot){SC_UNKNOWN, reason, none,        none,        SC_UNKNOWN, none,
+                        none,       none,   (double)NAN, (double)NAN, 0,          (double)NAN};
   result.audio.points_why = reason;
   result.air_lines = no_lines;
   result.composite_lines = no_lines;
