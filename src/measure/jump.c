@@ -38,16 +38,21 @@ static double turn_of(const double *frames)
   return atan2(im, re);
 }
 
+/* This is done for every frame: the turn back goes on by multiplication. */
 static struct side take_side(const double *frames, size_t first, double turn)
 {
-  double half[2][2] = {{0, 0}, {0, 0}};
+  const double c = cos(turn), s = sin(turn), start = -turn * (double)first;
+  double half[2][2] = {{0, 0}, {0, 0}}, back_re = cos(start), back_im = sin(start);
   struct side side = {0, 0, 0, 0};
   for (size_t i = 0; i < SIDE; i++) {
-    const double *frame = frames + 2 * (first + i), angle = -turn * (double)(first + i);
+    const double *frame = frames + 2 * (first + i);
     double *sum = half[i >= SIDE / 2];
-    sum[0] += frame[0] * cos(angle) - frame[1] * sin(angle);
-    sum[1] += frame[0] * sin(angle) + frame[1] * cos(angle);
-    side.size += hypot(frame[0], frame[1]);
+    sum[0] += frame[0] * back_re - frame[1] * back_im;
+    sum[1] += frame[0] * back_im + frame[1] * back_re;
+    side.size += sqrt(frame[0] * frame[0] + frame[1] * frame[1]);
+    const double next = back_re * c + back_im * s;
+    back_im = back_im * c - back_re * s;
+    back_re = next;
   }
   const double *a = half[0], *b = half[1];
   side.re = a[0] + b[0];

@@ -41,6 +41,13 @@ static void must(enum sc_error error)
   exit(EXIT_FAILURE);
 }
 
+/* What comes round and round is to go on in phase. */
+static double in_whole_turns(double hz)
+{
+  const double step_hz = rate_hz / ((double)MADE * BLOCK);
+  return round(hz / step_hz) * step_hz;
+}
+
 /* Pilot, tones on both sides and noise: lines by the hundred. */
 static int16_t *make(void)
 {
@@ -50,10 +57,11 @@ static int16_t *make(void)
   double *made = malloc((size_t)2 * BLOCK * sizeof *made);
   sc_signal_settings_init(&s);
   s.rate_hz = rate_hz;
-  s.carrier_offset_hz = carrier_hz;
+  s.carrier_offset_hz = in_whole_turns(carrier_hz);
+  s.pilot_hz = in_whole_turns(19e3);
   s.pilot_khz = 6.75;
-  s.left[s.left_count++] = (struct sc_signal_tone){1000.0, 3.0, 0.0};
-  s.right[s.right_count++] = (struct sc_signal_tone){1600.0, 2.0, 1.0};
+  s.left[s.left_count++] = (struct sc_signal_tone){in_whole_turns(1000.0), 3.0, 0.0};
+  s.right[s.right_count++] = (struct sc_signal_tone){in_whole_turns(1600.0), 2.0, 1.0};
   s.cnr_db = 50.0;
   must(codes == NULL || made == NULL ? SC_NO_MEMORY : sc_signal_create(&s, &signal));
   for (size_t b = 0; b < MADE; b++) {
