@@ -34,6 +34,8 @@ bool account_envelope_moves(const struct sc_result *result);
 /* Writes result->account, one or two sentences, from all that is measured in it. */
 void account_sentence(struct sc_result *result);
 
+/* Noise of this density is enough that a converter's steps make no lines. */
+bool account_covers_steps(double bits, double rate_hz, double noise_dbfs_hz);
 /* Of this level re full scale or less, where too little noise covers the steps of the capture's
  * converter: they make such lines of a steady signal. */
 bool account_below_converter(const struct sc_result *result, double level_dbfs);

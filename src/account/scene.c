@@ -141,11 +141,16 @@ double account_converter_line(const struct sc_result *result)
   return harmonics * 2 / pi * bessel_most * step / cbrt(2 * pi * amplitude / step);
 }
 
+bool account_covers_steps(double bits, double rate_hz, double noise_dbfs_hz)
+{
+  return sqrt(pow(10, noise_dbfs_hz / 10) * rate_hz / 2) > dither_steps * exp2(1 - bits);
+}
+
 bool account_below_converter(const struct sc_result *result, double level_dbfs)
 {
-  double bits = result->capture.info.bits, step = exp2(1 - bits);
-  double noise = sqrt(pow(10, result->carrier.noise_density_dbfs_hz.value / 10) *
-                      result->capture.info.sample_rate_hz / 2);
-  return bits >= 1 && !(noise > dither_steps * step) &&
+  const struct sc_source_info *info = &result->capture.info;
+  return info->bits >= 1 &&
+         !account_covers_steps(info->bits, info->sample_rate_hz,
+                               result->carrier.noise_density_dbfs_hz.value) &&
          level_dbfs < 20 * log10(account_converter_line(result));
 }

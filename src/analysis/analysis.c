@@ -35,6 +35,7 @@
 #include "analysis/variation.h"
 #include "analysis/warnings.h"
 #include "analysis/worker.h"
+#include "measure/channel.h"
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
 enum { SCALE_FRAMES = 4096 };
@@ -178,12 +179,23 @@ enum sc_error sc_analysis_create(const struct sc_source_info *info,
   return SC_OK;
 }
 
+/* What is kept of the samples is memory that most captures do not need. */
+static void consider_rounding(struct sc_analysis *analysis)
+{
+  struct sc_trace air;
+  struct measure_noise noise;
+  sc_spectrum_result(analysis->air, &air);
+  if (measure_noise_beside(&air, analysis->channel_hz, &noise))
+    analysis_rounded_consider(analysis->rounded, 10 * log10(noise.density));
+}
+
 static void feed_spectra(struct sc_analysis *analysis, const float *iq, size_t frames,
                          bool discontinuity)
 {
   sc_spectrum_feed(analysis->air, iq, frames, discontinuity);
   analysis_emission_feed(analysis->emission, iq, frames, discontinuity);
-  analysis_rounded_feed(analysis->rounded, iq, frames, discontinuity);
+  if (analysis_rounded_feed(analysis->rounded, iq, frames, discontinuity))
+    consider_rounding(analysis);
 }
 
 static void reset_spectra(struct sc_analysis *analysis)

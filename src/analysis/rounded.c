@@ -15,6 +15,7 @@
 /* Beyond, a pilot, data and a kilohertz have no lines that stand out of the noise of few bits; and
  * a stretch that is cut short by a gap is enough from an eighth on. */
 static const double half_width_hz = 120e3;
+static const double surely_db = 6; /* as the noise may be less in the end */
 enum { BITS_MAX = 16, ENOUGH = MEASURE_ROUNDED_FRAMES / 8 };
 
 struct analysis_rounded {
@@ -24,7 +25,7 @@ struct analysis_rounded {
   bool ended; /* a gap came after enough */
   struct measure_rounded *made;
   size_t made_of; /* frames */
-  float samples[];
+  float *samples; /* NULL: they are of no use */
 };
 
 enum sc_error analysis_rounded_create(const struct sc_source_info *info,
@@ -35,11 +36,15 @@ enum sc_error analysis_rounded_create(const struct sc_source_info *info,
     return SC_OK;
   const size_t most = MEASURE_ROUNDED_FRAMES;
   const size_t room = info->frames > 0 && info->frames < most ? (size_t)info->frames : most;
-  struct analysis_rounded *rounded = malloc(sizeof *rounded + 2 * room * sizeof(float));
-  if (rounded == NULL)
+  struct analysis_rounded *rounded = malloc(sizeof *rounded);
+  float *samples = malloc(2 * room * sizeof *samples);
+  if (rounded == NULL || samples == NULL) {
+    free(rounded);
+    free(samples);
     return SC_NO_MEMORY;
-  *rounded =
-      (struct analysis_rounded){.bits = info->bits, .rate_hz = info->sample_rate_hz, .room = room};
+  }
+  *rounded = (struct analysis_rounded){
+      .bits = info->bits, .rate_hz = info->sample_rate_hz, .room = room, .samples = samples};
   *out = rounded;
   return SC_OK;
 }
@@ -51,20 +56,22 @@ static void forget(struct analysis_rounded *rounded)
   rounded->made_of = 0;
 }
 
-void analysis_rounded_feed(struct analysis_rounded *rounded, const float *iq, size_t frames,
+bool analysis_rounded_feed(struct analysis_rounded *rounded, const float *iq, size_t frames,
                            bool discontinuity)
 {
-  if (rounded == NULL || rounded->ended || rounded->frames == rounded->room)
-    return;
+  if (rounded == NULL || rounded->samples == NULL || rounded->ended ||
+      rounded->frames == rounded->room)
+    return false;
   if (discontinuity && rounded->frames >= ENOUGH) {
     rounded->ended = true;
-    return;
+    return false;
   }
   if (discontinuity)
     rounded->frames = 0;
   const size_t left = rounded->room - rounded->frames, taken = frames < left ? frames : left;
   memcpy(rounded->samples + 2 * rounded->frames, iq, 2 * taken * sizeof *iq);
   rounded->frames += taken;
+  return rounded->frames == rounded->room;
 }
 
 void analysis_rounded_reset(struct analysis_rounded *rounded)
@@ -111,12 +118,20 @@ static enum sc_error make(struct analysis_rounded *rounded, const struct sc_resu
   return SC_OK;
 }
 
+void analysis_rounded_consider(struct analysis_rounded *rounded, double noise_dbfs_hz)
+{
+  if (!account_covers_steps(rounded->bits, rounded->rate_hz, noise_dbfs_hz - surely_db))
+    return;
+  free(rounded->samples);
+  rounded->samples = NULL;
+}
+
 enum sc_error analysis_rounded_mark(struct analysis_rounded *rounded, struct sc_result *result,
                                     bool *marked)
 {
   struct sc_line_list *air = &result->air_lines, *composite = &result->composite_lines;
   *marked = false;
-  if (rounded == NULL || !is_called_for(result))
+  if (rounded == NULL || rounded->samples == NULL || !is_called_for(result))
     return SC_OK;
   const enum sc_error error = make(rounded, result);
   if (error != SC_OK || rounded->made == NULL)
@@ -137,5 +152,6 @@ void analysis_rounded_destroy(struct analysis_rounded *rounded)
   if (rounded == NULL)
     return;
   forget(rounded);
+  free(rounded->samples);
   free(rounded);
 }
