@@ -110,7 +110,8 @@ head -c 1000000 "${sample%-meta}-data" >"$folder/grows.raw"
 exec 4>>"$folder/grows.raw"
 type_line "clear; '$sidecomb' view --follow --type ci8 --rate 384000 --as iq '$folder/grows.raw'"
 wait_for '^on air.* so far: A carrier'
-expect 'a growing file is live' 'live, the last 1\.00 s'
+# a machine that is slow enough has waited for more by then, as only what is live does
+expect 'a growing file is live' '(live|NOTHING CAME for [0-9]+ s), the last 1\.00 s'
 tail -c 500000 "${sample%-meta}-data" >&4
 expect 'it begins with the newest second, and goes on' '0\.00 s to 1\.6[0-9] s so far'
 truncate -s 1000 "$folder/grows.raw"
@@ -135,15 +136,19 @@ keys h q
 expect_restored 'after a file that shrank'
 
 # ---- what libraries say on the standard error comes after the screen, not over it
-terminal 80 24
-type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"
-wait_for '^on air: A carrier'
-running=$(pgrep -n -P "$(tm display-message -p '#{pane_pid}')" -x sidecomb)
-echo from-a-library >>"/proc/$running/fd/2"
-sleep 0.3 # no condition can be seen of what is not to appear
-expect_not 'nothing of it over the screen' 'from-a-library'
-keys q
-expect 'it is said afterwards' 'from-a-library'
-expect_restored 'after a message'
+if grep -q '^#define SC_SANITIZED 1' "$build/config.h" 2>/dev/null; then
+  echo 'NOT RUN under sanitizers, whose own messages must not be held: those of libraries'
+else
+  terminal 80 24
+  type_line "clear; '$sidecomb' view --duration 0.4 '$sample'"
+  wait_for '^on air: A carrier'
+  running=$(pgrep -n -P "$(tm display-message -p '#{pane_pid}')" -x sidecomb)
+  echo from-a-library >>"/proc/$running/fd/2"
+  sleep 0.3 # no condition can be seen of what is not to appear
+  expect_not 'nothing of it over the screen' 'from-a-library'
+  keys q
+  expect 'it is said afterwards' 'from-a-library'
+  expect_restored 'after a message'
+fi
 
 summary
