@@ -14,36 +14,46 @@
 
 enum { BLOCK = 1 << 14 };
 
-/* A second of a tone in one channel at 1 MS/s, all frequencies multiples of 1 kHz, in so many bits;
- * and a carrier, if `dbc` is a number. */
-static struct sc_result measure(unsigned bits, double cnr_db, double carrier_hz, double dbc)
+/* As it rounds: to whole steps, or between two, with noise of so many steps. */
+struct converter {
+  unsigned bits;
+  bool between;
+  double noise_steps;
+  uint64_t random;
+};
+
+static float convert(struct converter *converter, double value)
 {
-  struct sc_message message;
-  struct sc_generator *generator;
-  struct sc_analysis *analysis;
-  struct sc_result result;
-  struct sc_scenario s = scene_silent(1e6, cnr_db);
-  s.offset_hz = 0;
-  scene_add_tone(&s, SC_TO_LEFT, 1000, 60.75);
-  if (isfinite(dbc))
-    s.carriers[s.carrier_count++] = (struct sc_scenario_line){.hz = carrier_hz, .amplitude = dbc};
-  const struct sc_source_info info = {.kind = SC_KIND_IQ,
-                                      .sample_rate_hz = s.rate_hz,
-                                      .nominal_rate_hz = s.rate_hz,
-                                      .clock_relative_uncertainty = (double)NAN,
-                                      .channels = 2,
-                                      .bits = bits};
-  struct sc_analysis_settings settings = scene_settings(&s);
-  settings.lines = true;
-  ck_assert_int_eq(sc_generator_create(&s, &generator, &message), SC_OK);
-  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  const double per_one = exp2((double)converter->bits - 1), steps = per_one * value;
+  if (!converter->between)
+    return (float)(nearbyint(steps) / per_one);
+  const double noise = converter->noise_steps * support_normal(&converter->random);
+  return (float)((floor(steps + noise) + 0.5) / per_one);
+}
+
+static struct sc_result analyse(const struct sc_scenario *s, struct converter *converter,
+                                uint64_t frames)
+{
   static double made[2 * BLOCK];
   static float samples[2 * BLOCK];
-  const double steps = exp2((double)bits - 1);
-  for (uint64_t at = 0; at + BLOCK <= 1000000; at += BLOCK) {
+  struct sc_message message;
+  struct sc_analysis *analysis;
+  struct sc_generator *generator;
+  struct sc_result result;
+  const struct sc_source_info info = {.kind = SC_KIND_IQ,
+                                      .sample_rate_hz = s->rate_hz,
+                                      .nominal_rate_hz = s->rate_hz,
+                                      .clock_relative_uncertainty = (double)NAN,
+                                      .channels = 2,
+                                      .bits = converter->bits};
+  struct sc_analysis_settings settings = scene_settings(s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_generator_create(s, &generator, &message), SC_OK);
+  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
+  for (uint64_t at = 0; at + BLOCK <= frames; at += BLOCK) {
     sc_generator_run(generator, made, BLOCK);
     for (size_t i = 0; i < 2 * BLOCK; i++)
-      samples[i] = (float)(nearbyint(steps * made[i]) / steps);
+      samples[i] = convert(converter, made[i]);
     const struct sc_block block = {
         .first = at, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
     ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
@@ -52,6 +62,19 @@ static struct sc_result measure(unsigned bits, double cnr_db, double carrier_hz,
   sc_analysis_destroy(analysis);
   sc_generator_destroy(generator);
   return result;
+}
+
+/* A second of a tone in one channel at 1 MS/s, all frequencies multiples of 1 kHz, in so many bits;
+ * and a carrier, if `dbc` is a number. */
+static struct sc_result measure(unsigned bits, double cnr_db, double carrier_hz, double dbc)
+{
+  struct sc_scenario s = scene_silent(1e6, cnr_db);
+  s.offset_hz = 0;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 60.75);
+  if (isfinite(dbc))
+    s.carriers[s.carrier_count++] = (struct sc_scenario_line){.hz = carrier_hz, .amplitude = dbc};
+  struct converter converter = {.bits = bits};
+  return analyse(&s, &converter, 1000000);
 }
 
 static void check_all(const struct sc_line_list *list)
@@ -123,9 +146,6 @@ static struct sc_result measure_data(double noise_steps, const double (*carriers
 {
   struct sc_message message;
   struct sc_scenario s = scene_silent(1.024e6, (double)NAN);
-  struct sc_analysis *analysis;
-  struct sc_generator *generator;
-  struct sc_result result;
   ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
   s.rate_hz = 1.024e6;
   s.seconds = 2;
@@ -137,33 +157,11 @@ static struct sc_result measure_data(double noise_steps, const double (*carriers
   for (size_t i = 0; i < count; i++)
     s.carriers[s.carrier_count++] =
         (struct sc_scenario_line){.hz = carriers[i][0] + s.offset_hz, .amplitude = carriers[i][1]};
-  const struct sc_source_info info = {.kind = SC_KIND_IQ,
-                                      .sample_rate_hz = s.rate_hz,
-                                      .nominal_rate_hz = s.rate_hz,
-                                      .clock_relative_uncertainty = (double)NAN,
-                                      .channels = 2,
-                                      .bits = 8};
-  struct sc_analysis_settings settings = scene_settings(&s);
-  settings.lines = true;
-  ck_assert_int_eq(sc_generator_create(&s, &generator, &message), SC_OK);
-  ck_assert_int_eq(sc_analysis_create(&info, &settings, &analysis, &message), SC_OK);
-  static double made[2 * BLOCK];
-  static float samples[2 * BLOCK];
-  uint64_t random = support_seed("rounded data", 3);
-  for (uint64_t at = 0; at + BLOCK <= 2048000; at += BLOCK) {
-    sc_generator_run(generator, made, BLOCK);
-    for (size_t i = 0; i < 2 * BLOCK; i++) {
-      const double steps = 128 * made[i] + noise_steps * support_normal(&random);
-      samples[i] = (float)((floor(steps) + 0.5) / 128);
-    }
-    const struct sc_block block = {
-        .first = at, .frames = BLOCK, .channels = 2, .samples = samples, .info = &info};
-    ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
-  }
-  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
-  sc_analysis_destroy(analysis);
-  sc_generator_destroy(generator);
-  return result;
+  struct converter converter = {.bits = 8,
+                                .between = true,
+                                .noise_steps = noise_steps,
+                                .random = support_seed("rounded data", 3)};
+  return analyse(&s, &converter, 2048000);
 }
 
 /* Samples that never repeat: lines everywhere. There is nothing else in the scene; one in ten may
