@@ -115,7 +115,7 @@ void dsp_narrowband_reset(struct dsp_narrowband *narrowband)
 {
   dsp_decimator_reset(narrowband->decimator);
   dsp_resampler_reset(narrowband->shape);
-  narrowband->mixer.phase_cycles = 0.0;
+  dsp_mixer_reset(&narrowband->mixer);
   narrowband->skip = narrowband->transient;
 }
 

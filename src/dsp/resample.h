@@ -12,11 +12,16 @@
  * for each block. Spurious lines below -130 dBc. */
 enum { DSP_MIXER_BLOCK = 512 };
 struct dsp_mixer {
-  double phase_cycles;                                  /* of the next frame, 0 to 1 */
+  double phase_cycles;                                  /* of the block's first frame, 0 to 1 */
   double step_cycles;                                   /* per frame, -0.5 to 0.5 */
+  size_t into;                                          /* frames of the block that are done */
+  unsigned turns;                                       /* by multiplication, up to this block */
+  double now[2], turn[2];                               /* of the block; from block to block */
   float cosine[DSP_MIXER_BLOCK], sine[DSP_MIXER_BLOCK]; /* of one block that starts at phase 0 */
 };
 void dsp_mixer_set(struct dsp_mixer *mixer, double frequency_hz, double rate_hz);
+/* Back to phase 0. */
+void dsp_mixer_reset(struct dsp_mixer *mixer);
 /* out[n] = in[n] * exp(2 pi i phase). Complex in place allowed. Real input: in holds
  * `frames` floats. */
 void dsp_mixer_run(struct dsp_mixer *mixer, const float *in, float *out, size_t frames);

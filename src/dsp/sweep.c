@@ -8,8 +8,9 @@
 
 #include "dsp/fft.h"
 #include "dsp/simd.h"
+#include "dsp/spread.h"
 
-#include <stdint.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,22 +21,23 @@ enum { OUTPUTS_IN_16 = 8, GROUP_IN_16 = 7, OUTPUTS_IN_32 = 12, GROUP_IN_32 = 12,
 /* Floats that stay in the nearest cache. */
 enum { CHUNK_FLOATS = 4032 };
 
-/* Taps that lie whole vectors apart, for each of `shifts` neighbours, and that of every phase. */
+enum { LINE = 16 }; /* floats of a line of the cache */
+
+#define ROUNDED 1e-12F /* of the largest tap: as good as zero */
+
+/* Rows of so many taps that lie whole vectors apart. A row is for one phase and one of neighbouring
+ * frames. Rows of zeros are left out: a filter that lowers a rate to 1 / n, and is down by half at
+ * half the rate that it makes, has but one tap in one of its n phases. */
 struct part {
-  size_t at; /* floats of a phase before what the oldest tap is over, for the first outputs */
-  size_t shifts, group;
-  const float *taps; /* by phase, shift and vector; the oldest frame's first */
+  size_t group, rows;
+  const size_t *at;  /* floats before what a row's oldest tap is over, for the first outputs */
+  const float *taps; /* by row and vector; the oldest frame's first */
 };
 
-/* Phases and what they are apart; floats from shift to shift. */
-struct layout {
-  size_t phases, stride, step;
-};
-
-/* For each phase and shift: to output vector b the products of tap i of the group with vector b + i
- * of the samples. */
-typedef void kernel(const float *restrict x, const struct layout *layout, const struct part *part,
-                    bool more, float *restrict sums);
+/* For each row: to output vector b the products of tap i of the group with vector b + i of the
+ * samples. */
+typedef void kernel(const float *restrict x, const struct part *part, bool more,
+                    float *restrict sums);
 
 /* The compilers would load a vector once more for each tap that it is under. */
 #if defined(__x86_64__) || defined(__i386__)
@@ -47,27 +49,24 @@ typedef void kernel(const float *restrict x, const struct layout *layout, const 
 #define UNROLLED _Pragma("GCC unroll 24")
 
 #define SWEEP(lanes, name, outputs, group, attribute)                                              \
-  DSP_HOT attribute static void name##_##group(                                                    \
-      const float *restrict x, const struct layout *layout, const struct part *part, bool more,    \
-      float *restrict sums)                                                                        \
+  DSP_HOT attribute static void name##_##group(const float *restrict x, const struct part *part,   \
+                                               bool more, float *restrict sums)                    \
   {                                                                                                \
     typedef float vector __attribute__((vector_size(4 * lanes), aligned(4), may_alias));           \
-    const size_t phases = layout->phases, shifts = part->shifts, step = layout->step;              \
+    const size_t rows = part->rows, *const before = part->at;                                      \
     const float *restrict taps = part->taps;                                                       \
     vector sum[outputs] = {{0}}, tap[group];                                                       \
     for (size_t b = 0; more && b < outputs; b++)                                                   \
       sum[b] = *(const vector *)(sums + b * lanes);                                                \
-    for (size_t r = 0; r < phases; r++) {                                                          \
-      const float *at = x + r * layout->stride;                                                    \
-      for (size_t s = 0; s < shifts; s++, at += step, taps += group) {                             \
-        UNROLLED for (size_t i = 0; i < group; i++) tap[i] = taps[i] - (vector){0};                \
-        UNROLLED for (size_t m = 0; m < outputs + group - 1; m++)                                  \
-        {                                                                                          \
-          vector samples = *(const vector *)(at + m * lanes);                                      \
-          KEEP(samples);                                                                           \
-          UNROLLED for (size_t i = 0; i < group; i++) if (m >= i && m - i < outputs) sum[m - i] += \
-              tap[i] * samples;                                                                    \
-        }                                                                                          \
+    for (size_t r = 0; r < rows; r++, taps += group) {                                             \
+      const float *at = x + before[r];                                                             \
+      UNROLLED for (size_t i = 0; i < group; i++) tap[i] = taps[i] - (vector){0};                  \
+      UNROLLED for (size_t m = 0; m < outputs + group - 1; m++)                                    \
+      {                                                                                            \
+        vector samples = *(const vector *)(at + m * lanes);                                        \
+        KEEP(samples);                                                                             \
+        UNROLLED for (size_t i = 0; i < group; i++) if (m >= i && m - i < outputs) sum[m - i] +=   \
+            tap[i] * samples;                                                                      \
       }                                                                                            \
     }                                                                                              \
     for (size_t b = 0; b < outputs; b++)                                                           \
@@ -134,14 +133,17 @@ struct dsp_sweep {
   size_t shifts; /* frames of a vector */
   size_t tile;   /* floats of all output vectors */
   size_t phase_taps;
-  size_t old; /* floats of a phase in front of the new ones */
-  struct layout layout;
-  size_t chunk; /* frames at a time: they fill whole tiles */
-  size_t into;  /* phases that have a frame of the next output already */
+  size_t old;    /* floats of a phase in front of the new ones */
+  size_t stride; /* floats from phase to phase */
+  size_t chunk;  /* frames at a time: they fill whole tiles */
+  size_t into;   /* phases that have a frame of the next output already */
   size_t part_count;
   struct part *parts;
   float *taps;
-  float *phases; /* phase r has the frames that are r before an output's */
+  size_t *at;
+  float *memory;
+  float *phases; /* in it; phase r has the frames that are r before an output's */
+  struct dsp_spread spread;
 };
 
 static size_t least_chunk(const struct kernels *k, unsigned decimation)
@@ -151,52 +153,88 @@ static size_t least_chunk(const struct kernels *k, unsigned decimation)
 
 bool dsp_sweep_pays(unsigned components, unsigned decimation, size_t count, size_t frames_max)
 {
-  enum { TILES = 10 };     /* the last one is done in part in vain */
-  enum { PHASE_TAPS = 2 }; /* vectors of them: with fewer no load is shared */
+  enum { TILES = 10 }; /* the last one is done in part in vain */
   const struct kernels *k = choose_kernels();
+  /* Vectors of taps of a phase: with few no load is shared, and it takes long to deal out frames
+   * one by one. */
+  const size_t vectors = k->lanes == WIDEST ? 1 : 2;
   const bool decimates = decimation > 1;
   return frames_max * components >= TILES * least_chunk(k, decimation) &&
-         (!decimates || count * components >= PHASE_TAPS * decimation * k->lanes);
+         (!decimates || count * components >= vectors * decimation * k->lanes);
+}
+
+struct taps {
+  const double *values;
+  size_t count;
+  float least; /* that counts */
+};
+
+/* What rows are written to. */
+struct room {
+  float *taps;
+  size_t *at;
+};
+
+/* Unless it is of zeros, or of what the rounding of a design leaves of them. */
+static void add_row(struct part *part, const float *taps, float least, size_t at, struct room *room)
+{
+  float most = 0;
+  for (size_t v = 0; v < part->group; v++)
+    most = fmaxf(most, fabsf(taps[v]));
+  if (!(most > least))
+    return;
+  memcpy(room->taps, taps, part->group * sizeof *taps);
+  *room->at = at;
+  room->taps += part->group;
+  room->at++;
+  part->rows++;
 }
 
 /* Of each phase the taps from its frame `first` on, `group` vectors of them under each of `shifts`.
  */
-static void add_part(struct dsp_sweep *s, const double *taps, size_t count, size_t first,
-                     size_t shifts, size_t group, float **room)
+static void add_part(struct dsp_sweep *s, const struct taps *taps, size_t first, size_t shifts,
+                     size_t group, struct room *room)
 {
-  s->parts[s->part_count++] = (struct part){first * s->components, shifts, group, *room};
+  struct part part = {group, 0, room->at, room->taps};
   for (size_t phase = 0; phase < s->decimation; phase++)
-    for (size_t shift = 0; shift < shifts; shift++)
+    for (size_t shift = 0; shift < shifts; shift++) {
+      float row[GROUP_IN_32];
       for (size_t v = 0; v < group; v++) {
         const size_t frame = first + shift + v * s->shifts;
         const size_t k = (s->phase_taps - 1 - frame) * s->decimation + phase;
-        *(*room)++ = k < count ? (float)taps[k] : 0.0F;
+        row[v] = k < taps->count ? (float)taps->values[k] : 0.0F;
       }
+      add_row(&part, row, taps->least, phase * s->stride + (first + shift) * s->components, room);
+    }
+  if (part.rows > 0)
+    s->parts[s->part_count++] = part;
 }
 
 /* `vectors` of taps under so many shifts, in groups of about one size. */
-static void add_parts(struct dsp_sweep *s, const double *taps, size_t count, size_t first,
-                      size_t shifts, size_t vectors, float **room)
+static void add_parts(struct dsp_sweep *s, const struct taps *taps, size_t first, size_t shifts,
+                      size_t vectors, struct room *room)
 {
   const size_t most = s->kernels->group_most, groups = (vectors + most - 1) / most;
   for (size_t g = 0; g < groups && shifts > 0; g++) {
     const size_t from = g * vectors / groups, to = (g + 1) * vectors / groups;
-    add_part(s, taps, count, first + from * s->shifts, shifts, to - from, room);
+    add_part(s, taps, first + from * s->shifts, shifts, to - from, room);
   }
 }
 
 /* The first shifts have a tap more than the others where no whole vectors of taps are. */
-static void spread_taps(struct dsp_sweep *s, const double *taps, size_t count)
+static void spread_taps(struct dsp_sweep *s, const double *values, size_t count)
 {
   const size_t whole = s->phase_taps / s->shifts, longer = s->phase_taps % s->shifts;
-  float *room = s->taps;
-  add_parts(s, taps, count, 0, longer, whole + 1, &room);
-  add_parts(s, taps, count, longer, s->shifts - longer, whole, &room);
+  struct taps taps = {values, count, 0};
+  struct room room = {s->taps, s->at};
+  for (size_t k = 0; k < count; k++)
+    taps.least = fmaxf(taps.least, ROUNDED * (float)fabs(values[k]));
+  add_parts(s, &taps, 0, longer, whole + 1, &room);
+  add_parts(s, &taps, longer, s->shifts - longer, whole, &room);
 }
 
 static void size_up(struct dsp_sweep *s, size_t count)
 {
-  enum { LINE = 16 };
   const size_t least = least_chunk(s->kernels, s->decimation);
   const size_t times = CHUNK_FLOATS > least ? CHUNK_FLOATS / least : 1;
   s->shifts = s->kernels->lanes / s->components;
@@ -205,19 +243,23 @@ static void size_up(struct dsp_sweep *s, size_t count)
   s->old = (s->phase_taps - 1) * s->components;
   s->chunk = times * least / s->components;
   const size_t reach = s->old + times * s->tile + s->tile + s->components;
-  s->layout = (struct layout){s->decimation, (reach / LINE + 2) * LINE, s->components};
+  s->stride = (reach / LINE + 2) * LINE;
 }
 
+/* New frames begin with a line of the cache. */
 static enum sc_error create_memory(struct dsp_sweep *s)
 {
   const size_t groups = s->phase_taps / s->shifts / s->kernels->group_most + 1;
-  const size_t floats = s->decimation * s->layout.stride + WIDEST;
+  const size_t before = (LINE - s->old % LINE) % LINE;
+  const size_t floats = before + s->decimation * s->stride + WIDEST;
   s->parts = calloc(2 * (groups + 1), sizeof *s->parts);
   s->taps = calloc(s->decimation * s->phase_taps, sizeof *s->taps);
-  s->phases = dsp_memory_make(floats * sizeof *s->phases);
-  if (s->parts == NULL || s->taps == NULL || s->phases == NULL)
+  s->at = calloc(s->decimation * s->phase_taps, sizeof *s->at);
+  s->memory = dsp_memory_make(floats * sizeof *s->memory);
+  if (s->parts == NULL || s->taps == NULL || s->at == NULL || s->memory == NULL)
     return SC_NO_MEMORY;
-  memset(s->phases, 0, floats * sizeof *s->phases);
+  memset(s->memory, 0, floats * sizeof *s->memory);
+  s->phases = s->memory + before;
   return SC_OK;
 }
 
@@ -239,6 +281,7 @@ enum sc_error dsp_sweep_create(unsigned components, unsigned decimation, const d
     return error;
   }
   spread_taps(s, taps, count);
+  dsp_spread_set(&s->spread, components, decimation, s->kernels->lanes == WIDEST);
   dsp_sweep_reset(s);
   *sweep = s;
   return SC_OK;
@@ -253,64 +296,15 @@ static void run_tile(const struct dsp_sweep *s, size_t at, float *sums)
 {
   for (size_t p = 0; p < s->part_count; p++) {
     const struct part *part = &s->parts[p];
-    s->kernels->of[part->group](s->phases + part->at + at, &s->layout, part, p > 0, sums);
+    s->kernels->of[part->group](s->phases + at, part, p > 0, sums);
   }
-}
-
-/* ---- from frames to phases */
-
-/* Frames of groups that are whole; the oldest goes to the last phase. What is written may be what
- * is read, as far as a compiler knows: it would make vectors of single frames, by way of the stack.
- */
-#define SPREAD(name, type)                                                                         \
-  static inline void name(const float *in, size_t groups, size_t decimation, float *out,           \
-                          size_t stride)                                                           \
-  {                                                                                                \
-    typedef type __attribute__((aligned(4), may_alias)) frame;                                     \
-    for (size_t n = 0; n < groups; n++)                                                            \
-      for (size_t d = 0; d < decimation; d++)                                                      \
-        ((frame *)(out + (decimation - 1 - d) * stride))[n] =                                      \
-            ((const frame *)in)[n * decimation + d];                                               \
-  }
-SPREAD(spread_real, uint32_t)
-SPREAD(spread_complex, uint64_t)
-
-/* Each decimation that is used much has a loop that is unrolled. */
-#define SPREAD_BY(name)                                                                            \
-  DSP_HOT static void name##_by(const float *in, size_t groups, size_t decimation, float *out,     \
-                                size_t stride)                                                     \
-  {                                                                                                \
-    switch (decimation) {                                                                          \
-    case 2:                                                                                        \
-      name(in, groups, 2, out, stride);                                                            \
-      break;                                                                                       \
-    case 3:                                                                                        \
-      name(in, groups, 3, out, stride);                                                            \
-      break;                                                                                       \
-    case 5:                                                                                        \
-      name(in, groups, 5, out, stride);                                                            \
-      break;                                                                                       \
-    default:                                                                                       \
-      name(in, groups, decimation, out, stride);                                                   \
-    }                                                                                              \
-  }
-SPREAD_BY(spread_real)
-SPREAD_BY(spread_complex)
-
-static void spread(const struct dsp_sweep *s, const float *in, size_t groups, float *out)
-{
-  if (s->decimation == 1)
-    memcpy(out, in, groups * s->components * sizeof *in);
-  else
-    (s->components == 1 ? spread_real_by : spread_complex_by)(in, groups, s->decimation, out,
-                                                              s->layout.stride);
 }
 
 /* A frame of a group that is not whole. */
 static void put_frame(struct dsp_sweep *s, const float *in, size_t group)
 {
   const size_t phase = s->decimation - 1 - s->into;
-  float *const to = s->phases + phase * s->layout.stride + s->old + group * s->components;
+  float *const to = s->phases + phase * s->stride + s->old + group * s->components;
   memcpy(to, in, s->components * sizeof *in);
   s->into++;
 }
@@ -327,7 +321,7 @@ static size_t take_in(struct dsp_sweep *s, const float *in, size_t frames)
     }
   }
   const size_t whole = frames / s->decimation, used = whole * s->decimation;
-  spread(s, in, whole, s->phases + s->old + groups * s->components);
+  dsp_spread_run(&s->spread, in, whole, s->phases + s->old + groups * s->components, s->stride);
   groups += whole;
   in += used * s->components;
   for (frames -= used; frames > 0; frames--, in += s->components)
@@ -348,7 +342,7 @@ static size_t run_chunk(struct dsp_sweep *s, const float *in, size_t frames, flo
   }
   const size_t kept = s->old + (s->into > 0 ? s->components : 0);
   for (size_t r = 0; r < s->decimation && groups > 0; r++) {
-    float *const phase = s->phases + r * s->layout.stride;
+    float *const phase = s->phases + r * s->stride;
     memmove(phase, phase + floats, kept * sizeof *phase);
   }
   return groups;
@@ -366,7 +360,7 @@ size_t dsp_sweep_run(struct dsp_sweep *sweep, const float *in, size_t frames, fl
 
 void dsp_sweep_reset(struct dsp_sweep *sweep)
 {
-  memset(sweep->phases, 0, sweep->decimation * sweep->layout.stride * sizeof *sweep->phases);
+  memset(sweep->phases, 0, sweep->decimation * sweep->stride * sizeof *sweep->phases);
   sweep->into = sweep->decimation - 1;
 }
 
@@ -376,6 +370,7 @@ void dsp_sweep_destroy(struct dsp_sweep *sweep)
     return;
   free(sweep->parts);
   free(sweep->taps);
-  dsp_memory_free(sweep->phases);
+  free(sweep->at);
+  dsp_memory_free(sweep->memory);
   free(sweep);
 }

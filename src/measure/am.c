@@ -25,6 +25,9 @@ static const double response_share = 0.003; /* of the power: 0.013 dB */
 static const double stop_db = 80.0;
 static const double audio_rate_hz = 48e3;
 static const double shortest_s = 0.2;
+/* Of the mean, in power: envelope and filters are in single precision, which reads up to so much.
+ */
+static const double rounding = 1e-14;
 static const double chance = 4.0; /* standard deviations above the noise that count */
 /* Envelope and twice the phase go together at all: below that, the phase stands still. */
 static const double turning_least = 1e-4;
@@ -269,7 +272,7 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   /* the noise in phase with the carrier has the one-sided density N0 / C */
   const double widest = 2.0 * variance / m->settings.noise_bandwidth_hz;
   const double density = noise_per_hz < widest ? noise_per_hz : widest;
-  const double noise = density * m->noise_hz;
+  const double noise = fmax(density * m->noise_hz, rounding);
   const double power = m->square / m->frames / (mean * mean);
   const double draws = 2.0 * m->noise_hz * m->frames / m->rate_hz;
   /* a tone's power over broken cycles is off by 1 / (2 w T) at the most; w: 30 Hz */
@@ -280,7 +283,7 @@ void sc_am_result(const struct sc_am_meter *meter, double noise_per_hz, struct s
   am->envelope_percent =
       envelope(variance, density * m->settings.noise_bandwidth_hz / 2.0, s->frames);
   am->image = find_image(s);
-  am->limit_db = sc_measured(10.0 * log10(2.0 * fmax(noise, 1e-20)), (double)NAN);
+  am->limit_db = sc_measured(10.0 * log10(2.0 * noise), (double)NAN);
   am->depth_db = power - noise > chance * sd
                      ? sc_measured(10.0 * log10(2.0 * (power - noise)),
                                    10.0 / log(10.0) * sd / (power - noise))

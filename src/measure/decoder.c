@@ -130,7 +130,7 @@ void measure_decoder_reset(struct measure_decoder *decoder)
   dsp_resampler_reset(d->sum_shape);
   dsp_resampler_reset(d->difference_shape);
   dsp_narrowband_reset(d->narrowband);
-  d->mixer.phase_cycles = 0.0;
+  dsp_mixer_reset(&d->mixer);
   d->waiting = d->series_count = 0;
   d->done = d->series_first = 0;
 }

@@ -189,7 +189,7 @@ void measure_rds_band_reset(struct measure_rds_band *band)
 {
   dsp_decimator_reset(band->decimator);
   dsp_narrowband_reset(band->narrowband);
-  band->mixer.phase_cycles = 0.0;
+  dsp_mixer_reset(&band->mixer);
   band->count = band->pilot_count = 0;
   band->first = band->pilot_first = 0;
 }
