@@ -60,7 +60,7 @@ struct sc_spectrum_settings {
   uint64_t expected_frames; /* length of what will be fed; limits the rbw; 0: unknown */
   double memory_s;          /* > 0: exponential average with this time constant */
   /* > 0: so many records are enough. Where the expected frames hold as many without overlap, none
-   * do overlap, and of more, up to three of four are left out, evenly spread. */
+   * do overlap, and of more, up to 15 of 16 are left out, evenly spread. */
   uint64_t records_enough;
 };
 

@@ -11,7 +11,7 @@
 /* With so many records side by side a bin's mean is known to 2 %, 0.09 dB; what is read from the
  * spectra (noise floors, occupied bandwidth, limits of what was not found) takes many bins
  * together. A burst that falls between two counts for nothing in a mean of so many, and for the
- * held maximum one of four records is taken at the least; masks have spectra of their own, of all
+ * held maximum one of 16 records is taken at the least; masks have spectra of their own, of all
  * of the capture. */
 enum { ANALYSIS_RECORDS_ENOUGH = 2500 };
 

@@ -256,22 +256,43 @@ static double mean_noise(const struct lines_track *track)
   return sum / (double)track->count;
 }
 
-/* Sum of the amplitudes turned back by the steady tone's phase, over the sum of their sizes, at
- * the best frequency within what the records allow. */
-static double coherence_at(const struct lines_track *track, double bin, size_t length)
+/* The amplitudes of a track, and by what each one turns from a frequency to the next one. */
+struct turned {
+  double re[LINES_RECORDS_MAX], im[LINES_RECORDS_MAX], cosine[LINES_RECORDS_MAX],
+      sine[LINES_RECORDS_MAX];
+};
+
+/* Turned back by the phase of a steady tone at `bin`. */
+static void turn_back(const struct lines_track *track, double bin, double step, size_t length,
+                      struct turned *t)
 {
-  double re = 0, im = 0, size = 0;
   for (size_t i = 0; i < track->count; i++) {
-    double turns = bin / (double)length * (double)(track->fits[i].start - track->fits[0].start);
-    double phase = -2 * pi * (turns - floor(turns));
     const struct lines_fit *tone = &track->fits[i];
-    re += tone->re * cos(phase) - tone->im * sin(phase);
-    im += tone->re * sin(phase) + tone->im * cos(phase);
-    size += sqrt(power_of(tone));
+    const double lengths = (double)(tone->start - track->fits[0].start) / (double)length;
+    const double turns = bin * lengths, phase = -2 * pi * (turns - floor(turns));
+    t->re[i] = tone->re * cos(phase) - tone->im * sin(phase);
+    t->im[i] = tone->re * sin(phase) + tone->im * cos(phase);
+    t->cosine[i] = cos(-2 * pi * step * lengths);
+    t->sine[i] = sin(-2 * pi * step * lengths);
   }
-  return size > 0 ? hypot(re, im) / size : 0;
 }
 
+/* Returns the magnitude of their sum, and goes to the next frequency. */
+static double sum_and_turn(struct turned *t, size_t count)
+{
+  double sum_re = 0, sum_im = 0;
+  for (size_t i = 0; i < count; i++) {
+    const double re = t->re[i], im = t->im[i];
+    sum_re += re;
+    sum_im += im;
+    t->re[i] = re * t->cosine[i] - im * t->sine[i];
+    t->im[i] = re * t->sine[i] + im * t->cosine[i];
+  }
+  return hypot(sum_re, sum_im);
+}
+
+/* Sum of the amplitudes turned back by the steady tone's phase, over the sum of their sizes, at
+ * the best frequency within what the records allow. */
 static double coherence(const struct lines_track *track, struct mean bin, size_t length)
 {
   enum { STEPS_MAX = 4000 };
@@ -279,11 +300,15 @@ static double coherence(const struct lines_track *track, struct mean bin, size_t
     return 1;
   double span =
       (double)(track->fits[track->count - 1].start - track->fits[0].start) / (double)length;
-  double width = 4 * sqrt(bin.variance), step = 0.1 / fmax(span, 1), best = 0;
+  double width = 4 * sqrt(bin.variance), step = 0.1 / fmax(span, 1), best = 0, size = 0;
   step = fmax(step, width / STEPS_MAX);
+  struct turned turned;
+  turn_back(track, bin.value - width, step, length, &turned);
   for (double offset = -width; offset <= width; offset += step)
-    best = fmax(best, coherence_at(track, bin.value + offset, length));
-  return best;
+    best = fmax(best, sum_and_turn(&turned, track->count));
+  for (size_t i = 0; i < track->count; i++)
+    size += sqrt(power_of(&track->fits[i]));
+  return size > 0 ? best / size : 0;
 }
 
 static struct sc_moment moment_of(const struct lines_fit *fit, double side, double rate_hz,

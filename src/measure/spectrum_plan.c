@@ -20,8 +20,8 @@ static const double KAISER_BETA_MAX = 100;
 /* Rounding of a quotient that is meant to be whole. */
 static const double WHOLE = 1e-6;
 
-/* With records farther apart than this a short burst would be missed more often than seen. */
-static const double LENGTHS_PER_RECORD_MAX = 4;
+/* What lasts this many records or longer is never missed: 27 ms of those of 4096 at 2.4 MS/s. */
+static const double LENGTHS_PER_RECORD_MAX = 16;
 
 enum { RECORD_MIN = 16 };
 
@@ -47,7 +47,9 @@ static unsigned choose_decimation(const struct sc_spectrum_settings *settings, d
   if (settings->expected_frames)
     most = fmin(most, (double)settings->expected_frames / DECIMATED_FRAMES_MIN);
   most = fmin(most * (1 + WHOLE), MEASURE_DECIMATION_MAX);
-  return most < 2 ? 1 : (unsigned)dsp_fft_good_length((size_t)most);
+  /* a complex band of half a real signal's rate is as long to transform */
+  const double least = settings->complex_input ? 2 : 4;
+  return most < least ? 1 : (unsigned)dsp_fft_good_length((size_t)most);
 }
 
 static double wanted_rbw_hz(const struct sc_spectrum_settings *settings,

@@ -208,7 +208,7 @@ static const struct {
     {8, 10, 15, 1, 1},                                 /* too few: they overlap by half */
     {15, 10, 15, 1, 1},                                /* enough without overlap */
     {20, 10, 10, 0.5, 2},                              /* one of two */
-    {39, 10, 13, 1 / 3.0, 3}, {400, 10, 100, 0.25, 4}, /* never fewer than one of four */
+    {39, 10, 13, 1 / 3.0, 3}, {1600, 10, 100, 1 / 16.0, 16}, /* never fewer than one of 16 */
 };
 
 START_TEST(of_a_long_capture_records_are_spread_evenly)
