@@ -84,7 +84,8 @@ static void say_no_residual(const struct account_scene *scene, const struct acco
 static void say_what(const struct account_scene *scene, const struct account_spot *spot,
                      struct sc_line *line, char what[WHAT_LENGTH])
 {
-  const struct account_way *way = spot->ways;
+  const struct account_way way[] = {account_spot_way(&scene->prediction, spot, 0),
+                                    account_spot_way(&scene->prediction, spot, 1)};
   char words[ACCOUNT_TERMS_LENGTH], first[ACCOUNT_TERMS_LENGTH], other[ACCOUNT_TERMS_LENGTH];
   int ignored[SC_LINE_ORDERS_MAX];
   size_t count;

@@ -117,10 +117,10 @@ static struct sc_line *line_on_air(const struct beneath *beneath, const struct s
 static bool is_of_strong_tones(const struct account_prediction *prediction,
                                const struct account_spot *spot)
 {
+  const struct account_way way = account_spot_way(prediction, spot, 0);
   for (size_t i = 0; i < prediction->component_count; i++) {
     const struct account_component *tone = &prediction->components[i];
-    if (spot->ways[0].orders[i] != 0 &&
-        1e3 * tone->deviation_khz < strong_index * tone->frequency_hz)
+    if (way.orders[i] != 0 && 1e3 * tone->deviation_khz < strong_index * tone->frequency_hz)
       return false;
   }
   return true;

@@ -7,89 +7,19 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "account/bessel.h"
 #include "account/predict.h"
 
-static const double floor_step = 2;    /* when there are too many products */
-static const double most_doubt = 0.05; /* of an index, that lines are kept for */
-
-/* Of one component, by order. */
-struct factor {
-  double value[ACCOUNT_ORDER_MAX + 1]; /* J_n */
-  double slope[ACCOUNT_ORDER_MAX + 1]; /* dJ_n / d index */
-  double reach[ACCOUNT_ORDER_MAX + 1]; /* |J_n| with the index's uncertainty */
-  int top;                             /* highest order that is kept */
-  double index, index_uncertainty;
-};
-
-struct account_bessel {
-  struct factor factors[ACCOUNT_COMPONENTS_MAX]; /* in the order of the components */
-  size_t order[ACCOUNT_COMPONENTS_MAX];          /* components by falling index */
-  double rest[ACCOUNT_COMPONENTS_MAX + 1];       /* most that the ones from here on can make */
-};
-
-static enum sc_error fill_factor(const struct account_component *component, double floor,
-                                 struct factor *factor)
-{
-  factor->index = 1e3 * component->deviation_khz / component->frequency_hz;
-  factor->index_uncertainty = 1e3 * component->deviation_uncertainty_khz / component->frequency_hz;
-  double before = -jn(1, factor->index), now = jn(0, factor->index);
-  for (int n = 0; n <= ACCOUNT_ORDER_MAX; n++) {
-    double after = jn(n + 1, factor->index);
-    factor->value[n] = now;
-    factor->slope[n] = (before - after) / 2;
-    factor->reach[n] = hypot(now, factor->slope[n] * fmin(factor->index_uncertainty, most_doubt));
-    factor->top = n;
-    if (n >= factor->index && factor->reach[n] < floor)
-      return SC_OK;
-    before = now;
-    now = after;
-  }
-  return SC_UNSUPPORTED;
-}
-
-static void sort_components(struct account_bessel *bessel, size_t count)
-{
-  for (size_t i = 0; i < count; i++) {
-    size_t at = i;
-    double index = bessel->factors[i].index;
-    for (; at > 0 && bessel->factors[bessel->order[at - 1]].index < index; at--)
-      bessel->order[at] = bessel->order[at - 1];
-    bessel->order[at] = i;
-  }
-}
-
-static double most_of(const struct factor *factor)
-{
-  double most = 0;
-  for (int n = 0; n <= factor->top; n++)
-    most = fmax(most, factor->reach[n]);
-  return most;
-}
-
-static enum sc_error fill_bessel(struct account_prediction *prediction)
-{
-  struct account_bessel *bessel = prediction->bessel;
-  size_t count = prediction->component_count;
-  for (size_t i = 0; i < count; i++) {
-    enum sc_error error =
-        fill_factor(&prediction->components[i], prediction->floor, &bessel->factors[i]);
-    if (error != SC_OK)
-      return error;
-  }
-  sort_components(bessel, count);
-  bessel->rest[count] = 1;
-  for (size_t i = count; i > 0; i--)
-    bessel->rest[i - 1] = bessel->rest[i] * most_of(&bessel->factors[bessel->order[i - 1]]);
-  return SC_OK;
-}
+static const double floor_step = 2; /* when there are too many products */
 
 /* ---- one component after the other */
 
-/* The spots so far, moved by one order of the component: those are in order already, and all orders
- * are merged by their frequencies. */
+/* The spots so far, moved by one order of the component: those are in order already, and all
+ * orders are merged by their frequencies. */
 struct moved {
   int order;
   size_t next;         /* spot */
@@ -100,7 +30,8 @@ struct moved {
 struct stage {
   const struct account_spot *from;
   size_t count;
-  const struct factor *factor;
+  struct account_nodes *nodes;
+  const struct account_factor *factor;
   size_t component;
   double frequency_hz, phase_rad;
   double least;                                 /* reach of a product that is of use */
@@ -159,19 +90,16 @@ static void start_stage(struct stage *stage)
     sift(stage, at - 1);
 }
 
-static void name_way(struct account_spot *spot, const struct account_way *way, double factor,
-                     size_t component, int order)
+static void name_way(struct account_spot *spot, const struct account_link *way, double factor,
+                     int order)
 {
-  double size = way->size * fabs(factor);
+  const double size = way->size * fabs(factor);
   size_t at = ACCOUNT_NAMED_WAYS;
   for (; at > 0 && spot->ways[at - 1].size < size; at--)
     if (at < ACCOUNT_NAMED_WAYS)
       spot->ways[at] = spot->ways[at - 1];
-  if (at == ACCOUNT_NAMED_WAYS)
-    return;
-  spot->ways[at] = *way;
-  spot->ways[at].size = size;
-  spot->ways[at].orders[component] = (short)order;
+  if (at < ACCOUNT_NAMED_WAYS)
+    spot->ways[at] = (struct account_link){size, way->node, (short)order};
 }
 
 /* `reach` is a square until the spot is complete. */
@@ -184,7 +112,7 @@ static void add(const struct stage *stage, const struct moved *moved, struct acc
   double reach = from->reach * stage->factor->reach[size];
   spot->reach += reach * reach;
   for (size_t i = 0; i < ACCOUNT_NAMED_WAYS; i++)
-    name_way(spot, &from->ways[i], stage->factor->value[size], stage->component, n);
+    name_way(spot, &from->ways[i], stage->factor->value[size], n);
   if (before == 0 || spot->ways[0].size > before)
     spot->frequency_hz = moved->frequency_hz;
 }
@@ -200,35 +128,78 @@ static void take(struct stage *stage, struct account_spot *spot)
   sift(stage, 0);
 }
 
-/* Returns how many spots it makes; ACCOUNT_SPOTS_MAX + 1: too many. */
-static size_t run_stage(struct stage *stage, struct account_spot *spots)
+static bool add_node(struct account_nodes *nodes, const struct account_node *node)
 {
-  size_t count = 0;
+  if (nodes->count == nodes->room) {
+    const size_t room = nodes->room + ACCOUNT_SPOTS_MAX;
+    struct account_node *more = realloc(nodes->nodes, room * sizeof *more);
+    if (more == NULL)
+      return false;
+    nodes->nodes = more;
+    nodes->room = room;
+  }
+  nodes->nodes[nodes->count++] = *node;
+  return true;
+}
+
+/* Returns false without memory. */
+static bool complete(const struct stage *stage, struct account_spot *spot)
+{
+  spot->reach = sqrt(fmax(spot->reach, square(spot->amplitude)));
+  for (size_t i = 0; i < ACCOUNT_NAMED_WAYS; i++) {
+    struct account_link *way = &spot->ways[i];
+    if (way->order == 0)
+      continue;
+    const struct account_node node = {way->node, (short)stage->component, way->order};
+    if (!add_node(stage->nodes, &node))
+      return false;
+    way->node = (uint32_t)(stage->nodes->count - 1);
+    way->order = 0;
+  }
+  return true;
+}
+
+enum outcome { GOOD, TOO_MANY, NO_MEMORY };
+
+static enum outcome run_stage(struct stage *stage, struct account_spot *spots, size_t *count)
+{
+  *count = 0;
   start_stage(stage);
   while (stage->orders > 0) {
-    if (count == ACCOUNT_SPOTS_MAX)
-      return ACCOUNT_SPOTS_MAX + 1;
-    double first_hz = stage->heap[0].frequency_hz;
-    struct account_spot *spot = &spots[count++];
+    if (*count == ACCOUNT_SPOTS_MAX)
+      return TOO_MANY;
+    const double first_hz = stage->heap[0].frequency_hz;
+    struct account_spot *spot = &spots[(*count)++];
     *spot = (struct account_spot){0};
     while (stage->orders > 0 && stage->heap[0].frequency_hz - first_hz <= stage->tolerance_hz)
       take(stage, spot);
-    spot->reach = sqrt(fmax(spot->reach, square(spot->amplitude)));
+    if (!complete(stage, spot))
+      return NO_MEMORY;
   }
-  return count;
+  return GOOD;
 }
 
-/* All components at the floor as it is; false: too many spots. What was dropped leads to the
- * frequencies that are kept, or to more than those, in phases as good as random. */
-static bool fill_spots(struct account_prediction *prediction, struct account_spot **spare)
+/* ---- all of them */
+
+static void start_spots(struct account_prediction *prediction)
 {
-  const struct account_bessel *bessel = prediction->bessel;
-  struct stage stage = {.tolerance_hz = prediction->tolerance_hz};
+  static const struct account_node none = {0};
   prediction->spots[0] = (struct account_spot){.amplitude = 1, .reach = 1, .ways = {{.size = 1}}};
   prediction->spot_count = 1;
+  prediction->nodes.nodes[0] = none;
+  prediction->nodes.count = 1;
+}
+
+/* All components at the floor as it is. What was dropped leads to the frequencies that are kept, or
+ * to more than those, in phases as good as random. */
+static enum outcome fill_spots(struct account_prediction *prediction, struct account_spot **spare)
+{
+  const struct account_bessel *bessel = prediction->bessel;
+  struct stage stage = {.tolerance_hz = prediction->tolerance_hz, .nodes = &prediction->nodes};
+  start_spots(prediction);
   for (size_t i = 0; i < prediction->component_count; i++) {
     struct account_spot *from = prediction->spots;
-    size_t component = bessel->order[i];
+    const size_t component = bessel->order[i];
     stage.component = component;
     stage.from = from;
     stage.count = prediction->spot_count;
@@ -238,12 +209,12 @@ static bool fill_spots(struct account_prediction *prediction, struct account_spo
     stage.least = prediction->floor / bessel->rest[i + 1];
     prediction->spots = *spare;
     *spare = from;
-    prediction->spot_count = run_stage(&stage, prediction->spots);
-    if (prediction->spot_count > ACCOUNT_SPOTS_MAX)
-      return false;
+    const enum outcome outcome = run_stage(&stage, prediction->spots, &prediction->spot_count);
+    if (outcome != GOOD)
+      return outcome;
   }
   prediction->dropped = stage.dropped;
-  return true;
+  return GOOD;
 }
 
 /* Where there was no room, what was dropped is spread over more places than there is room for. */
@@ -266,23 +237,31 @@ void account_prediction_lacks(struct account_prediction *prediction, double powe
 /* Several predictions are kept at a time. */
 static void shrink(struct account_prediction *prediction)
 {
-  size_t count = prediction->spot_count > 0 ? prediction->spot_count : 1;
+  struct account_nodes *nodes = &prediction->nodes;
+  const size_t count = prediction->spot_count > 0 ? prediction->spot_count : 1;
   struct account_spot *spots = realloc(prediction->spots, count * sizeof *spots);
+  struct account_node *fewer = realloc(nodes->nodes, nodes->count * sizeof *fewer);
   if (spots != NULL)
     prediction->spots = spots;
+  if (fewer != NULL)
+    nodes->nodes = fewer;
 }
 
 static enum sc_error find_spots(struct account_prediction *prediction)
 {
   const size_t size = ACCOUNT_SPOTS_MAX * sizeof *prediction->spots;
+  const double asked_floor = prediction->floor;
+  struct account_nodes *nodes = &prediction->nodes;
   struct account_spot *spare = malloc(size);
-  double asked_floor = prediction->floor;
   prediction->spots = malloc(size);
-  bool good = spare != NULL && prediction->spots != NULL;
-  while (good && !fill_spots(prediction, &spare))
+  nodes->room = ACCOUNT_SPOTS_MAX;
+  nodes->nodes = malloc(nodes->room * sizeof *nodes->nodes);
+  const bool room = spare != NULL && prediction->spots != NULL && nodes->nodes != NULL;
+  enum outcome outcome = room ? fill_spots(prediction, &spare) : NO_MEMORY;
+  for (; outcome == TOO_MANY; outcome = fill_spots(prediction, &spare))
     prediction->floor *= floor_step;
   free(spare);
-  if (!good)
+  if (outcome != GOOD)
     return SC_NO_MEMORY;
   finish(prediction, asked_floor);
   shrink(prediction);
@@ -313,8 +292,18 @@ enum sc_error account_predict(const struct account_component *components, size_t
   prediction->bessel = calloc(1, sizeof *prediction->bessel);
   if (prediction->bessel == NULL)
     return SC_NO_MEMORY;
-  enum sc_error error = fill_bessel(prediction);
+  enum sc_error error = account_bessel_fill(prediction);
   return error == SC_OK ? find_spots(prediction) : error;
+}
+
+struct account_way account_spot_way(const struct account_prediction *prediction,
+                                    const struct account_spot *spot, size_t i)
+{
+  const struct account_node *nodes = prediction->nodes.nodes;
+  struct account_way way = {.size = spot->ways[i].size};
+  for (uint32_t at = spot->ways[i].node; at > 0; at = nodes[at].before)
+    way.orders[nodes[at].component] = nodes[at].order;
+  return way;
 }
 
 const struct account_spot *account_spot_near(const struct account_prediction *prediction,
@@ -379,7 +368,7 @@ static struct spread spread_of(const struct account_prediction *prediction,
   double complex direction = size > 0 ? spot->amplitude / size : 0;
   for (size_t i = 0; i < prediction->component_count; i++) {
     const struct account_component *component = &prediction->components[i];
-    const struct factor *factor = &prediction->bessel->factors[i];
+    const struct account_factor *factor = &prediction->bessel->factors[i];
     double complex turn = cexp(I * component->phase_rad);
     double complex below =
         amplitude_at(prediction, spot->frequency_hz - component->frequency_hz) * turn;
@@ -410,5 +399,6 @@ void account_prediction_destroy(struct account_prediction *prediction)
 {
   free(prediction->bessel);
   free(prediction->spots);
+  free(prediction->nodes.nodes);
   *prediction = (struct account_prediction){0};
 }

@@ -12,6 +12,7 @@
 
 #include <complex.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include <sidecomb/error.h>
 
@@ -35,12 +36,31 @@ struct account_way {
   short orders[ACCOUNT_COMPONENTS_MAX];
 };
 
+/* How a product came about: to a node of the prediction's. */
+struct account_link {
+  double size; /* |amplitude|; 0: there is none */
+  uint32_t node;
+  short order; /* while it is made */
+};
+
 /* All products of one frequency. */
 struct account_spot {
   double frequency_hz;      /* of the strongest product */
   double complex amplitude; /* relative to the unmodulated carrier */
   double reach;             /* root of the products' powers, each at its upper uncertainty */
-  struct account_way ways[ACCOUNT_NAMED_WAYS]; /* the strongest first */
+  struct account_link ways[ACCOUNT_NAMED_WAYS]; /* the strongest first */
+};
+
+/* The last of a product's components, and those before it; ways share their beginnings. Node 0 is
+ * the carrier as it is. */
+struct account_node {
+  uint32_t before;
+  short component, order;
+};
+
+struct account_nodes {
+  struct account_node *nodes;
+  size_t count, room;
 };
 
 struct account_bessel;
@@ -56,6 +76,7 @@ struct account_prediction {
   double dropped; /* power of the products below the floor */
   double missing; /* amplitude that products below the floor may add to a spot: the root of their
                      power, shared out to all; and, above the floor that was asked for, that one */
+  struct account_nodes nodes;
   struct account_bessel *bessel;
 };
 
@@ -70,6 +91,9 @@ SC_MUST_USE enum sc_error account_predict(const struct account_component *compon
                                           struct account_prediction *prediction);
 /* Tones that were not among the components have so much power in their products. */
 void account_prediction_lacks(struct account_prediction *prediction, double power);
+/* A spot's way i, the strongest first. */
+struct account_way account_spot_way(const struct account_prediction *prediction,
+                                    const struct account_spot *spot, size_t i);
 /* The strongest spot within the tolerance, or NULL. */
 const struct account_spot *account_spot_near(const struct account_prediction *prediction,
                                              double frequency_hz, double tolerance_hz);
