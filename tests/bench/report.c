@@ -2,8 +2,10 @@
 /* What the whole report of a capture at 2.4 MS/s costs, in nanoseconds a sample, against the bare
  * loop of transforms over the same samples in the same run; the shares of its stages, each fed
  * alone; and what a second processor saves, beside what it saves the bare loop. The capture is read
- * block by block from memory, so that no disk is measured. It lasts SC_REPORT_SECONDS (usual: 20):
- * the searches for lines cost the same for all lengths, and less a sample for longer ones. */
+ * block by block from memory, so that no disk is measured. The searches for lines cost the same for
+ * all lengths, and less a sample for longer ones: there is a short capture, for which the stages
+ * are told, one of a few minutes, and one that fills 14 GB. SC_REPORT_SECONDS is the only length.
+ */
 #include <config.h>
 
 #include <math.h>
@@ -19,19 +21,22 @@
 #include "bench/stages.h"
 #include "capture/decode.h"
 
-enum { BLOCK = STAGES_BLOCK, MADE = 64, ROUNDS = 5 };
+enum { BLOCK = STAGES_BLOCK, MADE = 64 };
 static const double rate_hz = 2.4e6, carrier_hz = 3e5;
 /* The bars: of the whole report, against the bare loop and against itself in one thread. */
 static const double most_bare = 2.5, least_gain = 1.7;
 
-static size_t blocks;
+struct length {
+  const char *name;
+  double seconds;
+  int rounds;
+  bool stages; /* are told as well */
+};
+static const struct length lengths[] = {{"report of 1 minute", 60, 5, true},
+                                        {"report of 4 minutes", 240, 3, false},
+                                        {"report of 24 minutes, 14 GB", 1458, 2, false}};
 
-static void read_length(void)
-{
-  const char *text = getenv("SC_REPORT_SECONDS");
-  const double seconds = text != NULL ? atof(text) : 20;
-  blocks = (size_t)(fmax(seconds, 1) * rate_hz / BLOCK);
-}
+static size_t blocks;
 
 static void must(enum sc_error error)
 {
@@ -140,10 +145,10 @@ struct costs {
 };
 
 /* What is compared takes turns, so that a processor that is slow for a while is so for all. */
-static struct costs take_turns(const int16_t *codes)
+static struct costs take_turns(const int16_t *codes, int rounds)
 {
   struct costs best = {.bare_s = INFINITY};
-  for (int round = 0; round < ROUNDS; round++) {
+  for (int round = 0; round < rounds; round++) {
     best.bare_s = fmin(best.bare_s, run_bare(codes));
     const struct cost all = run_analysis(codes, true, 1), two = run_analysis(codes, true, 2);
     const struct cost without = run_analysis(codes, false, 1);
@@ -154,29 +159,55 @@ static struct costs take_turns(const int16_t *codes)
   return best;
 }
 
+static const char *named(const struct length *length, const char *what)
+{
+  static char name[100];
+  snprintf(name, sizeof name, "%s, %s", length->name, what);
+  return name;
+}
+
+static void say_stages(const struct length *length, const int16_t *codes, const struct costs *costs)
+{
+  const double ns = 1e9 / ((double)blocks * BLOCK), bare_ns = ns * costs->bare_s;
+  const struct stages_capture capture = {codes, MADE, rate_hz, carrier_hz};
+  const struct cost *all = &costs->all;
+  const double sum = stages_say(&capture, blocks, bare_ns);
+  bench_say(named(length, "create"), ns * all->create_s, "ns/sample", bare_ns);
+  bench_say(named(length, "rest"), ns * (all->busy_s - all->create_s) - sum, "ns/sample", bare_ns);
+}
+
+static void say(const struct length *length, const int16_t *codes)
+{
+  blocks = (size_t)(fmax(length->seconds, 1) * rate_hz / BLOCK);
+  const double ns = 1e9 / ((double)blocks * BLOCK);
+  const struct costs costs = take_turns(codes, length->rounds);
+  const struct cost *all = &costs.all, *two = &costs.two;
+  const double bare = costs.bare_s;
+  bench_say(named(length, "bare loop of 4096"), ns * bare, "ns/sample", (double)NAN);
+  if (length->stages)
+    say_stages(length, codes, &costs);
+  bench_say(named(length, "result, lines among it"), ns * all->result_s, "ns/sample", ns * bare);
+  bench_say(named(length, "all but lines"), ns * costs.without.busy_s, "ns/sample", ns * bare);
+  bench_say(named(length, "one thread"), ns * all->busy_s, "ns/sample", ns * bare);
+  bench_say(named(length, "in bare loops"), all->busy_s / bare, "x", most_bare);
+  bench_say(named(length, "gain by two threads"), all->wall_s / two->wall_s, "x", least_gain);
+  bench_say(named(length, "work with two threads"), two->busy_s, "s", all->busy_s);
+}
+
 int main(int argc, char **argv)
 {
   if (!bench_start(argc, argv))
     return EXIT_FAILURE;
-  read_length();
-  const double ns = 1e9 / ((double)blocks * BLOCK);
+  const char *text = getenv("SC_REPORT_SECONDS");
+  const struct length asked = {"report", text != NULL ? atof(text) : 0, 3, true};
   int16_t *codes = make();
-  const struct costs costs = take_turns(codes);
-  const struct cost without = costs.without, all = costs.all, two = costs.two;
-  const double bare = costs.bare_s;
-  const struct stages_capture capture = {codes, MADE, rate_hz, carrier_hz};
-  bench_say("report, bare loop of 4096", ns * bare, "ns/sample", (double)NAN);
-  const double sum = stages_say(&capture, blocks, ns * bare);
-  bench_say("report, create", ns * all.create_s, "ns/sample", ns * bare);
-  bench_say("report, rest", ns * (all.busy_s - all.create_s) - sum, "ns/sample", ns * bare);
-  bench_say("report, result, lines among it", ns * all.result_s, "ns/sample", ns * bare);
-  bench_say("report, all but lines, one thread", ns * without.busy_s, "ns/sample", ns * bare);
-  bench_say("report, all, one thread", ns * all.busy_s, "ns/sample", ns * bare);
-  bench_say("report, all, in bare loops", all.busy_s / bare, "x", most_bare);
+  if (text != NULL)
+    say(&asked, codes);
+  for (size_t i = 0; text == NULL && i < sizeof lengths / sizeof *lengths; i++)
+    say(&lengths[i], codes);
+  blocks = MADE;
   bench_say("report, bare loop's gain by two threads",
-            bare_gain(codes, (size_t)MADE * BLOCK, blocks / MADE, ROUNDS), "x", 2);
-  bench_say("report, gain by two threads", all.wall_s / two.wall_s, "x", least_gain);
-  bench_say("report, work with two threads", two.busy_s, "s", all.busy_s);
+            bare_gain(codes, (size_t)MADE * BLOCK, 100, 3), "x", 2);
   bench_say("report, resident memory", bench_resident_mb(), "MB", (double)NAN);
   free(codes);
   return bench_end();
