@@ -20,7 +20,8 @@
  * Input: interleaved I and Q or real samples of any scale, any block length. Memory: 38 MB for
  * records of SC_LINES_RECORD_MAX complex frames in double precision, 21 MB in single precision, in
  * proportion for shorter ones, and 2 MB, and 3 kB for each line that is followed; allocates in
- * create, and in a result that is asked for before one whole record has come.
+ * create, in a result that is asked for before one whole record has come, and when the carrier of
+ * an FM channel is first seen to drift, which makes it look at each record twice.
  */
 #ifndef SIDECOMB_LINES_H
 #define SIDECOMB_LINES_H
@@ -79,6 +80,7 @@ struct sc_tone {
   struct sc_moment moments[SC_LINES_MOMENTS_MAX]; /* by time; lines of one search that were seen
                                                      in one record have the same middle_s */
   size_t moment_count;
+  bool still; /* of a search that follows a carrier: the line does not go with it */
 };
 
 struct sc_lines_result {
@@ -93,6 +95,10 @@ struct sc_lines_result {
   double resolution_hz; /* lines closer than this are not told apart */
   bool full;            /* more were found than lines_max, or than can be followed, and the
                            weakest were left out */
+  uint64_t turned;      /* records in which the carrier's drift was turned back: then lines that go
+                           with it are stated as they stood in the first record, when it was at
+                           carrier_hz, and those that are `still` as they are; 0: no drift */
+  struct sc_quantity carrier_hz;
 };
 
 /* Memory for the transform of a record of so many frames; NULL: there is none. */

@@ -96,6 +96,7 @@ struct sc_line_list {
   uint64_t records;
   const char *why; /* not NULL: lines could not be measured, and why */
   bool full;       /* the search kept the strongest only; weaker lines may be there */
+  bool followed;   /* on air: the carrier drifts, and in the channel its lines were followed */
   struct sc_line_search searches[SC_LINE_SEARCHES_MAX]; /* on air, from the carrier outwards: the
                                                            first has the lines `alongside` */
   size_t search_count;

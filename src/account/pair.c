@@ -53,7 +53,7 @@ static double complex measured(const struct account_scene *scene, const struct s
 bool account_phasor(const struct account_scene *scene, const struct sc_line *line,
                     double complex *phasor)
 {
-  if (scene->turn == 0 || !line->alongside ||
+  if (scene->turn == 0 || !line->alongside || line->tone.still ||
       isnan(account_phase(scene, &scene->result->air_lines, line)))
     return false;
   *phasor = measured(scene, line) / scene->turn;
@@ -69,7 +69,7 @@ void account_find_turn(struct account_scene *scene)
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
     const struct account_spot *spot = account_spot_of(scene, line);
-    if (spot == NULL || !(cabs(spot->amplitude) > strong) || !line->alongside ||
+    if (spot == NULL || !(cabs(spot->amplitude) > strong) || !line->alongside || line->tone.still ||
         isnan(account_phase(scene, list, line)))
       continue;
     double complex at = measured(scene, line);

@@ -89,7 +89,8 @@ const struct account_spot *account_spot_of(const struct account_scene *scene,
                                            const struct sc_line *line)
 {
   double reach = account_reach_hz(&scene->result->air_lines, line->offset_hz.uncertainty);
-  return account_spot_near(&scene->prediction, line->offset_hz.value, reach);
+  return line->tone.still ? NULL
+                          : account_spot_near(&scene->prediction, line->offset_hz.value, reach);
 }
 
 double account_predicted(const struct account_scene *scene, const struct account_spot *spot)

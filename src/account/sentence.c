@@ -62,9 +62,11 @@ static void say_drift(struct sc_result *result)
   const struct sc_carrier *carrier = &result->carrier;
   const double record_s = result->air_lines.record_s;
   if (carrier->present == SC_YES && carrier->drifts == SC_YES && result->air_lines.why == NULL &&
-      fabs(carrier->drift_hz_s.value) * record_s * record_s > 1)
-    say(result, " that drifts by %s Hz/s, which blurs its lines (let it and the receiver warm up)",
-        common_number(carrier->drift_hz_s.value, 1, true).text);
+      (result->air_lines.followed || fabs(carrier->drift_hz_s.value) * record_s * record_s > 1))
+    say(result, " that drifts by %s Hz/s, %s (let it and the receiver warm up)",
+        common_number(carrier->drift_hz_s.value, 1, true).text,
+        result->air_lines.followed ? "in which its lines are followed"
+                                   : "which blurs its lines");
 }
 
 /* A hint: an oscillator may be off as well. */

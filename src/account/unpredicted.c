@@ -7,9 +7,11 @@
 
 #include <math.h>
 
+#include "account/changing.h"
 #include "account/origins.h"
 #include "account/roles.h"
 #include "account/words.h"
+#include "common/number.h"
 
 static const double ripple_apart_hz = 1000; /* a carrier nearer has side lines of its own there */
 static const double alone_db = 30;  /* over what is at the mirrored place: that is no twin */
@@ -198,6 +200,44 @@ static bool as_unreached(const struct account_scene *scene, struct sc_line *line
   return true;
 }
 
+/* Names the line by its side and offset; the latter's words go to `name` too. */
+static const char *label_carrier(struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
+{
+  const char *side = line->offset_hz.value < 0 ? "-" : "+";
+  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_label(line, "carrier at %s%s", side, name);
+  return side;
+}
+
+/* What goes neither with the carrier nor stays is blurred, and its blur has lines that come and go.
+ */
+static bool as_blurred(const struct account_scene *scene, struct sc_line *line)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  if (!list->followed || line->tone.still ||
+      (line->tone.moment_count >= list->records && !account_is_unsteady(list, line)))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "not predicted; it does not go with the carrier, which drifts, as a steady line "
+                  "would: perhaps of the receiver's mirror image, which goes the other way");
+  return true;
+}
+
+/* An oscillator of its own, whatever its mirrored place holds. */
+static bool as_still(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!line->tone.still)
+    return false;
+  const char *side = label_carrier(line, name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "a carrier of its own, no modulation: it stays where it is, %s%s from the "
+                  "transmitter's mean, while that drifts by %s Hz/s: it is of another oscillator "
+                  "(the receiver's, or another signal's)",
+                  side, name, common_number(scene->result->carrier.drift_hz_s.value, 1, true).text);
+  return true;
+}
+
 /* By how much the line exceeds what is at the mirrored place, or could be there unseen. */
 static double over_mirror_db(const struct account_scene *scene, const struct sc_line *line)
 {
@@ -222,15 +262,6 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
     account_verdict(line, verdict,
                     "on both sides of the carrier, not predicted, neither AM nor FM alone");
   return true;
-}
-
-/* Names the line by its side and offset; the latter's words go to `name` too. */
-static const char *label_carrier(struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
-{
-  const char *side = line->offset_hz.value < 0 ? "-" : "+";
-  account_frequency_words(fabs(line->offset_hz.value), name);
-  account_label(line, "carrier at %s%s", side, name);
-  return side;
 }
 
 static bool as_carrier(const struct account_scene *scene, struct sc_line *line)
@@ -271,23 +302,11 @@ bool account_as_receivers(const struct account_scene *scene, struct sc_line *lin
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current,
-      as_ripple,
-      as_rounded_anew,
-      as_clock,
-      as_image,
-      as_lone_image,
-      account_as_reference_beside,
-      as_rounding,
-      as_am,
-      as_data,
-      as_other_signal,
-      as_quantisation,
-      as_unreached,
-      account_as_mixing,
-      as_pair,
-      as_carrier,
-      as_far,
+      as_direct_current, as_blurred,   as_ripple,     as_rounded_anew,
+      as_clock,          as_image,     as_lone_image, account_as_reference_beside,
+      as_rounding,       as_am,        as_data,       as_other_signal,
+      as_quantisation,   as_unreached, as_still,      account_as_mixing,
+      as_pair,           as_carrier,   as_far,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))

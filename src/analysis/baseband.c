@@ -273,7 +273,7 @@ static enum sc_error take_lines(struct analysis_baseband *baseband, struct sc_re
     result->composite_lines = analysis_no_lines("the capture is too short");
     return SC_OK;
   }
-  enum sc_error error = analysis_lines_add(&result->composite_lines, &found, 0);
+  enum sc_error error = analysis_lines_add(&result->composite_lines, &found, 0, NULL);
   analysis_lines_reach(&result->composite_lines, &found, (double)INFINITY);
   if (error == SC_OK)
     analysis_lines_on_composite(&result->composite_lines, settings->absolute,

@@ -76,13 +76,12 @@ enum sc_error analysis_beneath_create(const struct analysis_beneath_settings *se
   return SC_OK;
 }
 
-/* Between records nothing is worked out; 0: it is the turn of a record. A gap of the capture in
- * between is one of the search as well. */
-static size_t skip(struct analysis_beneath *beneath, size_t frames, bool discontinuity)
+/* Between records nothing is worked out; 0: it is the turn of a record. */
+static size_t skip(struct analysis_beneath *beneath, size_t frames)
 {
   const uint64_t idle = measure_lines_idle(beneath->lines);
   const size_t skipped = idle < frames ? (size_t)idle : frames;
-  if (skipped == 0 || discontinuity)
+  if (skipped == 0)
     return 0;
   measure_lines_skip(beneath->lines, skipped);
   beneath->resumes = true;
@@ -90,30 +89,40 @@ static size_t skip(struct analysis_beneath *beneath, size_t frames, bool discont
 }
 
 /* Where a record begins must not depend on where the blocks end: cell by cell. */
-static size_t next_run(const struct analysis_beneath *beneath, size_t frames, bool begins)
+static size_t next_run(const struct analysis_beneath *beneath, size_t frames)
 {
-  const size_t left = begins ? beneath->cell : measure_remainder_left(beneath->remainder);
+  const size_t left = beneath->resumes ? beneath->cell : measure_remainder_left(beneath->remainder);
   return frames < left ? frames : left;
 }
 
-void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, size_t frames,
-                           bool discontinuity)
+bool analysis_beneath_idle(const struct analysis_beneath *beneath)
 {
-  while (frames > 0 || discontinuity) {
-    const size_t idle = skip(beneath, frames, discontinuity);
-    const size_t run = next_run(beneath, frames, discontinuity || beneath->resumes);
-    if (idle > 0) {
-      frames -= idle;
-      channel += 2 * idle;
-      continue;
+  return measure_lines_idle(beneath->lines) > 0;
+}
+
+void analysis_beneath_break(struct analysis_beneath *beneath)
+{
+  sc_lines_feed(beneath->lines, beneath->made, 0, true);
+  beneath->resumes = true;
+}
+
+/* The remainder comes a cell later than its frequency, which drift does not move by so much. */
+void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, const float *khz,
+                           size_t frames)
+{
+  while (frames > 0) {
+    const size_t idle = skip(beneath, frames);
+    const size_t run = idle > 0 ? idle : next_run(beneath, frames);
+    if (idle == 0) {
+      const size_t made = measure_remainder_feed(beneath->remainder, channel, run,
+                                                 beneath->resumes, beneath->made);
+      measure_lines_carrier(beneath->lines, khz, run);
+      sc_lines_feed(beneath->lines, beneath->made, made, false);
+      beneath->resumes = false;
     }
-    const size_t made = measure_remainder_feed(beneath->remainder, channel, run,
-                                               discontinuity || beneath->resumes, beneath->made);
-    sc_lines_feed(beneath->lines, beneath->made, made, discontinuity);
-    discontinuity = beneath->resumes = false;
     frames -= run;
-    if (frames > 0)
-      channel += 2 * run;
+    channel += 2 * run;
+    khz += run;
   }
 }
 
@@ -138,12 +147,15 @@ enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
                                             .threshold_db = found.threshold_db};
   if (found.records == 0)
     return SC_OK;
-  enum sc_error error = analysis_lines_add(list, &found, beneath->settings.channel_hz);
+  const double channel_hz = beneath->settings.channel_hz;
+  struct sc_carrier own = *carrier;
+  const struct analysis_followed followed = {&own, channel_hz};
+  enum sc_error error = analysis_lines_add(list, &found, channel_hz, &followed);
   if (error != SC_OK)
     return error;
   for (size_t i = 0; i < list->count; i++)
     list->lines[i].alongside = false;
-  analysis_lines_on_air(list, carrier, beneath->settings.clock_relative_uncertainty);
+  analysis_lines_on_air(list, &own, beneath->settings.clock_relative_uncertainty);
   return SC_OK;
 }
 

@@ -27,8 +27,12 @@ struct analysis_beneath_settings {
 struct analysis_beneath;
 enum sc_error analysis_beneath_create(const struct analysis_beneath_settings *settings,
                                       struct analysis_beneath **beneath);
-void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, size_t frames,
-                           bool discontinuity);
+/* `khz`: demodulated, of each frame; not read while it is idle, between two records. */
+void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, const float *khz,
+                           size_t frames);
+bool analysis_beneath_idle(const struct analysis_beneath *beneath);
+/* There is a gap in the capture. */
+void analysis_beneath_break(struct analysis_beneath *beneath);
 void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames);
 /* Until no record is being looked at. */
 void analysis_beneath_wait(struct analysis_beneath *beneath);

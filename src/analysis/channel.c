@@ -9,6 +9,7 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/am.h>
 #include <sidecomb/composite.h>
@@ -21,6 +22,7 @@
 #include "analysis/stretches.h"
 #include "analysis/widen.h"
 #include "analysis/worker.h"
+#include "dsp/discriminator.h"
 
 /* Receivers' filters fall at the very edge. */
 static const double usable_share = 0.98;
@@ -56,6 +58,7 @@ struct analysis_channel {
   struct analysis_scratch scratch;
   struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
   struct analysis_beneath *beneath;  /* fed with the one inside; NULL when not asked for */
+  float previous[2];                 /* frame that those two were fed */
 };
 
 /* Frames at the demodulator's rate; 0 stays unknown. */
@@ -191,11 +194,35 @@ static void feed_composite(void *composite, const float *khz, size_t frames, boo
   analysis_baseband_feed(composite, khz, frames, discontinuity);
 }
 
+static void feed_run(struct analysis_channel *channel, const float *filtered, const float *khz,
+                     size_t frames)
+{
+  measure_lines_carrier(channel->inside, khz, frames);
+  sc_lines_feed(channel->inside, filtered, frames, false);
+  analysis_beneath_feed(channel->beneath, filtered, khz, frames);
+}
+
+/* Both searches follow the carrier; between their records nobody asks where it is. */
 static void feed_inside(void *context, const float *filtered, size_t frames, bool discontinuity)
 {
+  enum { RUN = 1024 };
+  static const float pi = 3.14159265F;
   struct analysis_channel *channel = context;
-  sc_lines_feed(channel->inside, filtered, frames, discontinuity);
-  analysis_beneath_feed(channel->beneath, filtered, frames, discontinuity);
+  const float scale = (float)channel->info.rate_hz / (2e3F * pi);
+  float khz[RUN];
+  if (discontinuity) {
+    sc_lines_feed(channel->inside, filtered, 0, true);
+    analysis_beneath_break(channel->beneath);
+  }
+  while (frames > 0) {
+    const size_t run = measure_lines_run(channel->inside, frames < RUN ? frames : RUN);
+    if (measure_lines_idle(channel->inside) == 0 || !analysis_beneath_idle(channel->beneath))
+      dsp_discriminate(filtered, run, scale, channel->previous, khz);
+    memcpy(channel->previous, filtered + 2 * (run - 1), sizeof channel->previous);
+    feed_run(channel, filtered, khz, run);
+    filtered += 2 * run;
+    frames -= run;
+  }
 }
 
 static void feed_stretch(void *context, const float *khz, const float *filtered, size_t frames,
@@ -298,9 +325,11 @@ bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
       sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &khz, &filtered);
   analysis_stretches_feed(channel->stretches, khz, filtered, made, discontinuity);
   const bool on = analysis_stretches_on(channel->stretches);
-  if (on && channel->outside != NULL)
-    sc_lines_feed(channel->outside, iq, frames, discontinuity || channel->skipped);
-  else if (channel->outside != NULL)
+  if (on && channel->outside != NULL) {
+    sc_lines_feed(channel->outside, iq, 0, discontinuity || channel->skipped);
+    measure_lines_carrier(channel->outside, khz, made);
+    sc_lines_feed(channel->outside, iq, frames, false);
+  } else if (channel->outside != NULL)
     sc_lines_leave_out(channel->outside, frames);
   channel->skipped = !on;
   return on;
@@ -340,7 +369,7 @@ static struct sc_quantity absolute_frequency(const struct analysis_channel_setti
 
 /* Lines of one search, which reaches so far from the carrier; `searched` NULL adds nothing. */
 static enum sc_error add_lines(struct sc_lines *searched, double shift_hz, double reach_hz,
-                               struct sc_line_list *list)
+                               const struct analysis_followed *followed, struct sc_line_list *list)
 {
   if (searched == NULL)
     return SC_OK;
@@ -348,14 +377,15 @@ static enum sc_error add_lines(struct sc_lines *searched, double shift_hz, doubl
   sc_lines_result(searched, &found);
   if (found.records == 0)
     return SC_OK;
-  enum sc_error error = analysis_lines_add(list, &found, shift_hz);
+  enum sc_error error = analysis_lines_add(list, &found, shift_hz, followed);
   analysis_lines_reach(list, &found, reach_hz);
   return error;
 }
 
 static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_result *result)
 {
-  const struct sc_carrier *carrier = &result->carrier;
+  struct sc_carrier own = result->carrier, *carrier = &own;
+  const struct analysis_followed followed = {carrier, channel->settings.channel_hz};
   struct sc_line_list *list = &result->air_lines;
   const char *why = carrier->present != SC_YES       ? carrier->why
                     : carrier->offset_hz.why != NULL ? carrier->offset_hz.why
@@ -364,10 +394,10 @@ static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_
     *list = analysis_no_lines(why != NULL ? why : "lines were not asked for");
     return SC_OK;
   }
-  enum sc_error error =
-      add_lines(channel->inside, channel->settings.channel_hz, channel->info.half_width_hz, list);
+  enum sc_error error = add_lines(channel->inside, channel->settings.channel_hz,
+                                  channel->info.half_width_hz, &followed, list);
   if (error == SC_OK)
-    error = add_lines(channel->outside, 0, (double)INFINITY, list);
+    error = add_lines(channel->outside, 0, (double)INFINITY, &followed, list);
   if (error != SC_OK)
     return error;
   if (list->lines == NULL)

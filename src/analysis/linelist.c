@@ -63,8 +63,20 @@ static void take_facts(struct sc_line_list *list, const struct sc_lines_result *
   list->why = NULL;
 }
 
+/* From where the carrier was in the first record to its mean. */
+static double follow(struct sc_line_list *list, const struct sc_lines_result *found,
+                     const struct analysis_followed *followed)
+{
+  if (followed == NULL || found->turned == 0)
+    return 0;
+  struct sc_quantity *offset_hz = &followed->carrier->offset_hz;
+  list->followed = true;
+  offset_hz->uncertainty = fmin(offset_hz->uncertainty, found->carrier_hz.uncertainty);
+  return offset_hz->value - followed->channel_hz - found->carrier_hz.value;
+}
+
 enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
-                                 double shift_hz)
+                                 double shift_hz, const struct analysis_followed *followed)
 {
   size_t count = list->count + found->count;
   struct sc_line *lines = realloc(list->lines, (count > 0 ? count : 1) * sizeof *lines);
@@ -74,8 +86,10 @@ enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_line
   if (first)
     take_facts(list, found);
   list->lines = lines;
+  const double moved_hz = follow(list, found, followed);
   for (size_t i = 0; i < found->count; i++) {
-    lines[list->count] = line_of(&found->tones[i], shift_hz);
+    const struct sc_tone *tone = &found->tones[i];
+    lines[list->count] = line_of(tone, tone->still ? shift_hz : shift_hz + moved_hz);
     lines[list->count++].alongside = first;
   }
   return SC_OK;

@@ -14,11 +14,19 @@ double analysis_with_clock(double uncertainty_hz, double frequency_hz, double cl
 /* An empty list that says why. */
 struct sc_line_list analysis_no_lines(const char *why);
 
+/* The carrier that a search was told, measured from channel_hz on. Against it lines are as well known
+ * as it was followed, which is what its uncertainty is made then. */
+struct analysis_followed {
+  struct sc_carrier *carrier;
+  double channel_hz;
+};
+
 /* Adds the tones of a search, shifted by `shift_hz` to the capture's own frequencies. The facts
  * of the first search stand for the list, and its lines alongside the composite's. SC_NO_MEMORY
- * leaves the list as it was. */
+ * leaves the list as it was. Lines of a search that followed the carrier go to where it was on
+ * average; `followed` NULL: there is none. */
 enum sc_error analysis_lines_add(struct sc_line_list *list, const struct sc_lines_result *found,
-                                 double shift_hz);
+                                 double shift_hz, const struct analysis_followed *followed);
 
 /* Notes a search that was added, how far from the carrier it reaches, and what it left out. */
 void analysis_lines_reach(struct sc_line_list *list, const struct sc_lines_result *found,

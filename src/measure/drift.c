@@ -7,6 +7,10 @@
 
 enum { STRETCHES_MIN = 5, FREEDOM_LISTED = 9 };
 
+/* Where the means hardly scatter, as between bursts of a tone whose ends weigh on the rate of the
+ * whole, their own slope tells that nothing moves. */
+static const double agree = 0.5;
+
 /* By n - 2: Student's t that chance passes, to either side, once in 1e5 (integrated from its
  * density); the last one for all above. */
 static const double passed_once[FREEDOM_LISTED + 1] = {INFINITY, INFINITY, INFINITY, 60.4, 27.8,
@@ -39,6 +43,8 @@ struct measure_drift measure_drift_of(const double *means, size_t count, double 
   drift.known = true;
   drift.rate = rate;
   drift.uncertainty = sqrt(fmax(scatter, variance));
-  drift.sure = fabs(drift.rate) > passed_by_chance(count - 2) * drift.uncertainty;
+  const double own = along / squares / stretch_s;
+  drift.sure = fabs(drift.rate) > passed_by_chance(count - 2) * drift.uncertainty &&
+               fabs(drift.rate - own) < agree * fabs(drift.rate);
   return drift;
 }

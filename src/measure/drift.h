@@ -10,7 +10,7 @@ struct measure_drift {
   bool known;  /* there were stretches enough */
   double rate; /* in the means' unit, per second */
   double uncertainty;
-  bool sure; /* chance makes a rate as high as this once in 1e5 records */
+  bool sure; /* chance makes a rate as high as this once in 1e5 records, and the means rise alike */
 };
 
 /* `rate`: of the whole record, with the variance that noise alone gives it. The uncertainty comes

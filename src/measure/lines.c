@@ -12,6 +12,7 @@
 #include "dsp/fft.h"
 #include "dsp/large.h"
 #include "measure/lines_apart.h"
+#include "measure/lines_course.h"
 #include "measure/lines_frames.h"
 #include "measure/lines_record.h"
 #include "measure/lines_track.h"
@@ -28,6 +29,8 @@ static const double resolution_bins = 4;
  * this and what is named there belong to it meanwhile. */
 struct look {
   bool fresh, exact;
+  bool turns; /* the carrier's drift is turned back */
+  struct lines_turn turn;
   size_t carried;
   uint64_t start;
 };
@@ -36,7 +39,7 @@ struct sc_lines {
   struct sc_lines_settings settings;
   const struct measure_apart *apart; /* NULL: a record is looked at at once */
   bool busy;                         /* `look` was started there */
-  struct look look; /* uses frames, partial, covered, records, start, record and tracks */
+  struct look look; /* uses frames, partial, covered, records, start, record, tracks and still */
   size_t channels;
   struct lines_frames frames; /* of the record being gathered */
   size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
@@ -50,6 +53,12 @@ struct sc_lines {
   struct lines_record *record;
   struct lines_tracks *tracks;
   struct sc_tone *tones;
+  struct lines_course course; /* of the carrier, where it is told */
+  uint64_t turned;            /* records turned back by it */
+  /* The records as they are, from the first one on that is turned back; NULL before. */
+  struct lines_record *still;
+  struct lines_tracks *still_tracks;
+  uint64_t still_records;
 };
 
 float *sc_lines_scratch_create(size_t frames)
@@ -85,11 +94,21 @@ void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apa
   lines->apart = apart;
 }
 
+static void forget_still(struct sc_lines *lines)
+{
+  lines_record_destroy(lines->still);
+  free(lines->still_tracks);
+  lines->still = NULL;
+  lines->still_tracks = NULL;
+  lines->still_records = 0;
+}
+
 void sc_lines_destroy(struct sc_lines *lines)
 {
   if (!lines)
     return;
   settle(lines);
+  forget_still(lines);
   lines_record_destroy(lines->record);
   lines_frames_free(&lines->frames);
   free(lines->tracks);
@@ -179,13 +198,15 @@ void sc_lines_reset(struct sc_lines *lines)
 {
   settle(lines);
   forget_partial(lines);
+  forget_still(lines);
+  lines_course_reset(&lines->course);
   lines_record_forget(lines->record);
   lines->tracks->count = 0;
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines->exact = !lines->settings.single_precision;
   lines->skip = lines->fed = lines->left_out = 0;
-  lines->covered = lines->records = lines->gathered = 0;
+  lines->covered = lines->records = lines->gathered = lines->turned = 0;
 }
 
 /* Of the whole capture; 0: unknown. */
@@ -213,6 +234,7 @@ static void go_on(struct sc_lines *lines)
 {
   size_t n = lines_record_length(lines->record), half = n / 2;
   lines->skip = lines->fresh ? gap_after(lines) : 0;
+  lines_course_go_on(&lines->course, lines->skip == 0);
   if (lines->skip > 0) {
     lines->filled = lines->carried = 0;
     return;
@@ -245,13 +267,44 @@ static double chance_everywhere(const struct sc_lines *lines)
   return settings->false_alarm * (asked > 0 ? (high - low) / asked : 1);
 }
 
+/* What does not go with the carrier is looked for in the same records as they are. Where memory is
+ * short, nothing is turned back. */
+static bool make_still(struct sc_lines *lines)
+{
+  const size_t n = lines_record_length(lines->record);
+  if (lines->still != NULL)
+    return true;
+  lines->still_tracks = calloc(1, sizeof *lines->still_tracks);
+  if (lines->still_tracks != NULL &&
+      create_record(&lines->settings, n, lines->settings.scratch, &lines->still) == SC_OK)
+    return true;
+  forget_still(lines);
+  return false;
+}
+
+static void look_at_still(struct sc_lines *lines)
+{
+  const struct look *look = &lines->look;
+  if (lines->still == NULL || !lines_record_load(lines->still, &lines->frames, look->exact, NULL))
+    return;
+  lines_record_average(lines->still);
+  lines->still_records += look->fresh;
+  if (look->fresh)
+    lines_tracks_update(lines->still_tracks, lines->still, eager * chance_everywhere(lines),
+                        look->start);
+}
+
 static void look_at_record(void *context)
 {
   struct sc_lines *lines = context;
-  const struct look *look = &lines->look;
-  if (!lines_record_load(lines->record, &lines->frames, look->exact))
+  struct look *look = &lines->look;
+  look->turns = look->turns && make_still(lines);
+  look_at_still(lines);
+  if (!lines_record_load(lines->record, &lines->frames, look->exact,
+                         look->turns ? &look->turn : NULL))
     return;
   lines_record_average(lines->record);
+  lines->turned += look->turns;
   lines->covered += lines_record_length(lines->record) - look->carried;
   forget_partial(lines);
   if (!look->fresh)
@@ -261,11 +314,18 @@ static void look_at_record(void *context)
   lines->records++;
 }
 
+static double record_s(const struct sc_lines *lines)
+{
+  return (double)lines_record_length(lines->record) / lines->settings.sample_rate_hz;
+}
+
 static void take_record(struct sc_lines *lines)
 {
   const bool room = lines->gathered < LINES_RECORDS_MAX;
   const uint64_t start = lines->fed - lines_record_length(lines->record);
-  lines->look = (struct look){lines->fresh, lines->exact, lines->carried, start};
+  lines->look = (struct look){
+      .fresh = lines->fresh, .exact = lines->exact, .carried = lines->carried, .start = start};
+  lines->look.turns = lines_course_turn(&lines->course, record_s(lines), &lines->look.turn);
   lines->gathered += lines->fresh;
   if (room && lines->apart != NULL) {
     lines->busy = true;
@@ -293,6 +353,7 @@ static void cut_record(struct sc_lines *lines)
   }
   lines->filled = lines->carried = 0;
   lines->fresh = true;
+  lines_course_go_on(&lines->course, false);
 }
 
 /* How many of the frames on offer go into the record, after those that are skipped. */
@@ -344,6 +405,21 @@ void sc_lines_feed_double(struct sc_lines *lines, const double *samples, size_t 
   }
 }
 
+size_t measure_lines_run(const struct sc_lines *lines, size_t frames)
+{
+  const size_t n = lines_record_length(lines->record);
+  const size_t end = lines->filled < n / 2 ? n / 2 : n;
+  const uint64_t left = lines->skip > 0 ? lines->skip : end - lines->filled;
+  return left < frames ? (size_t)left : frames;
+}
+
+void measure_lines_carrier(struct sc_lines *lines, const float *khz, size_t frames)
+{
+  if (lines->skip == 0 && lines->settings.single_precision && lines->settings.complex_input)
+    lines_course_feed(&lines->course, khz, frames,
+                      lines->filled >= lines_record_length(lines->record) / 2);
+}
+
 uint64_t measure_lines_idle(const struct sc_lines *lines)
 {
   return lines->skip;
@@ -380,8 +456,8 @@ static int by_frequency(const void *left, const void *right)
 }
 
 /* The lines that stand in the averaged power now, each with what its records say. */
-static void list_lines(struct sc_lines *lines, struct lines_record *record,
-                       struct sc_lines_result *result)
+static bool add_lines(struct sc_lines *lines, struct lines_record *record,
+                      const struct lines_tracks *tracks, struct sc_lines_result *result)
 {
   double chance = chance_everywhere(lines);
   bool listed[LINES_TRACKS_MAX] = {false}, full = false;
@@ -389,8 +465,8 @@ static void list_lines(struct sc_lines *lines, struct lines_record *record,
   const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
   for (size_t i = 0; i < peak_count; i++) {
     struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
-    const struct lines_track *track = lines_tracks_at(lines->tracks, tone.found);
-    if (!track || tone.fixed || listed[track - lines->tracks->tracks] ||
+    const struct lines_track *track = lines_tracks_at(tracks, tone.found);
+    if (!track || tone.fixed || listed[track - tracks->tracks] ||
         !lines_track_stands(track, lines_record_threshold(record, track->count, chance)))
       continue;
     struct sc_tone line = lines_track_combine(track, &lines->settings, length);
@@ -399,12 +475,35 @@ static void list_lines(struct sc_lines *lines, struct lines_record *record,
     full = result->count == lines->settings.lines_max;
     if (full)
       break;
-    listed[track - lines->tracks->tracks] = true;
+    line.still = record == lines->still;
+    listed[track - tracks->tracks] = true;
     lines->tones[result->count++] = line;
   }
-  result->full = full || lines_record_crowded(record);
+  return full || lines_record_crowded(record);
+}
+
+/* Then those that do not go with the carrier. */
+static void add_still(struct sc_lines *lines, struct sc_lines_result *result)
+{
+  const struct lines_blurs blurs = {.turned = result->count,
+                                    .still_records = lines->still_records,
+                                    .bin_hz = 1 / record_s(lines),
+                                    .apart_bins = resolution_bins};
+  result->full = add_lines(lines, lines->still, lines->still_tracks, result) || result->full;
+  result->count = lines_drop_blurs(&lines->course, &blurs, lines->tones, result->count);
+  result->turned = lines->turned;
+  result->carrier_hz = sc_measured(lines->course.first_hz, lines->course.first_uncertainty_hz);
+}
+
+static void list_lines(struct sc_lines *lines, struct lines_record *record,
+                       struct sc_lines_result *result)
+{
+  const double chance = chance_everywhere(lines);
+  result->full = add_lines(lines, record, lines->tracks, result);
   result->threshold_db =
       10 * log10(lines_record_threshold(record, lines->records > 0 ? lines->records : 1, chance));
+  if (lines->still != NULL)
+    add_still(lines, result);
   qsort(lines->tones, result->count, sizeof *lines->tones, by_frequency);
 }
 
@@ -428,7 +527,7 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
   struct lines_record *record;
   if (create_record(&lines->settings, even_length(frames), NULL, &record) != SC_OK)
     return;
-  if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact)) {
+  if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact, NULL)) {
     lines_record_average(record);
     lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
     list_lines(lines, record, result);

@@ -150,7 +150,7 @@ size_t lines_record_length(const struct lines_record *record)
 
 /* One row, tapered; returns the sum of its squares. */
 static double take_row(const struct lines_record *record, const struct lines_frames *frames,
-                       size_t at, size_t count, float *row)
+                       const struct lines_turn *turn, size_t at, size_t count, float *row)
 {
   const size_t channels = record->complex_input ? 2 : 1;
   lines_frames_read(frames, at * channels, count * channels, row);
@@ -159,17 +159,20 @@ static double take_row(const struct lines_record *record, const struct lines_fra
     row[2 * i] = row[i];
     row[2 * i + 1] = 0;
   }
+  if (turn != NULL)
+    lines_turn_back(turn, record->n, at, row, count);
   dsp_plateau_weigh(record->plateau, at, row, count);
   return squares;
 }
 
-static double take_rows(const struct lines_record *record, const struct lines_frames *frames)
+static double take_rows(const struct lines_record *record, const struct lines_frames *frames,
+                        const struct lines_turn *turn)
 {
   const struct dsp_rows rows = dsp_large_rows(record->single);
   double squares = 0;
   for (size_t r = 0; r < rows.rows; r++)
     squares +=
-        take_row(record, frames, r * rows.length, rows.length, rows.values + r * rows.stride);
+        take_row(record, frames, turn, r * rows.length, rows.length, rows.values + r * rows.stride);
   return squares;
 }
 
@@ -189,10 +192,11 @@ static double take_frames(const struct lines_record *record, const struct lines_
   return squares;
 }
 
-bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact)
+bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact,
+                       const struct lines_turn *turn)
 {
   const bool single = record->single != NULL;
-  const double squares = single ? take_rows(record, frames) : take_frames(record, frames);
+  const double squares = single ? take_rows(record, frames, turn) : take_frames(record, frames);
   if (!isfinite(squares))
     return false;
   if (single)

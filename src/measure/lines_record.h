@@ -11,6 +11,7 @@
 
 #include "dsp/peaks.h"
 #include "dsp/tone.h"
+#include "measure/lines_course.h"
 #include "measure/lines_frames.h"
 
 enum {
@@ -34,8 +35,10 @@ enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
                                   struct lines_record **record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
- * if they hold something that is no number. */
-bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact);
+ * if they hold something that is no number. `turn`: by which complex frames in single precision are
+ * turned back, or NULL. */
+bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact,
+                       const struct lines_turn *turn);
 /* Adds the loaded record to the averaged power. */
 void lines_record_average(struct lines_record *record);
 void lines_record_forget(struct lines_record *record);

@@ -35,8 +35,22 @@ struct sc_analysis_settings scene_settings(const struct sc_scenario *scene)
                                        .deemphasis_us = 50};
 }
 
+/* Turned by the phase of a frequency that grows evenly, beside a line that does not. */
+static void move(const struct scene_move *moved, double rate_hz, uint64_t first, float *iq,
+                 size_t frames)
+{
+  const double two_pi = 6.283185307179586;
+  for (size_t i = 0; i < frames; i++) {
+    const double t = (double)(first + i) / rate_hz;
+    const double by = two_pi * moved->drift_hz_s / 2 * t * t, still = two_pi * moved->still_hz * t;
+    const double re = (double)iq[2 * i], im = (double)iq[2 * i + 1];
+    iq[2 * i] = (float)(re * cos(by) - im * sin(by) + moved->still_amplitude * cos(still));
+    iq[2 * i + 1] = (float)(re * sin(by) + im * cos(by) + moved->still_amplitude * sin(still));
+  }
+}
+
 static void feed(struct sc_analysis *analysis, struct sc_generator *generator,
-                 const struct sc_source_info *info, uint64_t frames)
+                 const struct sc_source_info *info, uint64_t frames, const struct scene_move *moved)
 {
   static double made[2 * BLOCK];
   static float samples[2 * BLOCK];
@@ -45,15 +59,18 @@ static void feed(struct sc_analysis *analysis, struct sc_generator *generator,
     sc_generator_run(generator, made, run);
     for (size_t i = 0; i < run * info->channels; i++)
       samples[i] = (float)made[i];
+    if (moved != NULL)
+      move(moved, info->sample_rate_hz, at, samples, run);
     const struct sc_block block = {
         .first = at, .frames = run, .channels = info->channels, .samples = samples, .info = info};
     ck_assert_int_eq(sc_analysis_feed(analysis, &block), SC_OK);
   }
 }
 
-struct sc_result scene_measure(const struct sc_scenario *scene,
-                               const struct sc_analysis_settings *settings, double *peak_khz,
-                               enum sc_error *saved, struct sc_message *message)
+static struct sc_result measure(const struct sc_scenario *scene,
+                                const struct sc_analysis_settings *settings,
+                                const struct scene_move *moved, double *peak_khz,
+                                enum sc_error *saved, struct sc_message *message)
 {
   struct sc_message failed;
   struct sc_generator *generator;
@@ -69,7 +86,7 @@ struct sc_result scene_measure(const struct sc_scenario *scene,
                                       .frames = (uint64_t)(scene->seconds * scene->rate_hz)};
   ck_assert_msg(sc_generator_create(scene, &generator, &failed) == SC_OK, "%s", failed.text);
   ck_assert_int_eq(sc_analysis_create(&info, settings, &analysis, &failed), SC_OK);
-  feed(analysis, generator, &info, info.frames);
+  feed(analysis, generator, &info, info.frames, moved);
   ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
   if (saved != NULL)
     *saved = sc_analysis_save_audio(analysis, message);
@@ -81,13 +98,20 @@ struct sc_result scene_measure(const struct sc_scenario *scene,
   return result;
 }
 
+struct sc_result scene_measure(const struct sc_scenario *scene,
+                               const struct sc_analysis_settings *settings, double *peak_khz,
+                               enum sc_error *saved, struct sc_message *message)
+{
+  return measure(scene, settings, NULL, peak_khz, saved, message);
+}
+
 struct sc_result scene_play(const struct sc_scenario *scene)
 {
   const struct sc_analysis_settings settings = scene_settings(scene);
   return scene_measure(scene, &settings, NULL, NULL, NULL);
 }
 
-struct sc_result scene_told(const char *changes, unsigned seed)
+struct sc_result scene_moved(const char *changes, unsigned seed, const struct scene_move *moved)
 {
   struct sc_scenario scene;
   struct sc_message message;
@@ -102,5 +126,10 @@ struct sc_result scene_told(const char *changes, unsigned seed)
   ck_assert_msg(sc_scenario_parse(changes, "test", &scene, &message) == SC_OK, "%s", message.text);
   struct sc_analysis_settings settings = scene_settings(&scene);
   settings.lines = true;
-  return scene_measure(&scene, &settings, NULL, NULL, NULL);
+  return measure(&scene, &settings, moved, NULL, NULL, NULL);
+}
+
+struct sc_result scene_told(const char *changes, unsigned seed)
+{
+  return scene_moved(changes, seed, NULL);
 }

@@ -1,0 +1,181 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+#include "measure/lines_course.h"
+
+#include <math.h>
+
+#include "measure/drift.h"
+
+static const double pi = 3.14159265358979323846;
+static const double matters_bins = 0.2; /* of them the loss is a tenth of a decibel */
+static const double sigmas = 4;
+/* Our choice; noise makes the weakest lines vary by less than that. */
+static const double alike_db = 1, steady_bins = 0.25;
+static const float steady_times = 3;
+
+void lines_course_reset(struct lines_course *course)
+{
+  dsp_taper_reset(&course->now);
+  dsp_taper_reset(&course->next);
+  course->known = course->drifts = false;
+  course->lowest = course->highest = 0;
+}
+
+void lines_course_feed(struct lines_course *course, const float *khz, size_t frames,
+                       bool second_half)
+{
+  dsp_taper_feed(&course->now, khz, frames);
+  if (second_half)
+    dsp_taper_feed(&course->next, khz, frames);
+}
+
+void lines_course_go_on(struct lines_course *course, bool half)
+{
+  if (half)
+    course->now = course->next;
+  else
+    dsp_taper_reset(&course->now);
+  dsp_taper_reset(&course->next);
+}
+
+/* In Hz of kHz. */
+static struct measure_drift drift_of(const struct dsp_taper *khz, double record_s)
+{
+  double means[DSP_TAPER_STRETCHES];
+  const size_t count = dsp_taper_stretch_means(khz, DSP_TAPER_ORDER, means);
+  const double stretch_s = record_s * (double)khz->stretch_frames / (double)khz->frames;
+  for (size_t i = 0; i < count; i++)
+    means[i] *= 1e3;
+  return measure_drift_of(means, count, stretch_s, 1e3 * dsp_taper_growth(khz) / record_s, 0);
+}
+
+/* A slope over n equal steps is known n / sqrt(12) times worse than the mean (textbook). */
+static double mean_uncertainty_hz(const struct measure_drift *drift, double record_s)
+{
+  return drift->uncertainty * record_s / sqrt(12.0);
+}
+
+static void note(struct lines_course *course, const struct lines_turn *turn)
+{
+  const double half = fabs(turn->growth) / 2;
+  course->lowest = fmin(course->lowest, turn->bins - half);
+  course->highest = fmax(course->highest, turn->bins + half);
+}
+
+bool lines_course_turn(struct lines_course *course, double record_s, struct lines_turn *turn)
+{
+  *turn = (struct lines_turn){0, 0};
+  if (course->now.frames == 0)
+    return false;
+  const struct measure_drift drift = drift_of(&course->now, record_s);
+  if (!drift.known)
+    return false;
+  const double mean_hz = 1e3 * dsp_taper_mean(&course->now, DSP_TAPER_ORDER);
+  const double uncertainty_hz = mean_uncertainty_hz(&drift, record_s);
+  if (!course->known) {
+    course->known = true;
+    course->first_hz = mean_hz;
+    course->first_uncertainty_hz = uncertainty_hz;
+  }
+  const double moved_hz = mean_hz - course->first_hz;
+  course->drifts = course->drifts || drift.sure;
+  if (course->drifts &&
+      fabs(moved_hz) > sigmas * hypot(uncertainty_hz, course->first_uncertainty_hz) &&
+      fabs(moved_hz) * record_s > matters_bins)
+    turn->bins = moved_hz * record_s;
+  if (drift.sure && fabs(drift.rate) * record_s * record_s > matters_bins)
+    turn->growth = drift.rate * record_s * record_s;
+  if (turn->bins == 0 && turn->growth == 0)
+    return false;
+  note(course, turn);
+  return true;
+}
+
+struct rotor {
+  double re, im;
+};
+
+static struct rotor rotor_of(double cycles)
+{
+  const double phase = -2 * pi * (cycles - floor(cycles));
+  return (struct rotor){cos(phase), sin(phase)};
+}
+
+static struct rotor product(struct rotor a, struct rotor b)
+{
+  return (struct rotor){a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re};
+}
+
+/* Cycles by the frame u from the middle, in records: bins u + growth u^2 / 2; exact where the row
+ * begins, from there by differences. */
+void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count)
+{
+  const double step = 1 / (double)n, u = ((double)at - (double)(n / 2)) * step;
+  struct rotor now = rotor_of(turn->bins * u + turn->growth * u * u / 2);
+  struct rotor on = rotor_of((turn->bins + turn->growth * (u + step / 2)) * step);
+  const struct rotor faster = rotor_of(turn->growth * step * step);
+  for (size_t i = 0; i < count; i++) {
+    const double re = (double)row[2 * i], im = (double)row[2 * i + 1];
+    row[2 * i] = (float)(re * now.re - im * now.im);
+    row[2 * i + 1] = (float)(re * now.im + im * now.re);
+    now = product(now, on);
+    on = product(on, faster);
+  }
+}
+
+/* A tone that goes with the carrier, found at a place of the first record, passes by these places;
+ * one that stays is seen there the other way round. */
+static bool meet(const struct lines_course *course, const struct lines_blurs *of,
+                 const struct sc_tone *turned, const struct sc_tone *still)
+{
+  const double bins = (still->frequency_hz.value - turned->frequency_hz.value) / of->bin_hz;
+  return bins > course->lowest - of->apart_bins && bins < course->highest + of->apart_bins;
+}
+
+/* Of two that meet one is but the blur of the other: the weaker, or, where a slow drift blurs it by
+ * less than a decibel, the one that moves from record to record. */
+static bool is_blur_of(const struct sc_tone *tone, const struct sc_tone *other)
+{
+  const double apart_db = tone->level_db.value - other->level_db.value;
+  if (fabs(apart_db) > alike_db)
+    return apart_db < 0;
+  return tone->frequency_hz.uncertainty > other->frequency_hz.uncertainty;
+}
+
+/* What moves in the records as they are is seen at one place in few of them, or comes and goes. */
+static bool stays(const struct sc_tone *tone, uint64_t records, double bin_hz)
+{
+  float least = tone->moments[0].amplitude, most = least;
+  for (size_t i = 1; i < tone->moment_count; i++) {
+    least = fminf(least, tone->moments[i].amplitude);
+    most = fmaxf(most, tone->moments[i].amplitude);
+  }
+  return 4 * tone->moment_count >= 3 * records && most < steady_times * least &&
+         tone->frequency_hz.uncertainty < steady_bins * bin_hz;
+}
+
+static bool is_blur(const struct lines_course *course, const struct lines_blurs *of,
+                    const struct sc_tone *tones, size_t count, size_t i)
+{
+  const bool still = i >= of->turned;
+  const size_t from = still ? 0 : of->turned, to = still ? of->turned : count;
+  if (still && !stays(&tones[i], of->still_records, of->bin_hz))
+    return true;
+  for (size_t j = from; j < to; j++)
+    if (meet(course, of, &tones[still ? j : i], &tones[still ? i : j]) &&
+        is_blur_of(&tones[i], &tones[j]))
+      return true;
+  return false;
+}
+
+size_t lines_drop_blurs(const struct lines_course *course, const struct lines_blurs *of,
+                        struct sc_tone *tones, size_t count)
+{
+  size_t kept = 0;
+  for (size_t i = 0; i < count; i++)
+    if (is_blur(course, of, tones, count, i))
+      tones[i].moment_count = 0; /* until all were compared */
+  for (size_t i = 0; i < count; i++)
+    if (tones[i].moment_count > 0)
+      tones[kept++] = tones[i];
+  return kept;
+}

@@ -1,0 +1,58 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where the carrier of a modulated signal goes during the records of a search for lines.
+ *
+ * The demodulated frequency, which modulation moves and drift moves on, has under a taper over a
+ * record a mean and a growth (dsp/taper.h) that are the carrier's alone. A record is turned back by
+ * both, so that the carrier stands still in it where it was in the first record, and all lines that
+ * go with it. Lines that do not go with it (of the receiver, of another oscillator) are then the
+ * ones that are blurred: who turns records back also looks at them as they are. Where the carrier
+ * moves by less than a fifth of a bin, or does not surely move, nothing is turned. */
+#ifndef SIDECOMB_MEASURE_LINES_COURSE_H
+#define SIDECOMB_MEASURE_LINES_COURSE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <sidecomb/lines.h>
+
+#include "dsp/taper.h"
+
+/* In bins: to where a record's middle is turned back from, and how much the carrier grows over it.
+ */
+struct lines_turn {
+  double bins, growth;
+};
+
+struct lines_course {
+  struct dsp_taper now, next; /* of the record being gathered, and of its second half */
+  bool drifts;                /* surely, in a record so far: a programme moves means as well */
+  bool known;                 /* where the carrier was in the first record */
+  double first_hz, first_uncertainty_hz;
+  double lowest, highest; /* bins that it went from there in records that were turned back */
+};
+
+void lines_course_reset(struct lines_course *course);
+/* `second_half`: of the record. */
+void lines_course_feed(struct lines_course *course, const float *khz, size_t frames,
+                       bool second_half);
+/* The record is gathered; `half`: its second half begins the next one. */
+void lines_course_go_on(struct lines_course *course, bool half);
+/* Of a record of so many seconds that was gathered; whether it is to be turned back. */
+bool lines_course_turn(struct lines_course *course, double record_s, struct lines_turn *turn);
+/* Turns back the frames from `at` on of a record of n. */
+void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count);
+/* Tones of both kinds: the first `turned` ones from records that were turned back, the others from
+ * `still_records` of the same as they are. Nearer than apart_bins they are not told apart. */
+struct lines_blurs {
+  size_t turned;
+  uint64_t still_records;
+  double bin_hz, apart_bins;
+};
+
+/* Drops what is but the blur of a tone of the other kind, and returns how many are left. A tone
+ * that goes neither way (a receiver's image goes against the carrier) is blurred in both: of the
+ * records as they are only what stays is kept. */
+size_t lines_drop_blurs(const struct lines_course *course, const struct lines_blurs *of,
+                        struct sc_tone *tones, size_t count);
+
+#endif

@@ -1,0 +1,93 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines on air while the transmitter drifts, as cheap ones do after they are switched on. What was
+ * sent is known: FM of two tones, one carrier that drifts along with it, and one that does not. */
+#include <config.h>
+
+#include <math.h>
+#include <string.h>
+
+#include "analysis/scene.h"
+#include "analysis/suites.h"
+
+#define SENT                                                                                       \
+  "seconds = 4.0; station = { programme = ("                                                       \
+  " { kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; } ); };"                              \
+  "receiver = { carriers = ( { hz = 71234; dbc = -60; } ); };"
+
+/* From the middle of the capture; the carrier stands at 60.12 kHz and is at half the scale. */
+static const double carrier_hz = 60120, along_hz = 131234, still_hz = 8765.4, still = 0.5e-3;
+
+static bool is_near(const struct sc_line *line, double capture_hz, double within_hz)
+{
+  return fabs(line->tone.frequency_hz.value - capture_hz) < within_hz;
+}
+
+/* How many lines are explained. Of the others none is spurious but the two carriers, which stand at
+ * `along` and `still_hz`. */
+static size_t check_lines(const struct sc_result *result, double along)
+{
+  size_t explained = 0, found = 0;
+  for (size_t i = 0; i < result->air_lines.count; i++) {
+    const struct sc_line *line = &result->air_lines.lines[i];
+    const bool sent = is_near(line, along, 0.5) || is_near(line, still_hz, 0.5);
+    explained += line->verdict == SC_VERDICT_EXPLAINED;
+    found += sent;
+    ck_assert_msg((line->verdict == SC_VERDICT_SPURIOUS) == sent, "%g Hz: %s",
+                  line->offset_hz.value, line->cause);
+    if (sent)
+      ck_assert_double_eq_tol(line->level_dbc.value, -60, 0.3);
+  }
+  ck_assert_uint_eq(found, 2);
+  return explained;
+}
+
+/* The mean of a drift over the capture is that in its middle. */
+START_TEST(lines_that_drift_are_as_many_as_lines_that_do_not)
+{
+  static const double drifts[] = {1, -5, 20};
+  struct scene_move moved = {0, still_hz, still};
+  struct sc_result steady = scene_moved(SENT, 81, &moved);
+  const size_t all = check_lines(&steady, along_hz);
+  ck_assert_uint_gt(all, 200);
+  ck_assert(!steady.air_lines.followed);
+  for (size_t d = 0; d < sizeof drifts / sizeof *drifts; d++) {
+    moved.drift_hz_s = drifts[d];
+    struct sc_result result = scene_moved(SENT, 81, &moved);
+    ck_assert_double_eq_tol(result.carrier.drift_hz_s.value, drifts[d], 0.1);
+    const size_t explained = check_lines(&result, along_hz + 2 * drifts[d]);
+    ck_assert_uint_gt(100 * explained, 95 * all);
+    ck_assert(result.air_lines.followed);
+    ck_assert_ptr_nonnull(strstr(result.account, "its lines are followed"));
+    sc_result_clear(&result);
+  }
+  sc_result_clear(&steady);
+}
+END_TEST
+
+/* Which one it is the report can say then. */
+START_TEST(what_does_not_drift_along_is_named)
+{
+  const struct scene_move moved = {5, still_hz, still};
+  struct sc_result result = scene_moved(SENT, 82, &moved);
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    if (line->verdict != SC_VERDICT_SPURIOUS)
+      continue;
+    ck_assert(line->tone.still == is_near(line, still_hz, 1));
+    ck_assert((strstr(line->cause, "stays where it is") != NULL) == line->tone.still);
+    ck_assert_double_eq_tol(line->offset_hz.value, line->tone.frequency_hz.value - carrier_hz - 10,
+                            0.2);
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
+Suite *drift_suite(void)
+{
+  Suite *suite = suite_create("drift");
+  TCase *tcase = tcase_create("drift");
+  tcase_add_test(tcase, lines_that_drift_are_as_many_as_lines_that_do_not);
+  tcase_add_test(tcase, what_does_not_drift_along_is_named);
+  suite_add_tcase(suite, tcase);
+  return suite;
+}
