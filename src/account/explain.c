@@ -244,7 +244,7 @@ enum sc_error account_explain(struct sc_result *result, struct account_beneath *
     leave_unknown(&result->air_lines, why);
     leave_unknown(&result->composite_lines, why);
   } else {
-    struct account_scene scene = {.result = result, .common = 1};
+    struct account_scene scene = {.result = result, .common = 1, .carrier = -1};
     account_find_rounding_of_tones(&scene);
     account_give_roles(&scene);
   }

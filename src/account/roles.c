@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "account/changing.h"
 #include "account/origins.h"
 #include "account/roles.h"
 #include "account/words.h"
@@ -110,6 +111,24 @@ static const struct sc_line *twin_of(const struct account_composite *composite,
   return account_line_at(composite, line, wanted, spread);
 }
 
+/* Notes that change within a record leave peaks on either side of 38 kHz that are no twins of each
+ * other. Such a peak is not in all records, or not alike. */
+static bool is_of_changing_notes(const struct account_composite *composite,
+                                 const struct sc_line *line)
+{
+  return composite->changes && (line->tone.moment_count < composite->list->records ||
+                                account_is_unsteady(composite->list, line));
+}
+
+static void say_changing(struct sc_line *line, const char *name)
+{
+  account_label(line, "difference %s", name);
+  account_verdict(line, SC_VERDICT_EXPLAINED,
+                  "about %s from 38 kHz, of the stereo difference: it comes and goes, as the "
+                  "programme's notes do, whose twins are then unequal",
+                  name);
+}
+
 static bool as_difference(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
@@ -118,9 +137,17 @@ static bool as_difference(const struct account_composite *composite, struct sc_l
     return false;
   const struct sc_line *twin = twin_of(composite, line);
   account_frequency_words(audio, name);
+  if (twin == NULL && is_of_changing_notes(composite, line)) {
+    say_changing(line, name);
+    return true;
+  }
   if (twin == NULL) {
     account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "in the difference band without a twin at the other side of 38 kHz");
+                    "in the difference band without a twin at the other side of 38 kHz%s",
+                    composite->changes             ? ", and steady while the programme changes"
+                    : composite->list->records < 2 ? "; one record does not tell whether it is "
+                                                     "steady or a note that changes"
+                                                   : "");
     return true;
   }
   double unequal = fabs(account_level_db(line) - account_level_db(twin));
@@ -129,6 +156,8 @@ static bool as_difference(const struct account_composite *composite, struct sc_l
   if (unequal <= fmax(twin_db, sigmas * spread))
     account_verdict(line, SC_VERDICT_EXPLAINED,
                     "side band of %s at 38 kHz, the stereo difference; its twin is equal", name);
+  else if (is_of_changing_notes(composite, line) || is_of_changing_notes(composite, twin))
+    say_changing(line, name);
   else
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "side band of %s at 38 kHz, but its twin differs by %.1f dB", name, unequal);
@@ -327,6 +356,7 @@ void account_give_roles(const struct account_scene *scene)
   const struct sc_pilot *pilot = &result->pilot;
   struct account_composite composite = {.scene = scene,
                                         .list = &result->composite_lines,
+                                        .changes = account_programme_changes(scene),
                                         .pilot = pilot->present == SC_YES &&
                                                  pilot->frequency_hz.why == NULL,
                                         .pilot_hz = pilot->frequency_hz.value,

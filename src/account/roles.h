@@ -15,6 +15,7 @@ struct account_composite {
   const struct account_scene *scene;
   struct sc_line_list *list;
   bool pilot;
+  bool changes; /* the programme does: its lines are averages */
   double pilot_hz, pilot_uncertainty_hz;
   ptrdiff_t pilot_line;                            /* -1: none */
   double unlocked_hz;                              /* a difference without a pilot is about this;

@@ -243,6 +243,31 @@ START_TEST(products_of_round_tones_are_no_hum)
 }
 END_TEST
 
+/* What notes of the difference leave that change within a record, and a tone that is no programme.
+ * The side bands of what changes are as strong only while it does not (ITU-R BS.450: the difference
+ * modulates the amplitude of a suppressed subcarrier). */
+START_TEST(notes_that_change_need_no_twin)
+{
+  static const double ends[RECORDS] = {1, 1, 0.1, 0.05, 1, 0.7}, begins[RECORDS] = {0, 0, 1, 2, 1};
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  made.result.composite_lines.records = RECORDS;
+  add_pilot(&made, NULL);
+  add(&made, 440, 20, 0, ends);
+  struct sc_line *alone = add(&made, 38e3 - 1100.5, 0.2, 0, ends);
+  struct sc_line *brief = add(&made, 38e3 + 3000.5, 0.2, 0, NULL);
+  struct sc_line *lower = add(&made, 38e3 - 660, 0.2, 0, ends);
+  add(&made, 38e3 + 660, 0.5, 0, begins);
+  struct sc_line *steady = add(&made, 30123, 0.2, 0, NULL);
+  brief->tone.moment_count = 2;
+  explain(&made);
+  check(alone, SC_VERDICT_EXPLAINED, "it comes and goes");
+  check(brief, SC_VERDICT_EXPLAINED, "it comes and goes");
+  check(lower, SC_VERDICT_EXPLAINED, "twins are then unequal");
+  check(steady, SC_VERDICT_UNKNOWN, "steady while the programme changes");
+}
+END_TEST
+
 /* 192 kS/s: seven times the pilot, 133 kHz, folds to 59 kHz, ten times to 2 kHz. */
 START_TEST(what_folds_at_the_rate)
 {
@@ -281,6 +306,7 @@ Suite *roles_suite(void)
   Suite *suite = suite_create("roles");
   TCase *lines = tcase_create("composite");
   tcase_add_test(lines, low_notes_are_no_residual);
+  tcase_add_test(lines, notes_that_change_need_no_twin);
   tcase_add_test(lines, a_coherent_sum_with_its_twin);
   tcase_add_test(lines, a_missing_twin_speaks_against_it);
   tcase_add_test(lines, pairs_of_a_subcarrier_are_its_own);

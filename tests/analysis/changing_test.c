@@ -57,6 +57,29 @@ START_TEST(a_carrier_beside_such_a_programme_stays_one)
 }
 END_TEST
 
+/* -50 dB of 75 kHz (ITU-R BS.450), where only side bands of the difference belong. */
+START_TEST(a_tone_among_them_is_no_note)
+{
+  struct sc_result result = scene_told(
+      "seconds = 9.0; station = { tones = ( { hz = 30123; khz = 0.237; } ); programme = ("
+      " { kind = \"bursts\"; to = \"left\"; hz = 1000; khz = 30; on_s = 0.9; period_s = 2.7; },"
+      " { kind = \"bursts\"; to = \"right\"; hz = 2718; khz = 12; on_s = 0.7; period_s = 3.3; } ); "
+      "};",
+      5);
+  size_t found = 0;
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i];
+    const bool tone = fabs(line->offset_hz.value - 30123) < 1;
+    found += tone;
+    ck_assert_msg(is_open(line) == tone, "%g Hz: %s", line->offset_hz.value, line->cause);
+    if (tone)
+      ck_assert_ptr_nonnull(strstr(line->cause, "without a twin"));
+  }
+  ck_assert_uint_eq(found, 1);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *changing_suite(void)
 {
   Suite *suite = suite_create("changing");
@@ -64,6 +87,7 @@ Suite *changing_suite(void)
   tcase_set_timeout(tests, 60);
   tcase_add_test(tests, lines_that_come_and_go_are_the_programmes);
   tcase_add_test(tests, a_carrier_beside_such_a_programme_stays_one);
+  tcase_add_test(tests, a_tone_among_them_is_no_note);
   suite_add_tcase(suite, tests);
   return suite;
 }
