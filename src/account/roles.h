@@ -15,7 +15,8 @@ struct account_composite {
   const struct account_scene *scene;
   struct sc_line_list *list;
   bool pilot;
-  bool changes; /* the programme does: its lines are averages */
+  double received_index; /* of tones that reception may make, as the envelope moves; 0: of none */
+  bool changes;          /* the programme does: its lines are averages */
   double pilot_hz, pilot_uncertainty_hz;
   ptrdiff_t pilot_line;                            /* -1: none */
   double unlocked_hz;                              /* a difference without a pilot is about this;

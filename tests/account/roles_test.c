@@ -268,6 +268,29 @@ START_TEST(notes_that_change_need_no_twin)
 }
 END_TEST
 
+/* A ray of r moves the phase of a carrier by r at most, and its envelope alike (S. O. Rice, Bell
+ * Syst. Tech. J. 27, 1948, from memory): tones that turn it by a small part of that may be made on
+ * the way, one of 1 kHz at 61.5 kHz, which turns it by 0.016, not. */
+START_TEST(a_moving_envelope_puts_weak_tones_in_doubt)
+{
+  static const double moves_percent[] = {8, 0.2};
+  for (size_t i = 0; i < 2; i++) {
+    struct made made;
+    start(&made, SC_KIND_IQ, 480e3);
+    made.result.noise.envelope_percent = sc_measured(moves_percent[i], 0.01);
+    add_pilot(&made, NULL);
+    struct sc_line *weak = add(&made, 60.5e3, 0.2, 0, NULL);
+    struct sc_line *strong = add(&made, 61.5e3, 1, 0, NULL);
+    explain(&made);
+    if (i == 0)
+      check(weak, SC_VERDICT_UNKNOWN, "reception may make it: the envelope moves by 8 %");
+    else
+      check(weak, SC_VERDICT_SPURIOUS, "where no standard has one");
+    check(strong, SC_VERDICT_SPURIOUS, "where no standard has one");
+  }
+}
+END_TEST
+
 /* 192 kS/s: seven times the pilot, 133 kHz, folds to 59 kHz, ten times to 2 kHz. */
 START_TEST(what_folds_at_the_rate)
 {
@@ -307,6 +330,7 @@ Suite *roles_suite(void)
   TCase *lines = tcase_create("composite");
   tcase_add_test(lines, low_notes_are_no_residual);
   tcase_add_test(lines, notes_that_change_need_no_twin);
+  tcase_add_test(lines, a_moving_envelope_puts_weak_tones_in_doubt);
   tcase_add_test(lines, a_coherent_sum_with_its_twin);
   tcase_add_test(lines, a_missing_twin_speaks_against_it);
   tcase_add_test(lines, pairs_of_a_subcarrier_are_its_own);
