@@ -23,6 +23,7 @@ struct sc_noise {
    * noise included, and three standard uncertainties; exact. */
   struct sc_quantity am_unmodulated_at_most_db, am_synchronous_at_most_db, fm_noise_at_most_db;
   struct sc_quantity deemphasis_us; /* that fm_noise_db was measured with */
+  struct sc_quantity image;         /* of the receiver's unequal I and Q, re the signal: see am.h */
 };
 
 #endif

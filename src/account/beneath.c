@@ -474,6 +474,18 @@ static int falling(const void *a, const void *b)
   return (left < right) - (left > right);
 }
 
+/* The receiver's image, where this search does not part it from what it is the image of; what its
+ * limit is (analysis/channel.c) holds for longer records. */
+static double image_on_itself(const struct beneath *beneath, double known)
+{
+  const struct sc_result *result = beneath->scene->result;
+  const struct sc_quantity *image = &result->noise.image;
+  const bool apart = !(2 * fabs(result->carrier.offset_hz.value) < beneath->list->resolution_hz);
+  if (!has_tones(beneath->scene))
+    return 0;
+  return apart || image->why != NULL ? known : fmax(known, image->value);
+}
+
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found)
 {
   struct sc_line_list *list = &found->list;
@@ -484,7 +496,7 @@ void account_judge_beneath(struct account_scene *scene, struct account_beneath *
   beneath.ghosts_known = account_predict_times(scene, 2, floor, &scene->doubled) == SC_OK &&
                          account_predict_times(scene, 3, floor, &beneath.tripled) == SC_OK;
   beneath.image = fmax(scene->image, image_of_lines(&beneath));
-  beneath.unseen = fmax(unseen_by_image(&beneath), has_tones(scene) ? found->image : 0);
+  beneath.unseen = fmax(unseen_by_image(&beneath), image_on_itself(&beneath, found->image));
   beneath.unseen = fmax(beneath.unseen, account_rounded_anywhere(scene));
   take_back(&beneath, found->shows_dbc);
   account_explain_changing(scene, found);

@@ -21,7 +21,8 @@ static const double twin_db = 1, sigmas = 4;
 /* In captures made with a second ray of 5 to 30 %, 1 to 10 us late, of tones and of music, no line
  * beside those of low order had more than 4 % of the envelope's rms movement as its index. */
 static const double received_share = 0.1, received_least_percent = 1;
-static const double weaker_db = 20; /* than the line that amplitude modulation is beside */
+static const double centred_hz = 20; /* our choice: at 30 Hz an image's lines are told (tried) */
+static const double weaker_db = 20;  /* than the line that amplitude modulation is beside */
 
 bool account_is_at(const struct account_composite *composite, const struct sc_line *line, double hz,
                    double uncertainty_hz)
@@ -305,6 +306,34 @@ static double received_index(const struct account_scene *scene)
   return power > pow(received_least_percent / 100, 2) ? received_share * sqrt(power) : 0;
 }
 
+/* So near to the capture's centre the receiver's image falls onto the modulation's own lines, and
+ * its direct current onto the carrier: of a share K both turn the carrier by K at most, as above.
+ */
+static double centred_index(const struct account_scene *scene)
+{
+  const struct sc_result *result = scene->result;
+  const struct sc_quantity *envelope = &result->noise.envelope_percent;
+  const struct sc_quantity *image = &result->noise.image;
+  if (result->capture.info.kind != SC_KIND_IQ || result->carrier.offset_hz.why != NULL ||
+      !(fabs(result->carrier.offset_hz.value) < centred_hz))
+    return 0;
+  return fmax(image->why == NULL ? image->value : 0,
+              envelope->why == NULL ? sqrt(2) * envelope->value / 100 : 0);
+}
+
+static bool as_centred(const struct account_composite *composite, struct sc_line *line)
+{
+  const double index = composite->centred_index;
+  if (line->deviation_khz.why != NULL || !(account_index(line) < index))
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "the receiver may make it, tuned right onto the carrier: its image and direct "
+                  "current fall onto the modulation and make tones of up to %.2g kHz here; tune it "
+                  "50 kHz beside",
+                  index * line->offset_hz.value / 1e3);
+  return true;
+}
+
 /* Which of two is the cause, such a line does not tell; a stronger one is none of these. */
 static bool as_received(const struct account_composite *composite, struct sc_line *line)
 {
@@ -329,7 +358,7 @@ static void as_free_tone(const struct account_composite *composite, struct sc_li
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "a bare tone at the place of: %s; nothing else tells that it is one",
                     line->nearest->name);
-  else if (!as_received(composite, line))
+  else if (!as_centred(composite, line) && !as_received(composite, line))
     account_verdict(line, SC_VERDICT_SPURIOUS,
                     "a tone at %s, where no standard has one; nearest is %s, %s away", name,
                     line->nearest->name, away);
@@ -391,6 +420,7 @@ void account_give_roles(const struct account_scene *scene)
   const struct sc_pilot *pilot = &result->pilot;
   struct account_composite composite = {.scene = scene,
                                         .list = &result->composite_lines,
+                                        .centred_index = centred_index(scene),
                                         .received_index = received_index(scene),
                                         .changes = account_programme_changes(scene),
                                         .pilot = pilot->present == SC_YES &&

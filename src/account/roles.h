@@ -15,6 +15,8 @@ struct account_composite {
   const struct account_scene *scene;
   struct sc_line_list *list;
   bool pilot;
+  double
+      centred_index; /* of tones that the receiver may make, tuned onto the carrier; 0: of none */
   double received_index; /* of tones that reception may make, as the envelope moves; 0: of none */
   bool changes;          /* the programme does: its lines are averages */
   double pilot_hz, pilot_uncertainty_hz;

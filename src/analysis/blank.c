@@ -54,7 +54,7 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   sc_audio_refuse(&result->audio, composite_why);
   result->pilot = analysis_no_pilot(composite_why);
   struct sc_quantity none = sc_not_measured(composite_why);
-  result->noise = (struct sc_noise){none, none, none, none, none, none, none, none, none, none};
+  result->noise = (struct sc_noise){none, none, none, none, none, none, none, none, none, none, none};
   sc_preemphasis_refuse(&result->preemphasis, composite_why);
   sc_injection_refuse(&result->injections, composite_why);
   sc_stereo_refuse(&result->stereo, SC_MODE_NONE, composite_why);

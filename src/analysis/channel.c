@@ -430,6 +430,7 @@ static void take_am(const struct sc_am *am, struct sc_result *result)
   struct sc_noise *noise = &result->noise;
   noise->am_limit_db = am->limit_db;
   noise->envelope_percent = am->envelope_percent;
+  noise->image = am->image;
   noise->am_unmodulated_db = silent ? am->depth_db : sc_not_measured("a programme is sent");
   noise->am_synchronous_db = silent ? sc_not_measured("no programme is sent") : am->depth_db;
   noise->am_unmodulated_at_most_db = silent ? am->at_most_db : noise->am_unmodulated_db;

@@ -47,6 +47,7 @@ static void take_back(struct sc_result *result)
                                     .am_synchronous_db = none,
                                     .am_limit_db = none,
                                     .envelope_percent = none,
+                                    .image = none,
                                     .fm_noise_db = none,
                                     .fm_noise_limit_db = none,
                                     .am_unmodulated_at_most_db = none,

@@ -277,6 +277,7 @@ START_TEST(a_moving_envelope_puts_weak_tones_in_doubt)
   for (size_t i = 0; i < 2; i++) {
     struct made made;
     start(&made, SC_KIND_IQ, 480e3);
+    made.result.carrier.offset_hz = sc_measured(60e3, 1e-3);
     made.result.noise.envelope_percent = sc_measured(moves_percent[i], 0.01);
     add_pilot(&made, NULL);
     struct sc_line *weak = add(&made, 60.5e3, 0.2, 0, NULL);
@@ -286,6 +287,33 @@ START_TEST(a_moving_envelope_puts_weak_tones_in_doubt)
       check(weak, SC_VERDICT_UNKNOWN, "reception may make it: the envelope moves by 8 %");
     else
       check(weak, SC_VERDICT_SPURIOUS, "where no standard has one");
+    check(strong, SC_VERDICT_SPURIOUS, "where no standard has one");
+  }
+}
+END_TEST
+
+/* An image of -35 dB on top of the signal, or direct current on top of the carrier, which moves the
+ * envelope by 0.48 % (rms of a sine of 0.7 %); 137 Hz beside the centre they stand apart. */
+START_TEST(a_receiver_on_the_carrier_makes_tones)
+{
+  static const struct {
+    double offset_hz, image, moves_percent;
+    enum sc_verdict weak;
+  } cases[] = {{0, 0.0178, 0, SC_VERDICT_UNKNOWN},
+               {-3, 0, 0.48, SC_VERDICT_UNKNOWN},
+               {137, 0.0178, 0.48, SC_VERDICT_SPURIOUS}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    struct made made;
+    start(&made, SC_KIND_IQ, 240e3);
+    made.result.carrier.offset_hz = sc_measured(cases[i].offset_hz, 1e-3);
+    made.result.noise.image = sc_measured(cases[i].image, 1e-4);
+    made.result.noise.envelope_percent = sc_measured(cases[i].moves_percent, 0.01);
+    add_pilot(&made, NULL);
+    struct sc_line *weak = add(&made, 60.5e3, 0.2, 0, NULL);
+    struct sc_line *strong = add(&made, 61.5e3, 2, 0, NULL);
+    explain(&made);
+    check(weak, cases[i].weak,
+          cases[i].weak == SC_VERDICT_UNKNOWN ? "tuned right onto the carrier" : "a tone at");
     check(strong, SC_VERDICT_SPURIOUS, "where no standard has one");
   }
 }
@@ -331,6 +359,7 @@ Suite *roles_suite(void)
   tcase_add_test(lines, low_notes_are_no_residual);
   tcase_add_test(lines, notes_that_change_need_no_twin);
   tcase_add_test(lines, a_moving_envelope_puts_weak_tones_in_doubt);
+  tcase_add_test(lines, a_receiver_on_the_carrier_makes_tones);
   tcase_add_test(lines, a_coherent_sum_with_its_twin);
   tcase_add_test(lines, a_missing_twin_speaks_against_it);
   tcase_add_test(lines, pairs_of_a_subcarrier_are_its_own);
