@@ -71,6 +71,7 @@ struct sc_line {
   int orders[SC_LINE_ORDERS_MAX];     /* of the components named in the cause */
   size_t order_count;
   enum sc_verdict verdict;
+  double am_hz; /* on air: of the spurious amplitude modulation that makes it; 0: none does */
   const struct sc_position *nearest; /* standard position nearest by frequency alone */
   double nearest_distance_hz;
   char label[SC_LINE_LABEL_LENGTH]; /* short; empty when the evidence supports no name */

@@ -311,6 +311,7 @@ static bool is_new_am(struct beneath *beneath, struct sc_line *line)
       beneath->ams[beneath->am_count++] = (struct am){hz, amplitude};
     line->level_dbc.value -= 20 * log10(2);
     account_frequency_words(hz, name);
+    line->am_hz = hz;
     account_label(line, "AM %s", name);
     account_verdict(line, SC_VERDICT_SPURIOUS,
                     "amplitude modulation of %.2g %% at %s, which no composite makes, on both "

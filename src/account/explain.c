@@ -35,6 +35,7 @@ static void forget(struct sc_line_list *list)
     if (list->lines[i].beneath)
       continue;
     list->lines[i].verdict = SC_VERDICT_UNKNOWN;
+    list->lines[i].am_hz = 0;
     list->lines[i].label[0] = '\0';
   }
 }

@@ -7,18 +7,20 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "account/account.h"
 #include "account/recording.h"
+#include "account/roles.h"
 #include "account/scaled.h"
+#include "account/words.h"
 #include "common/number.h"
 
 static const double pilot_hz = 19000;      /* ITU-R BS.450-3, 2.2 */
 static const double overload_share = 0.01; /* fewer frames are a notice only */
 /* Our choice: half a turn with room for what filters differ by. */
 static const double inverted_from_deg = 150;
+static const double apart_hz = 0.1; /* as words tell frequencies */
 
 SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
 {
@@ -55,8 +57,8 @@ static void say_carrier(struct sc_result *result)
     say(result, "A carrier whose frequency is not measurable here");
 }
 
-/* Where it blurs the lines on air: in a record of T by more than 1 / T. What a fitted tone leaves of
- * such a line passes for noise that hides it. */
+/* Where it blurs the lines on air: in a record of T by more than 1 / T. What a fitted tone leaves
+ * of such a line passes for noise that hides it. */
 static void say_drift(struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
@@ -65,8 +67,7 @@ static void say_drift(struct sc_result *result)
       (result->air_lines.followed || fabs(carrier->drift_hz_s.value) * record_s * record_s > 1))
     say(result, " that drifts by %s Hz/s, %s (let it and the receiver warm up)",
         common_number(carrier->drift_hz_s.value, 1, true).text,
-        result->air_lines.followed ? "in which its lines are followed"
-                                   : "which blurs its lines");
+        result->air_lines.followed ? "in which its lines are followed" : "which blurs its lines");
 }
 
 /* A hint: an oscillator may be off as well. */
@@ -175,62 +176,54 @@ enum { AM_NAMED = 4 };
 
 /* Lines that one or more amplitude modulations make. */
 struct am_lines {
-  const char *named[AM_NAMED]; /* frequencies, as the labels have them */
-  size_t count, names;         /* lines; frequencies */
-  bool more;                   /* frequencies than those */
-  bool mains;                  /* all are multiples of it */
+  double hz[AM_NAMED];
+  size_t count, named; /* lines; frequencies */
+  bool more;           /* frequencies than those */
+  bool mains;          /* all are multiples of it */
 };
 
-/* As the label has it. */
-static double hz_of(const char *name)
+/* By rising frequency, each once, as far as words tell them apart; of more than there is room for
+ * the lowest stay. */
+static void count_am(struct am_lines *am, double hz)
 {
-  char *unit;
-  const double value = strtod(name, &unit);
-  return strstr(unit, "kHz") != NULL ? 1e3 * value : value;
-}
-
-/* By rising frequency; of more than there is room for the lowest stay. */
-static void count_am(struct am_lines *am, const struct sc_line *line, const char *name)
-{
+  char words[ACCOUNT_NAME_LENGTH];
   size_t at = 0;
   am->count++;
-  am->mains = am->mains && strstr(line->cause, "mains hum of") != NULL;
-  while (at < am->names && hz_of(am->named[at]) < hz_of(name))
+  am->mains = am->mains && account_mains_words(hz, words, sizeof words);
+  while (at < am->named && am->hz[at] < hz - apart_hz)
     at++;
-  if (at < am->names && strcmp(am->named[at], name) == 0)
+  if (at < am->named && fabs(am->hz[at] - hz) <= apart_hz)
     return;
-  am->more = am->more || am->names == AM_NAMED;
-  am->names += am->names < AM_NAMED;
-  for (size_t i = am->names; at < am->names && --i > at;)
-    am->named[i] = am->named[i - 1];
-  if (at < am->names)
-    am->named[at] = name;
+  am->more = am->more || am->named == AM_NAMED;
+  am->named += am->named < AM_NAMED;
+  for (size_t i = am->named; at < am->named && --i > at;)
+    am->hz[i] = am->hz[i - 1];
+  if (at < am->named)
+    am->hz[at] = hz;
 }
 
 /* One fault makes many lines: amplitude modulation has a pair beside each of the modulation's. */
 static void say_am(struct sc_result *result)
 {
-  static const char begins[] = "AM ";
   const struct sc_line_list *list = &result->air_lines;
   struct am_lines am = {.mains = true};
-  for (size_t i = 0; list->why == NULL && i < list->count; i++) {
-    const struct sc_line *line = &list->lines[i];
-    if (strncmp(line->label, begins, sizeof begins - 1) == 0 &&
-        line->verdict == SC_VERDICT_SPURIOUS)
-      count_am(&am, line, line->label + sizeof begins - 1);
-  }
+  char words[ACCOUNT_NAME_LENGTH];
+  for (size_t i = 0; list->why == NULL && i < list->count; i++)
+    if (list->lines[i].am_hz > 0 && list->lines[i].verdict == SC_VERDICT_SPURIOUS)
+      count_am(&am, list->lines[i].am_hz);
   if (am.count < 2)
     return;
   say(result, " %zu spurious lines are of %s", am.count,
-      am.names == 1 ? "one amplitude modulation, of " : "amplitude modulation, of ");
-  for (size_t i = 0; i < am.names; i++) {
-    const char *between = i == 0 ? "" : i + 1 == am.names && !am.more ? " and " : ", ";
-    say(result, "%s%s", between, am.named[i]);
+      am.named == 1 ? "one amplitude modulation, of " : "amplitude modulation, of ");
+  for (size_t i = 0; i < am.named; i++) {
+    const char *between = i == 0 ? "" : i + 1 == am.named && !am.more ? " and " : ", ";
+    account_frequency_words(am.hz[i], words);
+    say(result, "%s%s", between, words);
   }
   say(result, "%s", am.more ? " and more" : "");
   if (am.mains)
     say(result, ": %s of the mains', as of a supply that hums",
-        am.names == 1 ? "a multiple" : "multiples");
+        am.named == 1 ? "a multiple" : "multiples");
   say(result, ".");
 }
 

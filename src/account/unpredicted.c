@@ -146,6 +146,7 @@ static bool as_am(const struct account_scene *scene, struct sc_line *line)
   }
   bool mains = account_mains_words(am->frequency_hz, times, sizeof times);
   account_frequency_words(am->frequency_hz, name);
+  line->am_hz = am->frequency_hz;
   account_label(line, "AM %s", name);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "amplitude modulation of %.2g %% at %s%s%s, which no composite makes%s",

@@ -272,6 +272,7 @@ START_TEST(hum_on_the_amplitude_is_told_among_many_lines)
     ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
     ck_assert_msg(strstr(line->cause, "amplitude modulation of 2 % at 100 Hz") != NULL, "%s",
                   line->cause);
+    ck_assert_double_eq_tol(line->am_hz, 100, 0.05);
     of_am++;
   }
   ck_assert_uint_gt(of_am, 100);
