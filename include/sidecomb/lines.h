@@ -95,9 +95,9 @@ struct sc_lines_result {
   double resolution_hz; /* lines closer than this are not told apart */
   bool full;            /* more were found than lines_max, or than can be followed, and the
                            weakest were left out */
-  uint64_t turned;      /* records in which the carrier's drift was turned back: then lines that go
-                           with it are stated as they stood in the first record, when it was at
-                           carrier_hz, and those that are `still` as they are; 0: no drift */
+  uint64_t turned; /* records, overlapping ones too, in which the carrier's drift was turned back:
+                      then lines that go with it are stated as they stood in the first record, when
+                      it was at carrier_hz, and those that are `still` as they are; 0: no drift */
   struct sc_quantity carrier_hz;
 };
 

@@ -120,6 +120,93 @@ START_TEST(a_look_apart_finds_the_same)
 }
 END_TEST
 
+enum { COURSE_RECORD = 4 * LENGTH, COURSE = 4 * COURSE_RECORD, COURSE_BINS = 10 };
+
+/* A carrier that grows by ten bins in each of four records, a line of 0.01 that does so beside it,
+ * and one of 0.02 that does not. `khz` is told of each frame. */
+static float *make_course(float *khz, uint64_t *seed)
+{
+  struct lines_input noise = lines_input_make(COURSE, true);
+  float *iq = malloc(2 * COURSE * sizeof *iq);
+  ck_assert_ptr_nonnull(iq);
+  lines_input_noise(&noise, 1e-3, seed);
+  for (size_t i = 0; i < COURSE; i++) {
+    const double t = (double)i, growth = (double)COURSE_BINS / COURSE_RECORD / COURSE_RECORD;
+    const double turns = 0.1 * t + growth * t * t / 2;
+    const double along = two_pi * remainder(turns + 0.05 * t, 1);
+    const double carrier = two_pi * remainder(turns, 1), still = two_pi * remainder(-0.2 * t, 1);
+    khz[i] = (float)(1e-3 * (0.1 + growth * t));
+    iq[2 * i] = (float)(noise.frames[2 * i] + cos(carrier) + 0.01 * cos(along) + 0.02 * cos(still));
+    iq[2 * i + 1] =
+        (float)(noise.frames[2 * i + 1] + sin(carrier) + 0.01 * sin(along) + 0.02 * sin(still));
+  }
+  lines_input_free(&noise);
+  return iq;
+}
+
+static void feed_course(struct sc_lines *lines, const float *iq, const float *khz, size_t block)
+{
+  for (size_t at = 0, run; at < COURSE; at += run) {
+    run = measure_lines_run(lines, COURSE - at < block ? COURSE - at : block);
+    if (khz != NULL)
+      measure_lines_carrier(lines, khz + at, run);
+    sc_lines_feed(lines, iq + 2 * at, run, false);
+  }
+}
+
+/* Where the carrier was in the middle of the first record is by definition where it is stated. */
+static void check_course(const struct sc_lines_result *result)
+{
+  const double carrier = 0.1 + COURSE_BINS / 2.0 / COURSE_RECORD, near = 0.02 / COURSE_RECORD;
+  const struct sc_tone *along = lines_input_find(result, carrier + 0.05, near);
+  const struct sc_tone *still = lines_input_find(result, -0.2, near);
+  ck_assert_uint_eq(result->count, 3);
+  ck_assert_uint_ge(result->turned, 4); /* overlapping ones as well */
+  ck_assert_double_eq_tol(result->carrier_hz.value, carrier, near);
+  ck_assert_ptr_nonnull(along);
+  ck_assert_ptr_nonnull(still);
+  ck_assert(!along->still && still->still);
+  ck_assert_double_eq_tol(along->level_db.value, -40, 4 * along->level_db.uncertainty + 0.01);
+  ck_assert_double_eq_tol(still->level_db.value, 20 * log10(0.02),
+                          4 * still->level_db.uncertainty + 0.01);
+}
+
+START_TEST(a_carrier_that_is_told_is_followed)
+{
+  static const size_t blocks[] = {COURSE, 1000, 777};
+  uint64_t seed = support_seed("course", 16);
+  const struct sc_lines_settings settings = {.sample_rate_hz = 1,
+                                             .complex_input = true,
+                                             .single_precision = true,
+                                             .expected_frames = COURSE,
+                                             .record_max = COURSE_RECORD};
+  float *khz = malloc(COURSE * sizeof *khz);
+  ck_assert_ptr_nonnull(khz);
+  float *iq = make_course(khz, &seed);
+  struct sc_lines *lines;
+  struct sc_lines_result result;
+  ck_assert_int_eq(sc_lines_create(&settings, &lines), SC_OK);
+  feed_course(lines, iq, NULL, COURSE);
+  sc_lines_result(lines, &result);
+  ck_assert_uint_eq(result.turned, 0);
+  ck_assert_ptr_null(
+      lines_input_find(&result, 0.15 + COURSE_BINS / 2.0 / COURSE_RECORD, 0.02 / COURSE_RECORD));
+  struct sc_tone tones[3];
+  for (size_t b = 0; b < sizeof blocks / sizeof *blocks; b++) {
+    sc_lines_reset(lines);
+    feed_course(lines, iq, khz, blocks[b]);
+    sc_lines_result(lines, &result);
+    check_course(&result);
+    for (size_t i = 0; i < result.count && b == 0; i++)
+      tones[i] = result.tones[i];
+    check_same(&result, tones, 3);
+  }
+  sc_lines_destroy(lines);
+  free(iq);
+  free(khz);
+}
+END_TEST
+
 /* White noise of power 1 at rate 1 has 1 per hertz, whatever tones stand in it. The largest of 51
  * medians is a little more than that. */
 START_TEST(the_floor_is_the_noise)
@@ -513,6 +600,7 @@ Suite *lines_suite(void)
   TCase *tcase = tcase_create("lines");
   tcase_add_test(tcase, block_length_does_not_matter);
   tcase_add_test(tcase, a_look_apart_finds_the_same);
+  tcase_add_test(tcase, a_carrier_that_is_told_is_followed);
   tcase_add_test(tcase, the_floor_is_the_noise);
   tcase_add_test(tcase, asking_changes_nothing);
   tcase_add_test(tcase, single_precision_reaches_its_own_limit);
