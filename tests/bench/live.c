@@ -56,8 +56,8 @@ static double resident_mb(void)
 
 static void use_module(void)
 {
-  if (setenv("SOAPY_SDR_PLUGIN_PATH", "tests/receiver/.libs", 1) != 0 ||
-      setenv("SOAPY_SDR_ROOT", "tests/receiver/.libs", 1) != 0) /* no modules of this machine */
+  if (setenv("SOAPY_SDR_PLUGIN_PATH", "tests/receiver", 1) != 0 ||
+      setenv("SOAPY_SDR_ROOT", "tests/receiver", 1) != 0) /* no modules of this machine */
     give_up("the environment", NULL);
 }
 

@@ -5,7 +5,7 @@
 set -u
 . "${SC_SRCDIR:-.}/tests/cli/expect.sh"
 # shellcheck disable=SC2154 # set by expect.sh
-module=$(dirname "$sidecomb")/tests/sound/.libs/bench_card.so
+module=$(dirname "$sidecomb")/tests/sound/bench_card.so
 
 # The composite of a station whose pilot has 6 kHz of deviation; 100 kHz are 6 dB below full scale.
 export SOAPY_SDR_ROOT=$PWD SOAPY_SDR_PLUGIN_PATH= # no receivers of this machine

@@ -5,11 +5,11 @@
 set -u
 # shellcheck source=tests/e2e/screen.sh
 . "$(dirname "${BASH_SOURCE[0]}")/screen.sh"
-modules=$build/tests/receiver/.libs
-clock=$build/tests/support/.libs/set_clock.so
+modules=$build/tests/receiver
+clock=$build/tests/support/set_clock.so
 for module in receiver/bench_receiver support/set_clock; do
-  [ -e "$build/tests/${module%/*}/.libs/${module#*/}.so" ] && continue
-  echo "tests/$module.la is not built: make it in $build"
+  [ -e "$build/tests/$module.so" ] && continue
+  echo "tests/$module.so is not built: make it in $build"
   exit 1
 done
 rate=240000

@@ -39,11 +39,11 @@ forbid() {
   done
 }
 
-library=$build/.libs/libsidecomb.so
+library=$build/libsidecomb.so.0
 # Reading files is the capture's work, so only the last list is left out here.
 forbid "$library" "$prints" "$ends"
 for room in dsp measure account; do
-  forbid "$build/.libs/lib$room.a" "$prints" "$ends" "$touches"
+  forbid "$build/lib$room.a" "$prints" "$ends" "$touches"
 done
 
 strange=$(nm -D --defined-only -P "$library" | awk '$2 ~ /[TDBRV]/ && $1 !~ /^sc_/ { print $1 }' |

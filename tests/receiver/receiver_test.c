@@ -40,7 +40,7 @@ static void setup(void)
   const char *build = getenv("SC_BUILDDIR");
   char folder[4096];
   support_files_setup();
-  (void)snprintf(folder, sizeof folder, "%s/tests/receiver/.libs", build == NULL ? "." : build);
+  (void)snprintf(folder, sizeof folder, "%s/tests/receiver", build == NULL ? "." : build);
   ck_assert_int_eq(setenv("SOAPY_SDR_PLUGIN_PATH", folder, 1), 0);
   ck_assert_int_eq(setenv("SOAPY_SDR_ROOT", folder, 1), 0); /* no modules of this machine */
 }

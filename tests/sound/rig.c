@@ -37,7 +37,7 @@ void rig_setup(void)
   ck_assert_int_eq(setenv("SOAPY_SDR_ROOT", whole, 1), 0); /* no receivers of this machine */
   (void)snprintf(config, sizeof config, "%s", support_file("sound.conf"));
   ck_assert_int_eq(setenv("ALSA_CONFIG_PATH", config, 1), 0);
-  rig_define("pcm_type.bench_card { lib \"%s/tests/sound/.libs/bench_card.so\" }\n",
+  rig_define("pcm_type.bench_card { lib \"%s/tests/sound/bench_card.so\" }\n",
              whole);
   free(whole);
 }

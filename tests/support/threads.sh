@@ -54,9 +54,9 @@ modules=
 for part in sound:bench_card receiver:bench_receiver; do
   built "${part%:*}" || continue
   programs="$programs tests/run_${part%:*}"
-  modules="$modules tests/${part%:*}/${part#*:}.la"
+  modules="$modules tests/${part%:*}/${part#*:}.so"
 done
-built receiver >/dev/null && modules="$modules tests/support/set_clock.la" # of the viewer's test
+built receiver >/dev/null && modules="$modules tests/support/set_clock.so" # of the viewer's test
 # shellcheck disable=SC2086 # words
 make -j"$(nproc)" $programs $modules >make-log 2>&1 || {
   tail -n 20 make-log
