@@ -13,19 +13,24 @@ say() {
   failed=1
 }
 
+# The shell's own means: a process for each file and question costs a minute of the CI's time.
+makefile=$(<Makefile.am)$(<configure.ac)
 checked=0
 while read -r file; do
   checked=$((checked + 1))
   case $file in
     *.c | *.h)
-      [ "$(head -n 1 "$file")" = "/* $licence */" ] || say "$file: the first line is not the licence"
-      lines=$(wc -l <"$file")
-      [ "$lines" -le 700 ] || say "$file: $lines lines hold more than one subject"
+      mapfile -t lines <"$file"
+      [ "${lines[0]-}" = "/* $licence */" ] || say "$file: the first line is not the licence"
+      [ "${#lines[@]}" -le 700 ] || say "$file: ${#lines[@]} lines hold more than one subject"
       ;;
-    *.sh) head -n 2 "$file" | grep -qF "$licence" || say "$file: the second line is not the licence" ;;
+    *.sh)
+      mapfile -t -n 2 lines <"$file"
+      [[ ${lines[*]} == *"$licence"* ]] || say "$file: the second line is not the licence"
+      ;;
   esac
   case $file in tests/fuzz/corpus/*) continue ;; esac
-  grep -qF "$file" Makefile.am configure.ac || say "$file: not in Makefile.am, so neither built nor distributed"
+  [[ $makefile == *"$file"* ]] || say "$file: not in Makefile.am, so neither built nor distributed"
 done < <(find src include tests samples man -type f ! -path "*/.*" 2>/dev/null)
 [ "$checked" -gt 0 ] || say "no file was found"
 
@@ -42,11 +47,21 @@ found=$(grep -rnP '\t' --include='*.[ch]' src include tests) &&
 found=$(grep -rnE '\b__(DATE|TIME|TIMESTAMP)__\b' --include='*.[ch]' src include) &&
   say "the time of the build goes into it: $found"
 
+guard_of() { # FILE
+  local line
+  guard=
+  while read -r line; do
+    [[ $line =~ ^'#ifndef '(SIDECOMB_[A-Z0-9_]*_H)$ ]] || continue
+    guard=${BASH_REMATCH[1]}
+    return
+  done <"$1"
+}
+
 for header in src/*/*.h tests/*/*.h include/sidecomb/*.h; do
-  guard=$(sed -n 's/^#ifndef \(SIDECOMB_[A-Z0-9_]*_H\)$/\1/p' "$header" | head -n 1)
+  guard_of "$header"
   path=${header#include/sidecomb/}
   path=${path#src/}
-  expected=SIDECOMB_$(tr 'a-z/.-' 'A-Z___' <<<"$path")
-  [ "$guard" = "$expected" ] || say "$header: its guard is not $expected"
+  path=${path//[\/.-]/_}
+  [ "$guard" = "SIDECOMB_${path^^}" ] || say "$header: its guard is not SIDECOMB_${path^^}"
 done
 exit "$failed"
