@@ -14,6 +14,8 @@ enum { SIZE_FIRST = 4096 };
 
 static bool grow(struct report_buffer *buffer, size_t wanted)
 {
+  if (buffer->used + wanted < buffer->size)
+    return true;
   size_t size = buffer->size > 0 ? buffer->size : SIZE_FIRST;
   while (size < buffer->used + wanted + 1)
     size *= 2;
