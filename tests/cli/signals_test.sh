@@ -13,7 +13,7 @@ amid() {
   shift 2
   for _ in $(seq 20); do
     rm -f "$name"*
-    env --default-signal=INT "$sidecomb" "$@" >out 2>err </dev/null &
+    env --default-signal=INT,HUP "$sidecomb" "$@" >out 2>err </dev/null &
     working=$!
     until compgen -G "$name.part*" >part || ! kill -0 $working 2>/dev/null; do
       sleep 0.005
@@ -43,7 +43,7 @@ mkfifo pipe
 heard() { # SIGNAL COUNT
   local working read
   exec 3<>pipe
-  env --default-signal=INT "$sidecomb" report --json --type ri16_le --rate 192k --as composite - \
+  env --default-signal=INT,HUP "$sidecomb" report --json --type ri16_le --rate 192k --as composite - \
     >out 2>err <pipe 3>&- &
   working=$!
   cat once.raw >&3
