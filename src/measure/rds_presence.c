@@ -1,6 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Presence of RDS by the lines of its square. Slices of 15 bits give series of 79 Hz; a record of
- * 1024 slices is transformed as a whole. */
+ * 1024 slices is transformed as a whole. It is the best record that counts, so that of a long
+ * stream not all are needed. */
 #include "measure/rds_presence.h"
 
 #include "dsp/fft.h"
@@ -13,6 +14,7 @@
 
 enum { PHASES = 8, SAMPLES = PHASES * MEASURE_RDS_SLICE_BITS, LINES = 3, LEAST_SLICES = 40 };
 enum { MIDDLE, UPPER, LOWER };
+enum { ALL_OF_RECORDS = 5, THEN_ONE_OF = 4 };
 
 static const double search_hz = 24.0; /* of the square: subcarriers within 12 Hz */
 static const double beside_from_hz = 26.0, beside_to_hz = 38.0;
@@ -35,6 +37,7 @@ struct measure_rds_presence {
   double complex slice[LINES];
   double slice_power, power; /* of the filter's output, summed over the record's slices */
   size_t samples, slices;    /* in the slice; in the record */
+  size_t records;            /* whole ones */
   double next_s;
   struct measure_rds_finding best;
   double limit;
@@ -241,8 +244,11 @@ static void add(struct measure_rds_presence *p, double complex y)
   p->power += p->slice_power;
   p->slice_power = 0.0;
   p->samples = 0;
-  if (++p->slices == MEASURE_RDS_SLICES)
-    end_record(p);
+  if (++p->slices < MEASURE_RDS_SLICES)
+    return;
+  end_record(p);
+  if (++p->records >= ALL_OF_RECORDS)
+    p->next_s += (THEN_ONE_OF - 1) * MEASURE_RDS_SLICES / slice_rate();
 }
 
 double measure_rds_presence_run(struct measure_rds_presence *presence,

@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "measure/rds_presence.h"
 #include "measure/rds_record.h"
 #include "measure/suites.h"
 #include "support/random.h"
@@ -108,6 +109,47 @@ START_TEST(limit_does_not_hang_on_the_data)
     ck_assert_int_eq(record.rds.present, SC_YES);
     ck_assert_double_eq_tol(stated.value, limit, tolerance * limit);
   }
+}
+END_TEST
+
+/* Returns what the search needs next, in seconds. */
+static double look_on(struct measure_rds_band *band, struct measure_rds_presence *presence,
+                      struct rds_signal *signal, double seconds)
+{
+  enum { BLOCK = 4096 };
+  static float khz[BLOCK];
+  double needed_s = 0.0;
+  for (double done = 0.0; done < seconds * made.rate_hz; done += BLOCK) {
+    memset(khz, 0, sizeof khz);
+    if (signal != NULL)
+      rds_signal_run(signal, khz, BLOCK);
+    measure_rds_band_feed(band, khz, BLOCK);
+    needed_s = measure_rds_presence_run(presence, band);
+    measure_rds_band_forget(band, needed_s);
+  }
+  return needed_s;
+}
+
+/* Five records, then one of four: they take 12.93 s each (1024 slices of 15 bits). */
+START_TEST(a_long_stream_has_one_record_of_four_looked_at)
+{
+  const double record_s = 1024 * 15 / 1187.5;
+  struct measure_rds_band *band;
+  struct measure_rds_presence *presence;
+  silence(support_seed("a_long_stream_has_one_record_of_four_looked_at", 68));
+  rds_signal_station(&made);
+  made.khz = 0.5;
+  rds_signal_start(&made);
+  ck_assert_int_eq(measure_rds_band_create(made.rate_hz, &band), SC_OK);
+  ck_assert_int_eq(measure_rds_presence_create(&presence), SC_OK);
+  const double needed_s = look_on(band, presence, NULL, 5 * record_s + 1);
+  ck_assert_double_eq_tol(needed_s, 8 * record_s, 0.1);
+  look_on(band, presence, NULL, 3 * record_s - 2); /* to before the next one begins */
+  ck_assert(!measure_rds_presence_result(presence).found);
+  look_on(band, presence, &made, record_s + 2);
+  ck_assert(measure_rds_presence_result(presence).found);
+  measure_rds_presence_destroy(presence);
+  measure_rds_band_destroy(band);
 }
 END_TEST
 
@@ -210,6 +252,7 @@ Suite *rds_presence_suite(void)
   tcase_set_timeout(tests, 7200);
   tcase_add_test(tests, found_at_the_stated_limit);
   tcase_add_test(tests, limit_does_not_hang_on_the_data);
+  tcase_add_test(tests, a_long_stream_has_one_record_of_four_looked_at);
   tcase_add_test(tests, nothing_is_found_where_nothing_is);
   suite_add_tcase(suite, tests);
   return suite;
