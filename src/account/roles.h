@@ -15,10 +15,10 @@ struct account_composite {
   const struct account_scene *scene;
   struct sc_line_list *list;
   bool pilot;
-  double
-      centred_index; /* of tones that the receiver may make, tuned onto the carrier; 0: of none */
-  double received_index; /* of tones that reception may make, as the envelope moves; 0: of none */
-  bool changes;          /* the programme does: its lines are averages */
+  /* Of tones that the receiver may make, tuned onto the carrier, and that reception may make, as
+   * the envelope moves; 0: of none. */
+  double centred_index, received_index;
+  bool changes; /* the programme does: its lines are averages */
   double pilot_hz, pilot_uncertainty_hz;
   ptrdiff_t pilot_line;                            /* -1: none */
   double unlocked_hz;                              /* a difference without a pilot is about this;
