@@ -279,6 +279,12 @@ static bool has_twin(const struct beneath *beneath, const struct sc_line *line,
   return false;
 }
 
+static double power_of(const struct account_spot *spot)
+{
+  return creal(spot->amplitude) * creal(spot->amplitude) +
+         cimag(spot->amplitude) * cimag(spot->amplitude);
+}
+
 /* The strongest lines of the modulation. */
 static size_t strongest_spots(const struct account_prediction *prediction,
                               const struct account_spot *strong[STRONG_MAX])
@@ -287,7 +293,7 @@ static size_t strongest_spots(const struct account_prediction *prediction,
   for (size_t i = 0; i < prediction->spot_count; i++) {
     const struct account_spot *spot = &prediction->spots[i];
     size_t at = count < STRONG_MAX ? count++ : STRONG_MAX;
-    for (; at > 0 && cabs(strong[at - 1]->amplitude) < cabs(spot->amplitude); at--)
+    for (; at > 0 && power_of(strong[at - 1]) < power_of(spot); at--)
       if (at < STRONG_MAX)
         strong[at] = strong[at - 1];
     if (at < STRONG_MAX)

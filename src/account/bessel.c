@@ -13,6 +13,7 @@ static enum sc_error fill_factor(const struct account_component *component, doub
                                  struct account_factor *factor)
 {
   factor->index = 1e3 * component->deviation_khz / component->frequency_hz;
+  factor->turn = cexp(I * component->phase_rad);
   factor->index_uncertainty = 1e3 * component->deviation_uncertainty_khz / component->frequency_hz;
   double before = -jn(1, factor->index), now = jn(0, factor->index);
   for (int n = 0; n <= ACCOUNT_ORDER_MAX; n++) {

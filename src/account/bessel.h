@@ -12,6 +12,7 @@ struct account_factor {
   double reach[ACCOUNT_ORDER_MAX + 1]; /* |J_n| with the index's uncertainty */
   int top;                             /* highest order that is kept */
   double index, index_uncertainty;
+  double complex turn; /* by the component's phase */
 };
 
 struct account_bessel {

@@ -369,7 +369,7 @@ static struct spread spread_of(const struct account_prediction *prediction,
   for (size_t i = 0; i < prediction->component_count; i++) {
     const struct account_component *component = &prediction->components[i];
     const struct account_factor *factor = &prediction->bessel->factors[i];
-    double complex turn = cexp(I * component->phase_rad);
+    double complex turn = factor->turn;
     double complex below =
         amplitude_at(prediction, spot->frequency_hz - component->frequency_hz) * turn;
     double complex above =
