@@ -3,8 +3,8 @@
  *
  * The phase advances by a block's 512 steps at once; that product is exact in binary, so what
  * rounding remains is one unit in the last place per block, 1e-12 cycles after hours. Sine and
- * cosine of it take as long as a fifth of a block: they are turned on for a few blocks, which costs
- * 1e-15. Rounding of the table to floats leaves lines below -150 dBc. */
+ * cosine of it take time as well: they are turned on for a few blocks, which costs 1e-15. Rounding
+ * of the table to floats leaves lines below -150 dBc. */
 #include "dsp/resample.h"
 
 #include "dsp/simd.h"

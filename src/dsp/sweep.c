@@ -294,6 +294,8 @@ size_t dsp_sweep_chunk(const struct dsp_sweep *sweep)
 
 static void run_tile(const struct dsp_sweep *s, size_t at, float *sums)
 {
+  if (s->part_count == 0) /* all taps are zero */
+    memset(sums, 0, s->tile * sizeof *sums);
   for (size_t p = 0; p < s->part_count; p++) {
     const struct part *part = &s->parts[p];
     s->kernels->of[part->group](s->phases + at, part, p > 0, sums);

@@ -150,6 +150,24 @@ START_TEST(resampler_is_its_definition)
 }
 END_TEST
 
+/* A filter of nothing gives nothing, whatever was in the output before. */
+static void check_zeros(void)
+{
+  enum { FRAMES = 4100 };
+  const double taps[64] = {0.0};
+  static float in[FRAMES], out[FRAMES];
+  struct dsp_resampler *resampler;
+  size_t off = 0;
+  for (size_t i = 0; i < FRAMES; i++)
+    in[i] = out[i] = 1.0F;
+  ck_assert_int_eq(dsp_resampler_create(1, 1, 1, taps, 64, FRAMES, &resampler), SC_OK);
+  ck_assert_uint_eq(dsp_resampler_run(resampler, in, FRAMES, out), FRAMES);
+  for (size_t i = 0; i < FRAMES; i++)
+    off += out[i] != 0.0F;
+  ck_assert_uint_eq(off, 0);
+  dsp_resampler_destroy(resampler);
+}
+
 /* Long ones at an unchanged rate, or at one that is so many times lower, are filtered in another
  * way; lengths from one vector of taps to several groups of vectors. */
 START_TEST(long_blocks_are_their_definition)
@@ -162,6 +180,7 @@ START_TEST(long_blocks_are_their_definition)
     for (unsigned decimation = 2; decimation <= 7; decimation++)
       for (size_t length = 8 * decimation; length < 400; length *= 3 + (size_t)rand() % 2)
         check_resampler(components, 1, decimation, length, 1950 * decimation);
+  check_zeros();
 }
 END_TEST
 
