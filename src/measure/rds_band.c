@@ -20,26 +20,40 @@ static const double pass_hz = 2450.0; /* the pulse ends at 2375 Hz */
 static const double alias_db = 90.0;
 static const double pilot_hz = 19e3;
 
-enum { LANES = 8, ROWS_PER_STEP = 2 };
+enum { ROWS_PER_STEP = 2 };
 
-/* The pulse as the band's samples meet it, for each place of the first sample. A signal's bits are
- * so little longer or shorter than the nominal ones that the same rows do. */
-static enum sc_error create_rows(struct measure_rds_band *b)
+/* Vectors of so many floats, of which the compilers make what the processor has. */
+enum { WIDE = 16, AT_ONCE = 2 * WIDE };
+typedef float wide __attribute__((vector_size(4 * WIDE), aligned(4), may_alias));
+
+/* Of row `row` for frame n, 0 beyond the pulse's end. */
+static float weight(const struct measure_rds_band *b, size_t row, size_t n)
 {
   const double last = 2.0 * MEASURE_RDS_SUPPORT * MEASURE_RDS_STEPS;
+  const double at = (double)row / ROWS_PER_STEP + (double)n * MEASURE_RDS_STEPS / b->per_bit;
+  if (at > last)
+    return 0.0F;
+  const size_t i = (size_t)at;
+  const double share = at - (double)i;
+  return (float)((1.0 - share) * (double)b->pulse.table[i] + share * (double)b->pulse.table[i + 1]);
+}
+
+/* The pulse as the band's samples meet it, for each place of the first sample; a weight for each
+ * component, and zeros up to whole vectors. A signal's bits are so little longer or shorter than
+ * the nominal ones that the same rows do. */
+static enum sc_error create_rows(struct measure_rds_band *b)
+{
   const double step = MEASURE_RDS_STEPS / b->per_bit;
   const size_t count = (size_t)ceil(step * ROWS_PER_STEP) + 2;
-  b->row_length = (size_t)(2.0 * MEASURE_RDS_SUPPORT * b->per_bit) + 2;
-  b->rows = calloc(count * b->row_length, sizeof *b->rows);
+  const size_t frames = (size_t)(2.0 * MEASURE_RDS_SUPPORT * b->per_bit) + 2;
+  b->row_floats = (2 * frames + AT_ONCE - 1) / AT_ONCE * AT_ONCE;
+  b->rows = calloc(count * b->row_floats, sizeof *b->rows);
   if (b->rows == NULL)
     return SC_NO_MEMORY;
   for (size_t row = 0; row < count; row++)
-    for (size_t n = 0; n < b->row_length; n++) {
-      const double at = (double)row / ROWS_PER_STEP + (double)n * step;
-      const size_t i = (size_t)fmin(at, last);
-      const double share = fmin(at, last) - (double)i;
-      b->rows[row * b->row_length + n] = (float)((1.0 - share) * (double)b->pulse.table[i] +
-                                                 share * (double)b->pulse.table[i + 1]);
+    for (size_t n = 0; n < frames; n++) {
+      float *const to = b->rows + row * b->row_floats + 2 * n;
+      to[0] = to[1] = weight(b, row, n);
     }
   return SC_OK;
 }
@@ -103,26 +117,53 @@ double measure_rds_band_pilot_until(const struct measure_rds_band *band)
              dsp_narrowband_rate(band->narrowband);
 }
 
-/* Sum of weighted complex samples. */
+/* Sum of weighted complex samples; floats: a multiple of AT_ONCE. */
 SC_KERNEL
-static void add_weighted(const float *restrict weights, const float *restrict z, size_t count,
+static void add_weighted(const float *restrict weights, const float *restrict z, size_t floats,
                          float *restrict sum)
 {
-  float sums[2 * LANES] = {0.0F};
-  const size_t whole = count - count % LANES;
-  for (size_t n = 0; n < whole; n += LANES)
-    for (size_t l = 0; l < 2 * LANES; l++)
-      sums[l] += weights[n + l / 2] * z[2 * n + l];
-  for (size_t l = 0; l < LANES; l++)
-    sums[l] += sums[l + LANES];
-  for (size_t l = 0; l < LANES / 2; l++)
-    sums[l] += sums[l + LANES / 2];
-  for (size_t l = 0; l < 2; l++)
-    sum[l] = sums[l] + sums[l + 2];
-  for (size_t n = whole; n < count; n++) {
-    sum[0] += weights[n] * z[2 * n];
-    sum[1] += weights[n] * z[2 * n + 1];
+  wide one = {0}, other = {0};
+  for (size_t n = 0; n < floats; n += AT_ONCE) {
+    one += *(const wide *)(weights + n) * *(const wide *)(z + n);
+    other += *(const wide *)(weights + n + WIDE) * *(const wide *)(z + n + WIDE);
   }
+  one += other;
+  one += __builtin_shufflevector(one, one, 8, 9, 10, 11, 12, 13, 14, 15, 0, 1, 2, 3, 4, 5, 6, 7);
+  one += __builtin_shufflevector(one, one, 4, 5, 6, 7, 0, 1, 2, 3, 12, 13, 14, 15, 8, 9, 10, 11);
+  sum[0] = one[0] + one[2];
+  sum[1] = one[1] + one[3];
+}
+
+/* The same where the row goes beyond what is there: frames `from` to `to` - 1 of it. */
+static void add_part(const float *weights, const float *z, size_t from, size_t to, float *sum)
+{
+  sum[0] = sum[1] = 0.0F;
+  for (size_t n = from; n < to; n++) {
+    sum[0] += weights[2 * n] * z[2 * (n - from)];
+    sum[1] += weights[2 * n] * z[2 * (n - from) + 1];
+  }
+}
+
+/* Of the frames from `first` on, which may be before those that are there. */
+static void add_row(const struct measure_rds_band *b, size_t row, ptrdiff_t first, float *sum)
+{
+  const float *const weights = b->rows + row * b->row_floats;
+  const ptrdiff_t count = (ptrdiff_t)b->count, length = (ptrdiff_t)b->row_floats / 2;
+  if (first >= 0 && first + length <= count) {
+    add_weighted(weights, b->held + 2 * first, b->row_floats, sum);
+    return;
+  }
+  const ptrdiff_t from = first < 0 ? -first : 0;
+  const ptrdiff_t to = first + length < count ? length : count - first;
+  if (to > from)
+    add_part(weights, b->held + 2 * (first + from), (size_t)from, (size_t)to, sum);
+}
+
+/* By hand, as old processors have to call for it. */
+static ptrdiff_t round_up(double x)
+{
+  const ptrdiff_t whole = (ptrdiff_t)x;
+  return (double)whole < x ? whole + 1 : whole;
 }
 
 double complex measure_rds_band_at(const struct measure_rds_band *band, double time_s, double bit_s)
@@ -130,19 +171,11 @@ double complex measure_rds_band_at(const struct measure_rds_band *band, double t
   const struct measure_rds_band *b = band;
   const double per_bit = b->band_rate_hz * bit_s;
   const double place = (time_s + b->delay_s) * b->band_rate_hz - (double)b->first;
-  const double middle = place + 0.25 * per_bit;
-  const double start = ceil(middle - MEASURE_RDS_SUPPORT * b->per_bit);
-  const double stop = floor(middle + MEASURE_RDS_SUPPORT * b->per_bit) + 1.0;
-  const double step = MEASURE_RDS_STEPS / b->per_bit;
-  const double at = (start - middle) * step + MEASURE_RDS_SUPPORT * MEASURE_RDS_STEPS;
-  const size_t row = (size_t)fmax(0.0, at * ROWS_PER_STEP + 0.5);
-  const size_t from = start > 0.0 ? (size_t)start : 0;
-  const size_t skip = from - (size_t)(ptrdiff_t)start; /* frames before the first */
-  size_t to = stop > 0.0 ? (size_t)stop : 0;
-  to = to < b->count ? to : b->count;
+  const double earliest = place + 0.25 * per_bit - MEASURE_RDS_SUPPORT * b->per_bit;
+  const ptrdiff_t first = round_up(earliest);
+  const double at = ((double)first - earliest) * MEASURE_RDS_STEPS / b->per_bit;
   float sum[2] = {0.0F, 0.0F};
-  if (to > from)
-    add_weighted(b->rows + row * b->row_length + skip, b->held + 2 * from, to - from, sum);
+  add_row(b, (size_t)(at * ROWS_PER_STEP + 0.5), first, sum);
   const double scale = 2.0 / ((per_bit + b->per_bit) * b->pulse.energy);
   return scale * (double)sum[0] + I * (scale * (double)sum[1]);
 }
@@ -164,25 +197,30 @@ double complex measure_rds_band_pilot(const struct measure_rds_band *band, doubl
   return cexp(I * (carg(one) + share * carg(next * conj(one))));
 }
 
+/* Of what is held some is not needed any more; the rest is moved to the front as soon as it is no
+ * more than that, or half of the room is taken. */
+static void move_up(float *frames, size_t room, double unneeded, size_t *count, uint64_t *first)
+{
+  const double least = fmin(fmax(unneeded, 0.0), (double)*count);
+  const size_t drop = (size_t)least;
+  if (2 * drop < *count && 2 * *count < room)
+    return;
+  *count -= drop;
+  *first += drop;
+  memmove(frames, frames + 2 * drop, 2 * *count * sizeof *frames);
+}
+
 void measure_rds_band_forget(struct measure_rds_band *band, double before_s)
 {
   struct measure_rds_band *b = band;
   const double place =
       (before_s - (MEASURE_RDS_SUPPORT + 1.0) * MEASURE_RDS_BIT_S + b->delay_s) * b->band_rate_hz -
       (double)b->first;
-  size_t drop = place > 0.0 ? (size_t)place : 0;
-  drop = drop < b->count ? drop : b->count;
-  b->count -= drop;
-  b->first += drop;
-  memmove(b->held, b->held + 2 * drop, 2 * b->count * sizeof *b->held);
+  move_up(b->held, MEASURE_RDS_HELD, place, &b->count, &b->first);
   const double pilot_place =
       (before_s - dsp_narrowband_start(b->narrowband)) * dsp_narrowband_rate(b->narrowband) -
       (double)b->pilot_first - 1.0;
-  drop = pilot_place > 0.0 ? (size_t)pilot_place : 0;
-  drop = drop < b->pilot_count ? drop : b->pilot_count;
-  b->pilot_count -= drop;
-  b->pilot_first += drop;
-  memmove(b->pilot, b->pilot + 2 * drop, 2 * b->pilot_count * sizeof *b->pilot);
+  move_up(b->pilot, MEASURE_RDS_PILOT_MAX, pilot_place, &b->pilot_count, &b->pilot_first);
 }
 
 void measure_rds_band_reset(struct measure_rds_band *band)

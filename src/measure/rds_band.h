@@ -22,12 +22,12 @@ enum { MEASURE_RDS_FEED_MAX = 1 << 13, MEASURE_RDS_PILOT_MAX = 512, MEASURE_RDS_
 struct measure_rds_band {
   double rate_hz, band_rate_hz, delay_s, per_bit; /* per_bit: frames of a nominal bit */
   struct measure_rds_pulse pulse;
-  float *rows; /* row_length weights each */
-  size_t row_length;
+  float *rows; /* row_floats weights each */
+  size_t row_floats;
   struct dsp_mixer mixer;
   struct dsp_decimator *decimator;
   struct dsp_narrowband *narrowband;
-  float *mixed, *held; /* held: MEASURE_RDS_HELD complex samples */
+  float *held; /* MEASURE_RDS_HELD complex samples */
   size_t count;
   uint64_t first;
   float pilot[2 * MEASURE_RDS_PILOT_MAX];
