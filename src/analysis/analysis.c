@@ -35,6 +35,7 @@
 #include "analysis/variation.h"
 #include "analysis/warnings.h"
 #include "analysis/worker.h"
+#include "dsp/resample.h"
 #include "measure/channel.h"
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
@@ -68,6 +69,9 @@ struct sc_analysis {
   float *scaled;                      /* SCALE_FRAMES */
   struct analysis_listener *listener; /* kind audio */
 };
+
+/* A mixer takes half the time where its cycles repeat soon; the guess is no better than this. */
+static const double near_enough_hz = 25;
 
 static const char no_signal[] = "no FM signal stands out of the noise";
 
@@ -260,7 +264,9 @@ static enum sc_error search(struct sc_analysis *analysis)
     return SC_OK;
   analysis->tentative = true;
   analysis->head_at = analysis->searched;
-  enum sc_error error = start_channel(analysis, guess.offset_hz);
+  const double near_hz =
+      dsp_mixer_near(guess.offset_hz, near_enough_hz, analysis->info.sample_rate_hz);
+  enum sc_error error = start_channel(analysis, near_hz);
   if (error == SC_OK && analysis->channel != NULL)
     reset_spectra(analysis);
   struct sc_block run;

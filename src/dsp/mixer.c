@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Oscillator and mixer: a table of one block's rotation, turned by the exact phase of each block.
+/* Oscillator and mixer: a table of one block's rotation, turned by the exact phase of each block
+ * unless a block has whole cycles.
  *
  * The phase advances by a block's 512 steps at once; that product is exact in binary, so what
  * rounding remains is one unit in the last place per block, 1e-12 cycles after hours. Sine and
@@ -12,6 +13,9 @@
 #include <math.h>
 
 #define TWO_PI 6.283185307179586476925286766559
+
+/* Cycles that are none, after a period: what rounding makes of a step. */
+static const double WHOLE = 1e-13;
 
 enum { TURNS = 15 }; /* blocks until the phase is looked up again */
 
@@ -29,18 +33,56 @@ void dsp_mixer_reset(struct dsp_mixer *mixer)
   mixer->now[1] = 0;
 }
 
+/* Frames after which whole cycles are over, 0 if those are too many. */
+static size_t period_of(double step_cycles)
+{
+  for (size_t period = 1; period <= DSP_MIXER_BLOCK; period++) {
+    const double cycles = (double)period * step_cycles;
+    if (fabs(cycles - nearbyint(cycles)) < WHOLE)
+      return period;
+  }
+  return 0;
+}
+
+double dsp_mixer_near(double frequency_hz, double within_hz, double rate_hz)
+{
+  const double step = frequency_hz / rate_hz;
+  double nearest = INFINITY;
+  for (size_t period = 1; period <= DSP_MIXER_BLOCK; period++) {
+    const double at = nearbyint(step * (double)period) / (double)period;
+    if (fabs(at - step) < fabs(nearest - step))
+      nearest = at;
+  }
+  return fabs(nearest - step) * rate_hz <= within_hz ? nearest * rate_hz : frequency_hz;
+}
+
+static void fill_tables(struct dsp_mixer *mixer)
+{
+  for (size_t k = 0; k < mixer->block; k++) {
+    const double cycles = (double)k * mixer->step_cycles;
+    const double angle = TWO_PI * (cycles - nearbyint(cycles));
+    const float c = (float)cos(angle), s = (float)sin(angle);
+    if (mixer->repeats) {
+      mixer->own[2 * k] = mixer->own[2 * k + 1] = mixer->both[2 * k] = c;
+      mixer->other[2 * k] = -s;
+      mixer->other[2 * k + 1] = mixer->both[2 * k + 1] = s;
+    } else {
+      mixer->cosine[k] = c;
+      mixer->sine[k] = s;
+    }
+  }
+}
+
 void dsp_mixer_set(struct dsp_mixer *mixer, double frequency_hz, double rate_hz)
 {
   const double step = frequency_hz / rate_hz;
   mixer->step_cycles = step - nearbyint(step);
+  const size_t period = period_of(mixer->step_cycles);
+  mixer->repeats = period > 0;
+  mixer->block = mixer->repeats ? DSP_MIXER_BLOCK / period * period : DSP_MIXER_BLOCK;
   look_up(remainder(DSP_MIXER_BLOCK * mixer->step_cycles, 1), mixer->turn);
   dsp_mixer_reset(mixer);
-  for (size_t k = 0; k < DSP_MIXER_BLOCK; k++) {
-    const double cycles = (double)k * mixer->step_cycles;
-    const double angle = TWO_PI * (cycles - nearbyint(cycles));
-    mixer->cosine[k] = (float)cos(angle);
-    mixer->sine[k] = (float)sin(angle);
-  }
+  fill_tables(mixer);
 }
 
 DSP_CLONES
@@ -68,11 +110,55 @@ static void turn_real(const float *restrict in, float *restrict out, const float
   }
 }
 
+/* Vectors of so many floats, of which the compilers make what the processor has. */
+enum { WIDE = 16 };
+typedef float wide __attribute__((vector_size(4 * WIDE), aligned(4), may_alias));
+
+DSP_CLONES
+static void turn_same(const float *in, float *out, const float *restrict own,
+                      const float *restrict other, size_t frames)
+{
+  size_t k = 0;
+  for (; k + WIDE <= 2 * frames; k += WIDE) {
+    const wide x = *(const wide *)(in + k);
+    const wide swapped =
+        __builtin_shufflevector(x, x, 1, 0, 3, 2, 5, 4, 7, 6, 9, 8, 11, 10, 13, 12, 15, 14);
+    *(wide *)(out + k) = x * *(const wide *)(own + k) + swapped * *(const wide *)(other + k);
+  }
+  for (; k < 2 * frames; k += 2) {
+    const float x = in[k], y = in[k + 1];
+    out[k] = x * own[k] + y * other[k];
+    out[k + 1] = y * own[k + 1] + x * other[k + 1];
+  }
+}
+
+DSP_CLONES
+static void turn_real_same(const float *restrict in, float *restrict out,
+                           const float *restrict both, size_t frames)
+{
+  size_t k = 0;
+  for (; k + WIDE <= frames; k += WIDE) {
+    const wide x = *(const wide *)(in + k);
+    const wide early =
+        __builtin_shufflevector(x, x, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 6, 6, 7, 7);
+    const wide late =
+        __builtin_shufflevector(x, x, 8, 8, 9, 9, 10, 10, 11, 11, 12, 12, 13, 13, 14, 14, 15, 15);
+    *(wide *)(out + 2 * k) = early * *(const wide *)(both + 2 * k);
+    *(wide *)(out + 2 * k + WIDE) = late * *(const wide *)(both + 2 * k + WIDE);
+  }
+  for (; k < frames; k++) {
+    out[2 * k] = in[k] * both[2 * k];
+    out[2 * k + 1] = in[k] * both[2 * k + 1];
+  }
+}
+
 static void next_block(struct dsp_mixer *m)
 {
+  m->into = 0;
+  if (m->repeats)
+    return;
   const double phase = m->phase_cycles + DSP_MIXER_BLOCK * m->step_cycles;
   m->phase_cycles = phase - floor(phase);
-  m->into = 0;
   if (m->turns++ == TURNS) {
     m->turns = 0;
     look_up(m->phase_cycles, m->now);
@@ -84,19 +170,28 @@ static void next_block(struct dsp_mixer *m)
 }
 
 /* A piece that lies in one block. */
-typedef void turner(const float *in, float *out, const float *cosine, const float *sine, float re,
-                    float im, size_t frames);
+static void run_piece(const struct dsp_mixer *m, bool real, const float *in, float *out,
+                      size_t frames)
+{
+  const size_t at = m->into;
+  const float re = (float)m->now[0], im = (float)m->now[1];
+  if (m->repeats && real)
+    turn_real_same(in, out, m->both + 2 * at, frames);
+  else if (m->repeats)
+    turn_same(in, out, m->own + 2 * at, m->other + 2 * at, frames);
+  else
+    (real ? turn_real : turn)(in, out, m->cosine + at, m->sine + at, re, im, frames);
+}
 
-static void run(struct dsp_mixer *m, turner *piece, const float *in, size_t components, float *out,
-                size_t frames)
+static void run(struct dsp_mixer *m, bool real, const float *in, float *out, size_t frames)
 {
   while (frames > 0) {
-    const size_t left = DSP_MIXER_BLOCK - m->into, n = frames < left ? frames : left;
-    piece(in, out, m->cosine + m->into, m->sine + m->into, (float)m->now[0], (float)m->now[1], n);
+    const size_t left = m->block - m->into, n = frames < left ? frames : left;
+    run_piece(m, real, in, out, n);
     m->into += n;
-    if (m->into == DSP_MIXER_BLOCK)
+    if (m->into == m->block)
       next_block(m);
-    in += components * n;
+    in += (real ? 1 : 2) * n;
     out += 2 * n;
     frames -= n;
   }
@@ -104,10 +199,10 @@ static void run(struct dsp_mixer *m, turner *piece, const float *in, size_t comp
 
 void dsp_mixer_run(struct dsp_mixer *mixer, const float *in, float *out, size_t frames)
 {
-  run(mixer, turn, in, 2, out, frames);
+  run(mixer, false, in, out, frames);
 }
 
 void dsp_mixer_run_real(struct dsp_mixer *mixer, const float *in, float *out, size_t frames)
 {
-  run(mixer, turn_real, in, 1, out, frames);
+  run(mixer, true, in, out, frames);
 }

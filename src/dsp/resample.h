@@ -9,17 +9,31 @@
 #include <sidecomb/error.h>
 
 /* Oscillator with a phase that does not drift over hours: exact phase in double, renewed
- * for each block. Spurious lines below -130 dBc. */
+ * for each block. Spurious lines below -130 dBc. Of a frequency that repeats within so many frames
+ * the block is one of whole periods, and takes half the time. */
 enum { DSP_MIXER_BLOCK = 512 };
 struct dsp_mixer {
-  double phase_cycles;                                  /* of the block's first frame, 0 to 1 */
-  double step_cycles;                                   /* per frame, -0.5 to 0.5 */
-  size_t into;                                          /* frames of the block that are done */
-  unsigned turns;                                       /* by multiplication, up to this block */
-  double now[2], turn[2];                               /* of the block; from block to block */
-  float cosine[DSP_MIXER_BLOCK], sine[DSP_MIXER_BLOCK]; /* of one block that starts at phase 0 */
+  double phase_cycles;    /* of the block's first frame, 0 to 1 */
+  double step_cycles;     /* per frame, -0.5 to 0.5 */
+  bool repeats;           /* each block is as the one before */
+  size_t block;           /* frames of one */
+  size_t into;            /* frames of the block that are done */
+  unsigned turns;         /* by multiplication, up to this block */
+  double now[2], turn[2]; /* of the block; from block to block */
+  union {                 /* of one block that starts at phase 0 */
+    struct {
+      float cosine[DSP_MIXER_BLOCK], sine[DSP_MIXER_BLOCK];
+    };
+    struct { /* each cosine twice; minus the sine, and the sine; cosine and sine */
+      float own[2 * DSP_MIXER_BLOCK], other[2 * DSP_MIXER_BLOCK], both[2 * DSP_MIXER_BLOCK];
+    };
+  };
 };
 void dsp_mixer_set(struct dsp_mixer *mixer, double frequency_hz, double rate_hz);
+/* The nearest frequency that repeats within a block, or `frequency_hz` where none is so near. At 2.4
+ * MS/s five of six have one within 20 Hz, but none from 20 Hz to 4.6 kHz has, nor have those beside other
+ * simple fractions of the rate. */
+double dsp_mixer_near(double frequency_hz, double within_hz, double rate_hz);
 /* Back to phase 0. */
 void dsp_mixer_reset(struct dsp_mixer *mixer);
 /* out[n] = in[n] * exp(2 pi i phase). Complex in place allowed. Real input: in holds

@@ -13,6 +13,7 @@ int main(void)
       discriminator_suite,
       fft_suite,
       gamma_suite,
+      mixer_suite,
       plateau_suite,
       resample_suite,
       taper_suite,

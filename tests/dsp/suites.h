@@ -12,6 +12,7 @@ Suite *highpass_suite(void);
 Suite *discriminator_suite(void);
 Suite *fft_suite(void);
 Suite *gamma_suite(void);
+Suite *mixer_suite(void);
 Suite *plateau_suite(void);
 Suite *taper_suite(void);
 Suite *weighting_suite(void);
