@@ -5,6 +5,7 @@
 #include <config.h>
 #endif
 
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -60,13 +61,16 @@ const struct sc_line *account_mirrored(const struct account_scene *scene,
                                        const struct sc_line *line)
 {
   const struct sc_line_list *list = &scene->result->air_lines;
+  const double widest = account_exact_hz(list, DBL_MAX);
   const struct sc_line *found = NULL;
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *other = &list->lines[i];
+    const double away = fabs(line->tone.frequency_hz.value + other->tone.frequency_hz.value);
+    if (other == line || away > widest) /* most are */
+      continue;
     const double spread =
         hypot(line->tone.frequency_hz.uncertainty, other->tone.frequency_hz.uncertainty);
-    const double away = fabs(line->tone.frequency_hz.value + other->tone.frequency_hz.value);
-    if (other != line && away <= account_exact_hz(list, spread) &&
+    if (away <= account_exact_hz(list, spread) &&
         account_amplitude(line) < image_most * account_amplitude(other))
       found = other;
   }

@@ -320,7 +320,7 @@ const struct account_spot *account_spot_near(const struct account_prediction *pr
   }
   for (; low < prediction->spot_count && spots[low].frequency_hz <= frequency_hz + tolerance_hz;
        low++)
-    if (best == NULL || cabs(spots[low].amplitude) > cabs(best->amplitude))
+    if (best == NULL || square(spots[low].amplitude) > square(best->amplitude))
       best = &spots[low];
   return best;
 }
