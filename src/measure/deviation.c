@@ -7,6 +7,7 @@
 
 #include "dsp/taper.h"
 #include "measure/amplitudes.h"
+#include "measure/deviation_peak.h"
 #include "measure/extremes.h"
 #include "measure/limiter.h"
 #include "measure/moments.h"
@@ -31,38 +32,12 @@ _Static_assert((int)SC_DEVIATION_MOMENTS == (int)MEASURE_MOMENTS, "a result hold
 static const double interval_s = 0.05;
 static const double reference_khz = 19.0;  /* 0 dBr: BS.412 */
 static const double response_share = 1e-4; /* of the demodulator's response */
-static const double peak_share = 1e-3;     /* of a peak between samples */
-static const double wide_hz = 100e3;       /* of noise that was not taken off */
-/* The noise at the moment of the peak, in units of its rms value: it is one draw, of which little
- * is known. By trial, with tones, noise and silence: tests/measure/deviation_test.c. */
-static const double peak_draw = 1.3;
-static const double peak_rise = 0.3; /* expected of it beside what the number of draws adds */
-/* That the peak was at an end is believed from so many uncertainties on: with 3, one of a hundred
- * unmodulated pilots was said to have been higher there. */
-static const double sure = 4.0;
-/* What was left out is nothing but noise when its power is no more than what noise has, by three
- * standard deviations and this share of it and of the rms of all. */
-static const double lost_noise_share = 0.01;
-static const double lost_rms_share = 0.002;
-/* What a moment's programme has in the noise that is left out, as a weak difference signal has,
- * which stands nowhere out of it, peaks over its rms as the whole does: one standard uncertainty of
- * it is this share. By trial: without it a peak was stated 3 kHz too low at 25 dB, +-0.1 kHz. */
-static const double hidden_crest = 0.7;
-
 static const char no_scale[] = "the composite has no absolute scale";
 static const char no_ends[] = "nothing cuts it off that shows";
 static const char too_short[] = "less than 50 ms";
-static const char no_noise[] = "the noise of the composite is not known";
-static const char clicked[] = "so near the FM threshold noise makes clicks, which pass for peaks";
 static const char by_noise[] =
     "the capture's noise alone passes it: the peak without noise is lower";
 
-/* Noise bandwidth of the channel that the composite comes from; of a narrower capture there are
- * fewer clicks. */
-static const double channel_hz = 400e3;
-/* Expected in the record: with more than this the highest peak may be one (our choice). */
-static const double clicks_most = 0.01;
-static const double mean_of_rms = 0.8; /* of the magnitude of what is nearly Gaussian */
 /* By which the peak without noise is surely below the limit. */
 static const double below_sigmas = 2.0;
 
@@ -315,114 +290,6 @@ static void state_power(const struct sc_deviation_meter *m, const struct sc_comp
                         (double)NAN);
 }
 
-/* A stream whose extremes are held, and the noise in it. */
-struct held {
-  struct measure_extremes extremes;
-  const struct measure_amplitudes *amplitudes;
-  double noise_khz, noise_most_khz, bandwidth_hz;
-  double share;  /* of the frames that the amplitudes are of, or how often they stand for them all;
-                    0: there is none */
-  double hidden; /* rms of what may be in the noise that was left out, re that of all */
-};
-
-/* What the next order of the phase adds to the noise's power, relative: the phase of 1 + x + jy is
- * y - xy, with a variance of xy that is this times that of y, spread wider. */
-static double second_order(const struct sc_composite_noise *noise)
-{
-  return noise->per_hz * channel_hz;
-}
-
-/* Turns of the phase by 2 pi that noise makes in the record: r erfc(sqrt(rho)) a second without
- * modulation, r = B / sqrt(12), and with it as many of its mean magnitude as exp(-rho) (S. O. Rice,
- * Noise in FM Receivers, 1963, from memory). */
-static double expected_clicks(const struct sc_deviation_meter *m,
-                              const struct sc_composite_noise *noise)
-{
-  const double rho = 1.0 / (noise->per_hz * channel_hz);
-  const double swing_hz = 1e3 * mean_of_rms * sqrt(variance(&m->all));
-  const double a_second = channel_hz / sqrt(12.0) * erfc(sqrt(rho)) + swing_hz * exp(-rho);
-  return a_second * m->all.frames / m->settings.rate_hz;
-}
-
-/* What the composite occupies, when nothing but noise was left out, else all of it. *ends: where
- * that does not reach, as far as it can be told. */
-static struct held choose_held(const struct sc_deviation_meter *m,
-                               const struct sc_composite_noise *noise, struct held *ends)
-{
-  const struct held all = {m->whole, &m->amplitudes, noise->rms_khz, noise->rms_khz, wide_hz, 1.0,
-                           0.0};
-  *ends = (struct held){.share = 0.0};
-  const struct measure_occupied_result r = measure_occupied_result(m->occupied);
-  if (!(r.frames > 0.0))
-    return all;
-  const double more = 1.0 + second_order(noise);
-  const double stays = more * noise->per_hz * r.noise_hz3 * 1e-6;
-  const double foretold = fmax(0.0, more * noise->rms_khz * noise->rms_khz - stays);
-  const double draws = 2.0 * wide_hz * r.frames / m->settings.rate_hz;
-  const double share =
-      lost_noise_share + 3.0 * hypot(2.0 * noise->relative_uncertainty, sqrt(2.0 / draws));
-  const double most = (1.0 + share) * foretold + pow(lost_rms_share, 2.0) * variance(&m->all);
-  if (!(r.lost <= most))
-    return all;
-  const double at_ends = sqrt(noise->per_hz * r.ends_noise_hz3 * 1e-6);
-  const double hidden =
-      sqrt((fmax(0.0, r.lost - foretold) + share / 3.0 * foretold) / variance(&m->all));
-  *ends = (struct held){r.ends,  r.amplitudes,        at_ends,
-                        at_ends, r.ends_bandwidth_hz, fmin(1.0, r.ends_frames / r.frames),
-                        hidden};
-  return (struct held){r.extremes,     r.amplitudes,
-                       sqrt(stays),    sqrt(noise->per_hz * r.noise_most_hz3 * 1e-6),
-                       r.bandwidth_hz, fmax(1.0, m->all.frames / r.frames),
-                       hidden};
-}
-
-struct peak {
-  double value, uncertainty;
-};
-
-/* The larger of the two sides. */
-static struct peak peak_of(const struct held *h, double offset_khz, double rate_hz)
-{
-  /* two draws for each hertz of bandwidth in a second */
-  const double per_sample = fmin(1.0, 2.0 * h->bandwidth_hz / rate_hz) * h->share;
-  const double ends[2] = {h->extremes.high, h->extremes.low};
-  struct peak larger = {-INFINITY, 0.0};
-  for (int side = 0; side < 2; side++) {
-    const double sign = side == 0 ? 1.0 : -1.0;
-    struct measure_excess excess;
-    measure_amplitudes_excess(h->amplitudes, ends[side], sign, h->noise_khz, per_sample, &excess);
-    const double value =
-        sign * (ends[side] - offset_khz) - (excess.value + peak_rise) * h->noise_khz;
-    const double by_draw = hypot(peak_draw * h->noise_most_khz, excess.uncertainty * h->noise_khz);
-    if (value > larger.value)
-      larger =
-          (struct peak){value, hypot(by_draw, hypot(hidden_crest * h->hidden, peak_share) * value)};
-  }
-  return larger;
-}
-
-static void correct_peak(const struct sc_deviation_meter *m, const struct sc_composite_noise *noise,
-                         struct sc_deviation *d)
-{
-  if (!(noise->rms_khz >= 0.0)) {
-    d->corrected_khz = sc_not_measured(no_noise);
-    return;
-  }
-  if (expected_clicks(m, noise) > clicks_most) {
-    d->corrected_khz = sc_not_measured(clicked);
-    return;
-  }
-  struct held ends;
-  const struct held held = choose_held(m, noise, &ends);
-  struct peak peak = peak_of(&held, d->offset_khz.value, m->settings.rate_hz);
-  if (ends.share > 0.0) {
-    const struct peak other = peak_of(&ends, d->offset_khz.value, m->settings.rate_hz);
-    if (other.value - peak.value > sure * hypot(other.uncertainty, peak.uncertainty))
-      peak = other;
-  }
-  d->corrected_khz = sc_measured(peak.value, peak.uncertainty);
-}
-
 /* At least one interval, in a record too short for the share. */
 static struct sc_quantity reached_by(const struct sc_deviation *d, double share)
 {
@@ -464,9 +331,10 @@ static void refuse_by_noise(const struct sc_deviation_meter *m, struct sc_deviat
   const bool passed = d->exceeded_percent.value > 0.0 || d->intervals_exceeded_percent.value > 0.0;
   const bool below =
       peak->why == NULL && peak->value + below_sigmas * peak->uncertainty < m->settings.limit_khz;
-  if (!passed || !(below || peak->why == clicked))
+  if (!passed || !(below || measure_peak_is_clicked(peak)))
     return;
-  d->exceeded_percent = d->intervals_exceeded_percent = sc_not_measured(below ? by_noise : clicked);
+  d->exceeded_percent = d->intervals_exceeded_percent =
+      sc_not_measured(below ? by_noise : peak->why);
 }
 
 static void state_moments(const struct sc_deviation_meter *m, struct sc_deviation *d)
@@ -499,10 +367,13 @@ void sc_deviation_result(const struct sc_deviation_meter *meter,
   const double high = m->whole.high - mean;
   const double low = mean - m->whole.low;
   /* one draw of the noise at the peak */
-  d->positive_khz = sc_measured(high, hypot(noise_khz, peak_share * high));
-  d->negative_khz = sc_measured(low, hypot(noise_khz, peak_share * low));
+  d->positive_khz = sc_measured(high, hypot(noise_khz, MEASURE_PEAK_SHARE * high));
+  d->negative_khz = sc_measured(low, hypot(noise_khz, MEASURE_PEAK_SHARE * low));
   d->peak_khz = high > low ? d->positive_khz : d->negative_khz;
-  correct_peak(m, noise, d);
+  const struct measure_peak_stream stream = {
+      m->whole,      &m->amplitudes,    m->occupied, m->settings.rate_hz,
+      m->all.frames, variance(&m->all), mean};
+  d->corrected_khz = measure_peak_without_noise(&stream, noise);
   state_power(m, noise, d);
   d->exceeded_percent = sc_measured(
       100.0 * measure_amplitudes_beyond(&m->amplitudes, mean, m->settings.limit_khz), (double)NAN);
