@@ -21,7 +21,9 @@
 #include "bench/stages.h"
 #include "capture/decode.h"
 
-enum { BLOCK = STAGES_BLOCK, MADE = 64 };
+/* Noise that came round within a second would be lines, thousands of them, as no capture has: it
+ * lasts 14 s. Tones go on in phase after ROUND blocks, which are enough for the stages. */
+enum { BLOCK = STAGES_BLOCK, MADE = 1024, ROUND = 64 };
 static const double rate_hz = 2.4e6, carrier_hz = 3e5;
 /* The bars: of the whole report, against the bare loop and against itself in one thread. */
 static const double most_bare = 2.5, least_gain = 1.7;
@@ -49,7 +51,7 @@ static void must(enum sc_error error)
 /* What comes round and round is to go on in phase. */
 static double in_whole_turns(double hz)
 {
-  const double step_hz = rate_hz / ((double)MADE * BLOCK);
+  const double step_hz = rate_hz / ((double)ROUND * BLOCK);
   return round(hz / step_hz) * step_hz;
 }
 
@@ -169,7 +171,7 @@ static const char *named(const struct length *length, const char *what)
 static void say_stages(const struct length *length, const int16_t *codes, const struct costs *costs)
 {
   const double ns = 1e9 / ((double)blocks * BLOCK), bare_ns = ns * costs->bare_s;
-  const struct stages_capture capture = {codes, MADE, rate_hz, carrier_hz};
+  const struct stages_capture capture = {codes, ROUND, rate_hz, carrier_hz};
   const struct cost *all = &costs->all;
   const double sum = stages_say(&capture, blocks, bare_ns);
   bench_say(named(length, "create"), ns * all->create_s, "ns/sample", bare_ns);
@@ -205,9 +207,8 @@ int main(int argc, char **argv)
     say(&asked, codes);
   for (size_t i = 0; text == NULL && i < sizeof lengths / sizeof *lengths; i++)
     say(&lengths[i], codes);
-  blocks = MADE;
   bench_say("report, bare loop's gain by two threads",
-            bare_gain(codes, (size_t)MADE * BLOCK, 100, 3), "x", 2);
+            bare_gain(codes, (size_t)ROUND * BLOCK, 100, 3), "x", 2);
   bench_say("report, resident memory", bench_resident_mb(), "MB", (double)NAN);
   free(codes);
   return bench_end();
