@@ -63,7 +63,7 @@ struct beneath {
   struct account_prediction tripled;
   double unseen; /* amplitude below which an image may have made a line in a way that is not told */
   double image;  /* amplitude of the receiver's, 0: not seen */
-  double mean_s;
+  double mean_s, rate_hz;
   bool ghosts_known;                  /* doubled and tripled are there */
   struct parent parents[PARENTS_MAX]; /* one-sided lines, the strongest first */
   size_t parent_count;
@@ -94,6 +94,18 @@ static double size_at(const struct beneath *beneath, const struct account_predic
       account_spot_near(prediction, frequency_hz, beneath->list->resolution_hz);
   return fmax(exact == NULL ? 0 : cabs(exact->amplitude),
               near == NULL ? 0 : merged_share * cabs(near->amplitude));
+}
+
+/* The same of what the limiter makes: what reaches beyond half the channel's rate is folded back.
+ */
+static double made_at(const struct beneath *beneath, const struct account_prediction *prediction,
+                      double frequency_hz, double reach_hz)
+{
+  const double rate_hz = beneath->rate_hz;
+  double most = 0;
+  for (int fold = -1; fold <= 1; fold++)
+    most = fmax(most, size_at(beneath, prediction, frequency_hz + fold * rate_hz, reach_hz));
+  return most;
 }
 
 /* ---- what is no line of its own */
@@ -186,7 +198,7 @@ static bool is_of_image(const struct beneath *beneath, const struct sc_line *lin
   const double mirrored = mirrored_hz(beneath, line), image = beneath->image;
   const double size =
       fmax(size_at(beneath, &beneath->scene->prediction, mirrored, reach),
-           size_at(beneath, &beneath->tripled, line->offset_hz.value - twice_hz, reach));
+           made_at(beneath, &beneath->tripled, line->offset_hz.value - twice_hz, reach));
   return fabs(mirrored) <= image_carrier_hz ||
          image * size >= makes_share * account_amplitude(line) ||
          beneath->unseen > account_amplitude(line);
@@ -197,7 +209,7 @@ static bool is_ghost_of(const struct beneath *beneath, const struct sc_line *lin
 {
   const double reach = exact_hz(beneath, hypot(spread_of(beneath, line), parent->uncertainty_hz));
   const double size =
-      size_at(beneath, &beneath->scene->doubled, line->offset_hz.value + parent->offset_hz, reach);
+      made_at(beneath, &beneath->scene->doubled, line->offset_hz.value + parent->offset_hz, reach);
   return parent->amplitude * size >= makes_share * account_amplitude(line);
 }
 
@@ -496,7 +508,8 @@ static double image_on_itself(const struct beneath *beneath, double known)
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found)
 {
   struct sc_line_list *list = &found->list;
-  struct beneath beneath = {.scene = scene, .list = list, .mean_s = found->mean_s};
+  struct beneath beneath = {
+      .scene = scene, .list = list, .mean_s = found->mean_s, .rate_hz = found->rate_hz};
   const double floor = fmax(scene->floor, ghost_floor);
   bool new[SC_LINES_MAX] = {false};
   size_t count = 0;

@@ -52,6 +52,7 @@ static enum sc_error run_pass(struct analysis_beneath *beneath, const struct sc_
     return SC_NO_MEMORY;
   mark_hidden(air, result, &found->list);
   found->shows_dbc = shows_dbc;
+  found->rate_hz = analysis_beneath_rate_hz(beneath);
   found->mean_s = analysis_beneath_mean_s(beneath);
   error = account_explain(result, found);
   found->shows_dbc = NULL;
