@@ -187,10 +187,15 @@ static bool is_blur_of_still(const struct lines_course *course, const struct lin
          !stays(turned, of->still_records, of->bin_hz);
 }
 
+/* That a tone of the records as they are stays. Of few records a drift tells it that blurs by bins
+ * what goes with it: such a blur is weaker than what it is the blur of. */
 static bool is_told(const struct lines_course *course, const struct lines_blurs *of,
                     const struct sc_tone *still)
 {
-  return stays(still, of->still_records, of->bin_hz) && is_still(course, still, of->bin_hz);
+  const bool few = of->still_records < RECORDS_LEAST;
+  return stays(still, of->still_records, of->bin_hz) &&
+         (is_still(course, still, of->bin_hz) ||
+          (few && course->highest - course->lowest > passed_least_bins));
 }
 
 /* Of a tone of the records as they are. */

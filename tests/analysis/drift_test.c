@@ -87,6 +87,25 @@ START_TEST(what_does_not_drift_along_is_named)
 }
 END_TEST
 
+/* 0.9 s make no whole record: one is made of what there is, and its drift of 16 bins turned back.
+ */
+START_TEST(lines_of_a_short_capture_are_followed)
+{
+  static const char sent[] = "seconds = 0.9; station = { programme = ("
+                             " { kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; } ); };"
+                             "receiver = { carriers = ( { hz = 71234; dbc = -60; } ); };";
+  struct scene_move moved = {0, still_hz, still};
+  struct sc_result steady = scene_moved(sent, 91, &moved);
+  const size_t all = check_lines(&steady, along_hz);
+  moved.drift_hz_s = 20;
+  struct sc_result result = scene_moved(sent, 91, &moved);
+  ck_assert_uint_gt(100 * check_lines(&result, along_hz + 0.45 * 20), 95 * all);
+  ck_assert(result.air_lines.followed);
+  sc_result_clear(&result);
+  sc_result_clear(&steady);
+}
+END_TEST
+
 /* Two carriers on air, of which one does not drift along, and nothing else: not on air, not in the
  * composite, through which its beats go. */
 static void check_all(const struct sc_result *result, double along, double stays)
@@ -123,6 +142,7 @@ Suite *drift_suite(void)
   TCase *tcase = tcase_create("drift");
   tcase_add_test(tcase, lines_that_drift_are_as_many_as_lines_that_do_not);
   tcase_add_test(tcase, what_does_not_drift_along_is_named);
+  tcase_add_test(tcase, lines_of_a_short_capture_are_followed);
   tcase_add_test(tcase, what_does_not_drift_makes_no_tones_and_no_other_lines);
   suite_add_tcase(suite, tcase);
   return suite;
