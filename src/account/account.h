@@ -14,6 +14,7 @@ struct account_beneath {
   /* From which level on, by index of the lines on air, one would surely stand there as well if it
    * changed the envelope; INFINITY: that cannot be told. NULL: of none. */
   const double *shows_dbc;
+  double rate_hz;   /* of the channel that a limiter was made of: what that makes is folded there */
   double mean_s;    /* between means of the envelope, that were taken away */
   double image;     /* amplitude of the receiver's image as the envelope tells it; 0: it does not */
   double least_dbc; /* given back: what is weaker may be made by the limiter, of other lines */

@@ -21,6 +21,8 @@ static const double seen_hz = 175e3;
 static const double sigmas = 5;
 /* Of a line: where its phase is in doubt, nearly any sum would do. */
 static const double most_of_it = 0.5;
+/* Of a search: a line that moves by less is not told from one that stays. */
+static const double told_bins = 1;
 static const double off_share = 0.3; /* of the beats, whose makers' levels are not exact */
 
 struct beater {
@@ -28,7 +30,16 @@ struct beater {
   const struct account_prediction *prediction; /* what it beats with */
   double offset_hz, uncertainty_hz, ratio;
   double complex phasor; /* relative to the carrier; 0: its phase is not known */
+  double per_drift;      /* how far it moves from the carrier for each hertz that this drifts */
 };
+
+/* Nothing at the mirrored place but a line of the modulation, which would be there anyway. */
+static bool is_one_sided(const struct account_scene *scene, const struct sc_line *line)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  return line->mirror < 0 ? account_mirror_visible(scene->result, line)
+                          : account_mostly_predicted(scene, &list->lines[line->mirror]);
+}
 
 static bool is_beater(const struct account_scene *scene, const struct sc_line *line)
 {
@@ -37,19 +48,20 @@ static bool is_beater(const struct account_scene *scene, const struct sc_line *l
   if (fabs(line->offset_hz.value) <= reach || fabs(line->offset_hz.value) > seen_hz ||
       account_mostly_predicted(scene, line))
     return false;
-  return account_is_direct_current(result, line) ||
-         (line->mirror < 0 && account_mirror_visible(result, line) &&
-          !account_is_unsteady(&result->air_lines, line));
+  return account_is_direct_current(result, line) || line->tone.still ||
+         (is_one_sided(scene, line) && !account_is_unsteady(&result->air_lines, line));
 }
 
 static struct beater beater_of(const struct account_scene *scene, const struct sc_line *line)
 {
-  bool own = account_is_direct_current(scene->result, line);
+  const bool own = account_is_direct_current(scene->result, line);
+  const bool follows = scene->result->air_lines.followed;
   struct beater beater = {.what = own ? "direct current" : NULL,
                           .prediction = &scene->prediction,
                           .offset_hz = line->offset_hz.value,
                           .uncertainty_hz = line->offset_hz.uncertainty,
-                          .ratio = account_amplitude(line)};
+                          .ratio = account_amplitude(line),
+                          .per_drift = follows && (own || line->tone.still) ? -1 : 0};
   if (!account_phasor(scene, line, &beater.phasor))
     beater.phasor = 0;
   return beater;
@@ -59,8 +71,10 @@ static struct beater beater_of(const struct account_scene *scene, const struct s
 static struct beater image_beater(const struct account_scene *scene)
 {
   const struct sc_quantity *carrier = &scene->result->carrier.offset_hz;
+  const bool follows = scene->result->air_lines.followed;
   return (struct beater){"mirror image",           &scene->doubled, -2 * carrier->value,
-                         2 * carrier->uncertainty, scene->image,    scene->image_phasor};
+                         2 * carrier->uncertainty, scene->image,    scene->image_phasor,
+                         follows ? -2 : 0};
 }
 
 /* The strongest ones, in no order. */
@@ -97,11 +111,23 @@ static bool agrees(const struct sc_line *line, double expected)
   return account_agrees(line->deviation_khz.value, line->deviation_khz.uncertainty, expected);
 }
 
+/* On either side, of a line that seems to go with a carrier: where that drifts by so little, it may
+ * stay. */
+static double in_doubt_hz(const struct account_scene *scene, const struct beater *beater)
+{
+  const struct sc_result *result = scene->result;
+  const double drift_hz = fabs(result->carrier.drift_hz_s.value) * result->capture.duration_s / 2;
+  return result->air_lines.followed && beater->per_drift == 0 &&
+                 drift_hz * result->air_lines.record_s < told_bins
+             ? drift_hz
+             : 0;
+}
+
 static double tolerance_of(const struct account_scene *scene, const struct beater *beater,
                            const struct sc_line *line)
 {
   double spread = hypot(line->offset_hz.uncertainty, beater->uncertainty_hz);
-  return account_exact_hz(&scene->result->composite_lines, spread);
+  return account_exact_hz(&scene->result->composite_lines, spread) + in_doubt_hz(scene, beater);
 }
 
 static bool explains(const struct account_scene *scene, const struct beater *beater,
@@ -125,6 +151,35 @@ static bool may_explain(const struct account_scene *scene, const struct beater *
          line->deviation_khz.value <= 1e-3 * (1 + off_share) * beater->ratio * hz &&
          (account_spot_near(beater->prediction, beater->offset_hz - hz, tolerance) != NULL ||
           account_spot_near(beater->prediction, beater->offset_hz + hz, tolerance) != NULL);
+}
+
+/* How far the carrier had drifted from its mean when a line of the composite was seen, which its
+ * moments tell where nothing of the capture was left out. */
+static double drifted_hz(const struct sc_result *result, const struct sc_line *line)
+{
+  double at_s = 0;
+  for (size_t i = 0; i < line->tone.moment_count; i++)
+    at_s += line->tone.moments[i].middle_s / (double)line->tone.moment_count;
+  return result->carrier.drift_hz_s.value * (at_s - result->capture.duration_s / 2);
+}
+
+/* The beat with what does not go with the carrier goes through the composite as that drifts, and is
+ * seen there where it was in some records, at most as strong as if it stood still. */
+static bool explains_moving(const struct account_scene *scene, const struct beater *beater,
+                            const struct sc_line *line)
+{
+  const struct sc_result *result = scene->result;
+  const struct sc_line_list *list = &result->composite_lines;
+  if (beater->per_drift == 0 || result->capture.left_out_s != 0 || account_is_steady(list, line))
+    return false;
+  const double moves = beater->per_drift * result->carrier.drift_hz_s.value * list->record_s / 2;
+  const double tolerance = account_reach_hz(list, tolerance_of(scene, beater, line)) + fabs(moves);
+  const double from = beater->offset_hz + beater->per_drift * drifted_hz(result, line);
+  const double hz = line->offset_hz.value;
+  const double most_khz = expected_khz(beater, from - hz, hz, tolerance) +
+                          expected_khz(beater, from + hz, hz, tolerance);
+  return line->deviation_khz.value - 2 * line->deviation_khz.uncertainty <=
+         (1 + off_share) * most_khz;
 }
 
 /* ---- all of them together, where phases are known */
@@ -212,7 +267,8 @@ static void find_beats_with(struct account_scene *scene, const struct beater *be
     struct sc_line *line = &list->lines[i];
     if (line->verdict == SC_VERDICT_ARTEFACT || line->deviation_khz.why != NULL)
       continue;
-    if (explains(scene, beater, line) || (changes && may_explain(scene, beater, line)))
+    if (explains(scene, beater, line) || explains_moving(scene, beater, line) ||
+        (changes && may_explain(scene, beater, line)))
       name_beat(scene, beater, line);
   }
 }

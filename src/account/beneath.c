@@ -51,6 +51,7 @@ enum { MIRRORS = 8 }; /* the next has less than a hundredth */
 
 struct parent {
   double offset_hz, uncertainty_hz, amplitude;
+  double passes_hz; /* either side: it stays while the carrier drifts */
 };
 
 struct am {
@@ -63,7 +64,7 @@ struct beneath {
   struct account_prediction tripled;
   double unseen; /* amplitude below which an image may have made a line in a way that is not told */
   double image;  /* amplitude of the receiver's, 0: not seen */
-  double mean_s;
+  double mean_s, rate_hz;
   bool ghosts_known;                  /* doubled and tripled are there */
   struct parent parents[PARENTS_MAX]; /* one-sided lines, the strongest first */
   size_t parent_count;
@@ -96,20 +97,39 @@ static double size_at(const struct beneath *beneath, const struct account_predic
               near == NULL ? 0 : merged_share * cabs(near->amplitude));
 }
 
+/* The same of what the limiter makes: what reaches beyond half the channel's rate is folded back.
+ */
+static double made_at(const struct beneath *beneath, const struct account_prediction *prediction,
+                      double frequency_hz, double reach_hz)
+{
+  const double rate_hz = beneath->rate_hz;
+  double most = 0;
+  for (int fold = -1; fold <= 1; fold++)
+    most = fmax(most, size_at(beneath, prediction, frequency_hz + fold * rate_hz, reach_hz));
+  return most;
+}
+
 /* ---- what is no line of its own */
 
-/* The line on air that it is, or NULL. */
+/* The line on air that it is, the nearest, or NULL: what stays while the carrier drifts is none of
+ * those that go with it. */
 static struct sc_line *line_on_air(const struct beneath *beneath, const struct sc_line *line)
 {
   struct sc_line_list *air = &beneath->scene->result->air_lines;
+  struct sc_line *nearest = NULL;
+  double nearest_hz = INFINITY;
   for (size_t i = 0; i < air->count; i++) {
     const struct sc_quantity *own = &line->tone.frequency_hz;
     const struct sc_quantity *other = &air->lines[i].tone.frequency_hz;
+    const double away_hz = fabs(other->value - own->value);
     const double spread = hypot(own->uncertainty, other->uncertainty);
-    if (fabs(other->value - own->value) <= account_reach_hz(beneath->list, spread))
-      return &air->lines[i];
+    if ((line->tone.still && !air->lines[i].tone.still) || away_hz >= nearest_hz ||
+        away_hz > account_reach_hz(beneath->list, spread))
+      continue;
+    nearest = &air->lines[i];
+    nearest_hz = away_hz;
   }
-  return NULL;
+  return nearest;
 }
 
 /* Of strong tones alone. What a one-sided line makes of the composite are tones as well, so weak
@@ -132,6 +152,8 @@ static bool is_of_modulation(const struct beneath *beneath, const struct sc_line
   const double reach = exact_hz(beneath, spread_of(beneath, line));
   const struct account_spot *spot = account_spot_near(prediction, line->offset_hz.value, reach);
   const double near = size_at(beneath, prediction, line->offset_hz.value, reach);
+  if (line->tone.still) /* and the modulation goes with the carrier */
+    return false;
   if (near * hidden_share > account_amplitude(line))
     return true;
   return spot != NULL && (is_of_strong_tones(prediction, spot) ||
@@ -186,7 +208,7 @@ static bool is_of_image(const struct beneath *beneath, const struct sc_line *lin
   const double mirrored = mirrored_hz(beneath, line), image = beneath->image;
   const double size =
       fmax(size_at(beneath, &beneath->scene->prediction, mirrored, reach),
-           size_at(beneath, &beneath->tripled, line->offset_hz.value - twice_hz, reach));
+           made_at(beneath, &beneath->tripled, line->offset_hz.value - twice_hz, reach));
   return fabs(mirrored) <= image_carrier_hz ||
          image * size >= makes_share * account_amplitude(line) ||
          beneath->unseen > account_amplitude(line);
@@ -195,9 +217,10 @@ static bool is_of_image(const struct beneath *beneath, const struct sc_line *lin
 static bool is_ghost_of(const struct beneath *beneath, const struct sc_line *line,
                         const struct parent *parent)
 {
-  const double reach = exact_hz(beneath, hypot(spread_of(beneath, line), parent->uncertainty_hz));
+  const double reach = parent->passes_hz +
+                       exact_hz(beneath, hypot(spread_of(beneath, line), parent->uncertainty_hz));
   const double size =
-      size_at(beneath, &beneath->scene->doubled, line->offset_hz.value + parent->offset_hz, reach);
+      made_at(beneath, &beneath->scene->doubled, line->offset_hz.value + parent->offset_hz, reach);
   return parent->amplitude * size >= makes_share * account_amplitude(line);
 }
 
@@ -350,6 +373,17 @@ static void judge_new(const struct account_scene *scene, bool hidden, struct sc_
                          : "a carrier of its own");
 }
 
+/* The limiter mirrors what stays about the carrier that drifts. Records in which it was not
+ * followed do not say what stays. */
+static double passes_hz(const struct beneath *beneath, const struct sc_line *line)
+{
+  const struct sc_result *result = beneath->scene->result;
+  const double drifts_hz = fabs(result->carrier.drift_hz_s.value) * result->capture.duration_s;
+  if (!result->air_lines.followed)
+    return 0;
+  return !beneath->list->followed ? drifts_hz : line->tone.still ? drifts_hz / 2 : 0;
+}
+
 static void note_parent(struct beneath *beneath, const struct sc_line *line)
 {
   struct parent *parents = beneath->parents;
@@ -359,7 +393,8 @@ static void note_parent(struct beneath *beneath, const struct sc_line *line)
     if (at < PARENTS_MAX)
       parents[at] = parents[at - 1];
   if (at < PARENTS_MAX)
-    parents[at] = (struct parent){line->offset_hz.value, spread_of(beneath, line), amplitude};
+    parents[at] = (struct parent){line->offset_hz.value, spread_of(beneath, line), amplitude,
+                                  passes_hz(beneath, line)};
 }
 
 /* So near to the carrier nothing is looked for in what a limiter takes away, but ghosts of what
@@ -496,7 +531,8 @@ static double image_on_itself(const struct beneath *beneath, double known)
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found)
 {
   struct sc_line_list *list = &found->list;
-  struct beneath beneath = {.scene = scene, .list = list, .mean_s = found->mean_s};
+  struct beneath beneath = {
+      .scene = scene, .list = list, .mean_s = found->mean_s, .rate_hz = found->rate_hz};
   const double floor = fmax(scene->floor, ghost_floor);
   bool new[SC_LINES_MAX] = {false};
   size_t count = 0;

@@ -16,6 +16,7 @@
  * needs; tones of less index make no lines worth a word. */
 static const double unsteady_times = 2, sigmas = 4, surely_db = 10;
 static const double changing_index = 0.1;
+static const double steady_bins = 0.25; /* as lines of a search that follows a carrier */
 static const double pair_db = 1.5;
 static const double weak_dbc = -60;
 
@@ -40,6 +41,13 @@ bool account_is_unsteady(const struct sc_line_list *list, const struct sc_line *
     return true;
   return line->alongside && tone->moment_count < list->records &&
          account_margin_db(list, line) > surely_db;
+}
+
+bool account_is_steady(const struct sc_line_list *list, const struct sc_line *line)
+{
+  return line->tone.moment_count >= list->records &&
+         line->offset_hz.uncertainty * list->record_s < steady_bins &&
+         !account_is_unsteady(list, line);
 }
 
 static const struct sc_line *carrier_of(const struct account_scene *scene)

@@ -11,6 +11,8 @@
 
 /* The line's amplitude is not the same in all records, to a factor of two. */
 bool account_is_unsteady(const struct sc_line_list *list, const struct sc_line *line);
+/* It is in all records, at one place and of one size. */
+bool account_is_steady(const struct sc_line_list *list, const struct sc_line *line);
 /* Tones of the composite come and go, or what its programme leaves of the carrier does. */
 bool account_programme_changes(const struct account_scene *scene);
 /* After the verdicts on all lines on air: those that no averaged tone makes are explained where

@@ -348,6 +348,18 @@ static bool as_received(const struct account_composite *composite, struct sc_lin
   return true;
 }
 
+/* What does not drift along with the carrier beats with it, and that beat moves. */
+static bool as_moving(const struct account_composite *composite, struct sc_line *line)
+{
+  if (!composite->scene->result->air_lines.followed || account_is_steady(composite->list, line))
+    return false;
+  account_verdict(
+      line, SC_VERDICT_UNKNOWN,
+      "it moves or comes and goes while the carrier drifts, as a steady tone would not: "
+      "perhaps the beat of something on air that does not go with the carrier");
+  return true;
+}
+
 static void as_free_tone(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], away[ACCOUNT_NAME_LENGTH];
@@ -358,7 +370,8 @@ static void as_free_tone(const struct account_composite *composite, struct sc_li
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "a bare tone at the place of: %s; nothing else tells that it is one",
                     line->nearest->name);
-  else if (!as_centred(composite, line) && !as_received(composite, line))
+  else if (!as_centred(composite, line) && !as_received(composite, line) &&
+           !as_moving(composite, line))
     account_verdict(line, SC_VERDICT_SPURIOUS,
                     "a tone at %s, where no standard has one; nearest is %s, %s away", name,
                     line->nearest->name, away);

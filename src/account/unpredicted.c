@@ -15,6 +15,8 @@
 
 static const double ripple_apart_hz = 1000; /* a carrier nearer has side lines of its own there */
 static const double alone_db = 30;  /* over what is at the mirrored place: that is no twin */
+static const double one_side = 0.3; /* of a line, at its mirrored place */
+static const double sigmas = 4;
 static const double one_kind = 0.2; /* of AM beside FM, and the other way round */
 
 static bool as_direct_current(const struct account_scene *scene, struct sc_line *line)
@@ -246,6 +248,31 @@ static double over_mirror_db(const struct account_scene *scene, const struct sc_
                           : line->level_dbc.value - line->mirror_level_dbc.value;
 }
 
+/* AM and FM have two sides alike; of what stands at the mirrored place next to nothing is left when
+ * the modulation's own line there is taken away. */
+static bool is_beside_modulation(const struct account_scene *scene, const struct sc_line *line)
+{
+  if (line->mirror < 0)
+    return false;
+  const struct sc_line *mirror = &scene->result->air_lines.lines[line->mirror];
+  const struct account_rest rest = account_rest_of(scene, mirror);
+  return rest.is_complex && account_mostly_predicted(scene, mirror) &&
+         cabs(rest.value) + sigmas * rest.uncertainty < one_side * account_amplitude(line);
+}
+
+static bool as_carrier_beside(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  if (!is_beside_modulation(scene, line))
+    return false;
+  const char *side = label_carrier(line, name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "a carrier of its own, no modulation: not predicted, and at %s%s there is but "
+                  "the modulation's own line, as it is predicted",
+                  side[0] == '-' ? "+" : "-", name);
+  return true;
+}
+
 static bool as_pair(const struct account_scene *scene, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
@@ -307,7 +334,7 @@ void account_judge_unpredicted(const struct account_scene *scene, struct sc_line
       as_clock,          as_image,     as_lone_image, account_as_reference_beside,
       as_rounding,       as_am,        as_data,       as_other_signal,
       as_quantisation,   as_unreached, as_still,      account_as_mixing,
-      as_pair,           as_carrier,   as_far,
+      as_carrier_beside, as_pair,      as_carrier,    as_far,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))

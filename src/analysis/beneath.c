@@ -114,8 +114,8 @@ void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channe
     const size_t idle = skip(beneath, frames);
     const size_t run = idle > 0 ? idle : next_run(beneath, frames);
     if (idle == 0) {
-      const size_t made = measure_remainder_feed(beneath->remainder, channel, run,
-                                                 beneath->resumes, beneath->made);
+      const size_t made =
+          measure_remainder_feed(beneath->remainder, channel, run, beneath->resumes, beneath->made);
       measure_lines_carrier(beneath->lines, khz, run);
       sc_lines_feed(beneath->lines, beneath->made, made, false);
       beneath->resumes = false;
@@ -157,6 +157,11 @@ enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
     list->lines[i].alongside = false;
   analysis_lines_on_air(list, &own, beneath->settings.clock_relative_uncertainty);
   return SC_OK;
+}
+
+double analysis_beneath_rate_hz(const struct analysis_beneath *beneath)
+{
+  return beneath->settings.rate_hz;
 }
 
 double analysis_beneath_mean_s(const struct analysis_beneath *beneath)

@@ -40,6 +40,8 @@ void analysis_beneath_wait(struct analysis_beneath *beneath);
  * free; without a whole record there is none. SC_NO_MEMORY. */
 enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,
                                      const struct sc_carrier *carrier, struct sc_line_list *list);
+/* Of the channel. */
+double analysis_beneath_rate_hz(const struct analysis_beneath *beneath);
 /* Between the means of the envelope, of which it looks at the rest. */
 double analysis_beneath_mean_s(const struct analysis_beneath *beneath);
 /* From which offset on it looks, and what its records need; false: nobody looked, or there is no

@@ -18,14 +18,15 @@ enum { PASSES_MAX = 8 };
 /* A line that the spectrum would show is seen there when it is so much stronger. */
 static const double surely_db = 3;
 
-/* Only what the spectrum hides is beneath the modulation. */
+/* Only what the spectrum hides is beneath the modulation; or a line of the modulation that passes
+ * by in the search on air, while the carrier drifts. */
 static void mark_hidden(const struct sc_trace *air, const struct sc_result *result,
                         struct sc_line_list *list)
 {
   for (size_t i = 0; air != NULL && air->points > 0 && i < list->count; i++) {
     struct sc_line *line = &list->lines[i];
     const double shown = analysis_spectrum_shows_dbc(air, result, line->offset_hz.value);
-    line->beneath = line->level_dbc.value < shown + surely_db;
+    line->beneath = line->tone.still || line->level_dbc.value < shown + surely_db;
   }
 }
 
@@ -52,6 +53,7 @@ static enum sc_error run_pass(struct analysis_beneath *beneath, const struct sc_
     return SC_NO_MEMORY;
   mark_hidden(air, result, &found->list);
   found->shows_dbc = shows_dbc;
+  found->rate_hz = analysis_beneath_rate_hz(beneath);
   found->mean_s = analysis_beneath_mean_s(beneath);
   error = account_explain(result, found);
   found->shows_dbc = NULL;

@@ -457,7 +457,7 @@ static int by_frequency(const void *left, const void *right)
 
 /* The lines that stand in the averaged power now, each with what its records say. */
 static bool add_lines(struct sc_lines *lines, struct lines_record *record,
-                      const struct lines_tracks *tracks, struct sc_lines_result *result)
+                      const struct lines_tracks *tracks, bool still, struct sc_lines_result *result)
 {
   double chance = chance_everywhere(lines);
   bool listed[LINES_TRACKS_MAX] = {false}, full = false;
@@ -475,36 +475,45 @@ static bool add_lines(struct sc_lines *lines, struct lines_record *record,
     full = result->count == lines->settings.lines_max;
     if (full)
       break;
-    line.still = record == lines->still;
+    line.still = still;
     listed[track - tracks->tracks] = true;
     lines->tones[result->count++] = line;
   }
   return full || lines_record_crowded(record);
 }
 
+struct still {
+  struct lines_record *record;
+  const struct lines_tracks *tracks;
+  uint64_t records;
+};
+
 /* Then those that do not go with the carrier. */
-static void add_still(struct sc_lines *lines, struct sc_lines_result *result)
+static void add_still(struct sc_lines *lines, const struct still *still,
+                      const struct lines_course *course, struct sc_lines_result *result)
 {
+  const double length = (double)lines_record_length(still->record);
   const struct lines_blurs blurs = {.turned = result->count,
-                                    .still_records = lines->still_records,
-                                    .bin_hz = 1 / record_s(lines),
+                                    .still_records = still->records,
+                                    .bin_hz = lines->settings.sample_rate_hz / length,
                                     .apart_bins = resolution_bins};
-  result->full = add_lines(lines, lines->still, lines->still_tracks, result) || result->full;
-  result->count = lines_drop_blurs(&lines->course, &blurs, lines->tones, result->count);
-  result->turned = lines->turned;
-  result->carrier_hz = sc_measured(lines->course.first_hz, lines->course.first_uncertainty_hz);
+  result->full = add_lines(lines, still->record, still->tracks, true, result) || result->full;
+  result->count = lines_drop_blurs(course, &blurs, lines->tones, result->count);
+  result->carrier_hz = sc_measured(course->first_hz, course->first_uncertainty_hz);
 }
 
 static void list_lines(struct sc_lines *lines, struct lines_record *record,
                        struct sc_lines_result *result)
 {
   const double chance = chance_everywhere(lines);
-  result->full = add_lines(lines, record, lines->tracks, result);
+  result->full = add_lines(lines, record, lines->tracks, false, result);
   result->threshold_db =
       10 * log10(lines_record_threshold(record, lines->records > 0 ? lines->records : 1, chance));
-  if (lines->still != NULL)
-    add_still(lines, result);
-  qsort(lines->tones, result->count, sizeof *lines->tones, by_frequency);
+}
+
+static void sort_lines(struct sc_lines *lines, size_t count)
+{
+  qsort(lines->tones, count, sizeof *lines->tones, by_frequency);
 }
 
 static void describe(const struct sc_lines *lines, size_t n, uint64_t start, uint64_t covered,
@@ -516,26 +525,66 @@ static void describe(const struct sc_lines *lines, size_t n, uint64_t start, uin
   result->coverage = (double)covered / (double)lines->fed;
 }
 
-/* No whole record has come: one is made of the longest stretch there is. */
+static bool look_at_partial(struct sc_lines *lines, struct lines_record *record,
+                            const struct lines_frames *frames, const struct lines_turn *turn)
+{
+  if (!lines_record_load(record, frames, lines->exact, turn))
+    return false;
+  lines_record_forget(record);
+  lines_record_average(record);
+  lines->tracks->count = 0;
+  lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
+  return true;
+}
+
+/* Of the n frames that make a record, of all that were followed: these have their middle a little
+ * later. */
+static bool turn_of_partial(const struct sc_lines *lines, size_t n, struct lines_course *course,
+                            struct lines_turn *turn)
+{
+  const double rate_hz = lines->settings.sample_rate_hz, all_s = (double)lines->filled / rate_hz;
+  if (!lines_course_turn(course, all_s, turn))
+    return false;
+  const double share = (double)n / (double)lines->filled;
+  course->first_hz -= turn->growth / all_s * (1 - share) / 2;
+  turn->growth *= share * share;
+  return true;
+}
+
+/* The same record as it is, where the carrier drifts in it. */
+static void add_partial_still(struct sc_lines *lines, struct lines_record *record,
+                              const struct lines_course *course, struct sc_lines_result *result)
+{
+  const struct still still = {record, lines->tracks, 1};
+  if (look_at_partial(lines, record, &lines->frames, NULL))
+    add_still(lines, &still, course, result);
+  result->turned = 1;
+}
+
+/* No whole record has come: one is made of the longest stretch there is. Of an earlier one nobody
+ * knows how the carrier drifts in it. */
 static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
 {
-  bool current = lines->filled >= lines->best_partial;
-  size_t frames = current ? lines->filled : lines->best_partial;
-  struct lines_frames kept = {.doubles = lines->partial};
-  if (frames < LINES_SHORTEST)
-    return;
+  const bool current = lines->filled >= lines->best_partial;
+  const size_t frames = current ? lines->filled : lines->best_partial;
+  const struct lines_frames kept = {.doubles = lines->partial};
+  struct lines_course course = lines->course;
+  struct lines_turn turn;
   struct lines_record *record;
-  if (create_record(&lines->settings, even_length(frames), NULL, &record) != SC_OK)
+  if (frames < LINES_SHORTEST ||
+      create_record(&lines->settings, even_length(frames), NULL, &record) != SC_OK)
     return;
-  if (lines_record_load(record, current ? &lines->frames : &kept, lines->exact, NULL)) {
-    lines_record_average(record);
-    lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
+  const size_t n = lines_record_length(record);
+  const bool turns = current && turn_of_partial(lines, n, &course, &turn);
+  if (look_at_partial(lines, record, current ? &lines->frames : &kept, turns ? &turn : NULL)) {
     list_lines(lines, record, result);
-    lines->tracks->count = 0;
+    if (turns)
+      add_partial_still(lines, record, &course, result);
+    sort_lines(lines, result->count);
     result->records = 1;
-    uint64_t start = current ? lines->fed - lines->filled : lines->best_start;
-    describe(lines, lines_record_length(record), start, lines_record_length(record), result);
+    describe(lines, n, current ? lines->fed - lines->filled : lines->best_start, n, result);
   }
+  lines->tracks->count = 0;
   lines_record_destroy(record);
 }
 
@@ -549,6 +598,11 @@ void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
     return;
   }
   list_lines(lines, lines->record, result);
+  if (lines->still != NULL)
+    add_still(lines, &(struct still){lines->still, lines->still_tracks, lines->still_records},
+              &lines->course, result);
+  sort_lines(lines, result->count);
+  result->turned = lines->turned;
   result->records = lines->records;
   describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
 }

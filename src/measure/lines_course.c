@@ -11,6 +11,9 @@ static const double sigmas = 4;
 /* Our choice; noise makes the weakest lines vary by less than that. */
 static const double alike_db = 1, steady_bins = 0.25;
 static const float steady_times = 3;
+/* As the carrier passes by, and as the one that moves is known worse. */
+static const double passed_least_bins = 2, moves_times = 2;
+enum { RECORDS_LEAST = 3 };
 
 void lines_course_reset(struct lines_course *course)
 {
@@ -131,14 +134,19 @@ static bool meet(const struct lines_course *course, const struct lines_blurs *of
   return bins > course->lowest - of->apart_bins && bins < course->highest + of->apart_bins;
 }
 
-/* Of two that meet one is but the blur of the other: the weaker, or, where a slow drift blurs it by
- * less than a decibel, the one that moves from record to record. */
-static bool is_blur_of(const struct sc_tone *tone, const struct sc_tone *other)
+/* Of two of nearly one level the drift blurs neither by much: the one that stays is it where enough
+ * records tell that the other one moves, and else the one that goes with the carrier, as most do.
+ */
+static bool stays_better(const struct sc_tone *turned, const struct sc_tone *still)
 {
-  const double apart_db = tone->level_db.value - other->level_db.value;
-  if (fabs(apart_db) > alike_db)
-    return apart_db < 0;
-  return tone->frequency_hz.uncertainty > other->frequency_hz.uncertainty;
+  return turned->frequency_hz.uncertainty > moves_times * still->frequency_hz.uncertainty;
+}
+
+/* Of two that meet one is but the blur of the other: the weaker, or of two alike see above. */
+static bool still_is_blur(const struct sc_tone *turned, const struct sc_tone *still)
+{
+  const double over_db = still->level_db.value - turned->level_db.value;
+  return fabs(over_db) > alike_db ? over_db < 0 : !stays_better(turned, still);
 }
 
 /* What moves in the records as they are is seen at one place in few of them, or comes and goes. */
@@ -153,16 +161,66 @@ static bool stays(const struct sc_tone *tone, uint64_t records, double bin_hz)
          tone->frequency_hz.uncertainty < steady_bins * bin_hz;
 }
 
+/* A blur goes with the carrier from record to record, and its mean is known no better than that:
+ * even steps over n bins scatter by n / sqrt(12) (textbook). */
+static bool is_still(const struct lines_course *course, const struct sc_tone *tone, double bin_hz)
+{
+  const double passed = course->highest - course->lowest;
+  const double scatter_bins =
+      tone->frequency_hz.uncertainty / bin_hz * sqrt(12.0 * (double)tone->moment_count);
+  return tone->moment_count >= RECORDS_LEAST && scatter_bins < passed / 4;
+}
+
+/* Whatever stronger line passes by. */
+static bool surely_stays(const struct lines_course *course, const struct sc_tone *tone,
+                         double bin_hz)
+{
+  return course->highest - course->lowest > passed_least_bins && is_still(course, tone, bin_hz);
+}
+
+/* Of the others one that is in few records, or moves from record to record. */
+static bool is_blur_of_still(const struct lines_course *course, const struct lines_blurs *of,
+                             const struct sc_tone *turned, const struct sc_tone *still)
+{
+  return surely_stays(course, still, of->bin_hz) &&
+         turned->level_db.value < still->level_db.value + alike_db &&
+         !stays(turned, of->still_records, of->bin_hz);
+}
+
+/* That a tone of the records as they are stays. Of few records a drift tells it that blurs by bins
+ * what goes with it: such a blur is weaker than what it is the blur of. */
+static bool is_told(const struct lines_course *course, const struct lines_blurs *of,
+                    const struct sc_tone *still)
+{
+  const bool few = of->still_records < RECORDS_LEAST;
+  return stays(still, of->still_records, of->bin_hz) &&
+         (is_still(course, still, of->bin_hz) ||
+          (few && course->highest - course->lowest > passed_least_bins));
+}
+
+/* Of a tone of the records as they are. */
+static bool is_blur_of_turned(const struct lines_course *course, const struct lines_blurs *of,
+                              const struct sc_tone *tones, const struct sc_tone *still)
+{
+  if (!is_told(course, of, still))
+    return true;
+  if (surely_stays(course, still, of->bin_hz))
+    return false;
+  for (size_t i = 0; i < of->turned; i++)
+    if (meet(course, of, &tones[i], still) && still_is_blur(&tones[i], still))
+      return true;
+  return false;
+}
+
 static bool is_blur(const struct lines_course *course, const struct lines_blurs *of,
                     const struct sc_tone *tones, size_t count, size_t i)
 {
-  const bool still = i >= of->turned;
-  const size_t from = still ? 0 : of->turned, to = still ? of->turned : count;
-  if (still && !stays(&tones[i], of->still_records, of->bin_hz))
-    return true;
-  for (size_t j = from; j < to; j++)
-    if (meet(course, of, &tones[still ? j : i], &tones[still ? i : j]) &&
-        is_blur_of(&tones[i], &tones[j]))
+  const struct sc_tone *tone = &tones[i];
+  if (i >= of->turned)
+    return is_blur_of_turned(course, of, tones, tone);
+  for (size_t k = of->turned; k < count; k++)
+    if (is_told(course, of, &tones[k]) && meet(course, of, tone, &tones[k]) &&
+        (!still_is_blur(tone, &tones[k]) || is_blur_of_still(course, of, tone, &tones[k])))
       return true;
   return false;
 }

@@ -49,9 +49,11 @@ struct lines_blurs {
   double bin_hz, apart_bins;
 };
 
-/* Drops what is but the blur of a tone of the other kind, and returns how many are left. A tone
- * that goes neither way (a receiver's image goes against the carrier) is blurred in both: of the
- * records as they are only what stays is kept. */
+/* Drops what is but the blur of a tone of the other kind, and returns how many are left. Of two of
+ * one level that of the records as they are is kept where three records and more say that it stays:
+ * by the scatter of its frequency against the carrier's way. A tone that goes neither way (a
+ * receiver's image goes against the carrier) is blurred in both: of the records as they are only
+ * what stays is kept. */
 size_t lines_drop_blurs(const struct lines_course *course, const struct lines_blurs *of,
                         struct sc_tone *tones, size_t count);
 

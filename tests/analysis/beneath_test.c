@@ -119,6 +119,28 @@ START_TEST(direct_current_beside_the_carrier_makes_no_carriers)
 }
 END_TEST
 
+/* Far out, where its ghost reaches beyond half the channel's rate on the other side: that comes in
+ * again at the carrier's own side, which a ghost never stands on. */
+START_TEST(a_ghost_that_is_folded_is_no_carrier)
+{
+  struct sc_result result = scene_told(
+      "rate_hz = 1.2e6; seconds = 4.0; station = { hz = 91000000; programme = ("
+      "{ kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; },"
+      "{ kind = \"tone\"; to = \"right\"; hz = 1000.7; khz = 4; } ); };"
+      "receiver = { hz = 91250000; carriers = ( { name = \"a\"; hz = 171234; dbc = -60; } ); };",
+      19);
+  const struct sc_line *line = chain_line(&result.air_lines, 171234 - 120);
+  ck_assert_ptr_nonnull(line);
+  ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
+  for (size_t i = 0; i < result.air_lines.count; i++)
+    ck_assert_msg(!result.air_lines.lines[i].beneath, "%g Hz, %g dBc: %s",
+                  result.air_lines.lines[i].offset_hz.value,
+                  result.air_lines.lines[i].level_dbc.value, result.air_lines.lines[i].cause);
+  ck_assert_uint_eq(count_spurious(&result.air_lines), 1);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* 1 % on both sides of each of the modulation's lines: one line of them says so. */
 START_TEST(am_beneath_is_named)
 {
@@ -201,6 +223,7 @@ Suite *beneath_suite(void)
   tcase_add_loop_test(lines, a_programme_alone_has_none, 0, PROGRAMMES);
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
   tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
+  tcase_add_test(lines, a_ghost_that_is_folded_is_no_carrier);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);
   suite_add_tcase(suite, lines);
