@@ -6,6 +6,7 @@
 # Starting compilers takes longer than what they do here. So the compiler proper is called as its
 # driver would (-###), and clang's takes any number of files: each is a translation unit of its own.
 set -u
+export LC_ALL=C # what compilers say is read
 top=$(cd "${SC_SRCDIR:-.}" && pwd)
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
@@ -15,8 +16,8 @@ compiled=0
 # The words of the command that compiles $folder/unit.c.
 proper() {
   local line
-  line=$("$@" -std=c11 -pedantic -Wall -Wextra -Werror -fsyntax-only -### "$folder/unit.c" 2>&1 |
-    grep -F "$folder/unit.c" | tail -n 1)
+  line=$("$@" -std=c11 -pedantic -Wall -Wextra -Werror -fdiagnostics-color=never -fsyntax-only \
+    -### "$folder/unit.c" 2>&1 | grep -F "$folder/unit.c" | tail -n 1)
   eval "command=($line)"
   [ "${#command[@]}" -gt 1 ]
 }
