@@ -2,7 +2,10 @@
 /* What follows from the stereo meter's sums. */
 #include <sidecomb/stereo.h>
 
+#include "measure/stereo_mode.h"
+#include "measure/stereo_powers.h"
 #include "measure/stereo_sums.h"
+#include "measure/stereo_tones.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -11,21 +14,9 @@
 static const double full_khz = 75.0;
 static const double subcarrier_hz = 38e3;
 static const double pilot_hz = 19e3;
-static const double audio_hz = 15e3;
-static const double edge_hz = 15.64e3; /* of the decoder for noise: 0.4 of its slope passes */
 static const double shortest_s = 0.3;
-static const double response_share = 1e-4; /* demodulator and decoder */
-/* Common practice, no source: less is hum and noise rather than a programme. */
-static const double programme_least_khz = 0.1;
-static const double programme_least_share = 0.015; /* of the pilot, where kHz are not known */
-static const double mono_share = 0.0158;           /* -36 dB: less is crosstalk */
-static const double hidden = 3.0;                  /* standard deviations that may be hidden */
-static const double chance = 6.0;                  /* standard deviations that count */
-static const double one_sided = 10.0;              /* power ratio: 10 dB */
-static const double both_sides = 400.0;            /* the other way round: 26 dB */
-static const double decoder_leak = 1e-5;           /* of one channel into the other */
-static const double crosstalk_share = 0.1;         /* -20 dB: more is programme */
-static const double symmetric_least = 0.25;
+static const double response_share = 1e-4;      /* demodulator and decoder */
+static const double crosstalk_share = 0.1;      /* -20 dB: more is programme */
 static const double hum_response_share = 0.003; /* of the power: 0.013 dB */
 static const double degrees = 57.295779513082320877;
 
@@ -36,10 +27,6 @@ static const char no_difference[] = "no difference signal stands above the noise
 static const char no_sum[] = "no sum signal stands above the noise";
 static const char too_short[] = "less than 0.3 s could be decoded";
 static const char too_slow[] = "the capture does not reach to 53 kHz";
-static const char no_tone[] = "no steady tone stands in this channel alone; programme cannot tell";
-static const char hidden_tone[] = "of the tone nothing stands above the noise in the other channel";
-static const char no_bound[] = "the separation itself was measured";
-static const char no_common_tone[] = "no steady tone stands in both channels";
 static const char both_carry[] = "sum and difference both carry programme";
 static const char itself[] = "it was measured itself";
 static const char below_noise[] = "below what the capture's noise lets be seen";
@@ -85,86 +72,6 @@ void sc_stereo_refuse(struct sc_stereo *stereo, enum sc_stereo_mode mode, const 
                                .hum_limit_db = none,
                                .noise_per_hz = (double)NAN};
   snprintf(stereo->evidence, sizeof stereo->evidence, "%s", why);
-}
-
-/* Powers about the mean, with what noise adds to them, in the input's unit squared. */
-struct powers {
-  double sum, difference;             /* without noise; may be negative */
-  double sum_noise, difference_noise; /* what was taken off */
-  double in_phase, cross;             /* of the decoded difference, and with the sum */
-  double angle_rad;                   /* of the difference */
-  double draws;                       /* independent values of either */
-  double sum_sd, difference_sd;       /* of the powers, by noise */
-  double sum_unsure;                  /* how far the sum's noise may be wrong */
-};
-
-/* Uncertainty of the mean square of a signal of `power` in noise. */
-static double power_sd(double power, double noise, double draws)
-{
-  return sqrt((4.0 * fmax(0.0, power) * noise + 2.0 * noise * noise) / draws);
-}
-
-static double cube(double x)
-{
-  return x * x * x;
-}
-
-/* A discriminator's noise has the density f^2 per_hz; in one direction of the decoded difference
- * stands what both side bands have. */
-static double band_noise(void)
-{
-  return (cube(subcarrier_hz + edge_hz) - cube(subcarrier_hz - edge_hz)) / 3.0 * 1e-6;
-}
-
-/* The sum's noise by the difference's: of a discriminator, else as if both were as dense. */
-static double sum_noise(const struct sc_composite_noise *noise, double difference_noise,
-                        double *unsure)
-{
-  if (noise->per_hz >= 0.0) {
-    const double power = difference_noise / band_noise() * cube(edge_hz) / 3.0 * 1e-6;
-    *unsure = 0.05 * power;
-    return power;
-  }
-  *unsure = difference_noise / 2.0;
-  return difference_noise / 2.0;
-}
-
-static struct powers find_powers(const struct sc_stereo_meter *m,
-                                 const struct sc_composite_noise *noise)
-{
-  const struct measure_stereo_sums *s = &m->sums;
-  const double n = s->frames;
-  const double a = s->ii / n - s->i / n * (s->i / n);
-  const double b = s->qq / n - s->q / n * (s->q / n);
-  const double c = s->iq / n - s->i / n * (s->q / n);
-  const double apart = hypot((a - b) / 2.0, c);
-  struct powers p = {.in_phase = a, .cross = s->mi / n - s->m / n * (s->i / n)};
-  p.difference = 2.0 * apart;
-  p.difference_noise = fmax(0.0, (a + b) / 2.0 - apart);
-  p.angle_rad = atan2(2.0 * c, a - b) / 2.0;
-  p.draws = 2.0 * audio_hz * n / m->audio_rate_hz;
-  p.sum_noise = sum_noise(noise, p.difference_noise, &p.sum_unsure);
-  p.sum = s->mm / n - s->m / n * (s->m / n) - p.sum_noise;
-  p.sum_sd = hypot(power_sd(p.sum, p.sum_noise, p.draws), p.sum_unsure);
-  p.difference_sd = hypot(power_sd(p.difference, p.difference_noise, p.draws),
-                          p.difference_noise * sqrt(2.0 / p.draws));
-  return p;
-}
-
-/* What the decoder itself makes of a strong signal beside is no signal. */
-static double leak_of(double power)
-{
-  return 10.0 * decoder_leak * decoder_leak * fmax(0.0, power);
-}
-
-static bool has_sum(const struct powers *p)
-{
-  return p->sum > chance * p->sum_sd + leak_of(p->difference);
-}
-
-static bool has_difference(const struct powers *p, double pilot)
-{
-  return p->difference > chance * p->difference_sd + leak_of(p->sum + pilot * pilot);
 }
 
 static struct sc_quantity rms_of(double power, double sd, const char *why)
@@ -214,10 +121,10 @@ static void state_level(const struct sc_stereo_meter *m, const struct sc_stereo_
 }
 
 static void state_sum(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
-                      const struct powers *p, struct sc_stereo *r)
+                      const struct stereo_powers *p, struct sc_stereo *r)
 {
   const struct measure_stereo_sums *s = &m->sums;
-  const struct sc_quantity rms = rms_of(p->sum, p->sum_sd, has_sum(p) ? NULL : no_sum);
+  const struct sc_quantity rms = rms_of(p->sum, p->sum_sd, stereo_has_sum(p) ? NULL : no_sum);
   const double peak = peak_about(s->sum_high, s->sum_low, s->m / s->frames);
   r->sum_rms_khz = only_absolute(m, rms);
   r->sum_peak_khz =
@@ -234,14 +141,14 @@ static double reference_sd(const struct sc_pilot *pilot)
 
 /* The angle is the mean of in-phase times quadrature over the power: noise of the variance v turns
  * a power P by v / P, and by (v / P)^2 with itself, over the number of draws. */
-static double angle_sd(const struct powers *p, const struct sc_pilot *pilot)
+static double angle_sd(const struct stereo_powers *p, const struct sc_pilot *pilot)
 {
   const double noise = p->difference_noise / p->difference;
   return hypot(sqrt((noise + noise * noise) / p->draws), reference_sd(pilot));
 }
 
 static void state_difference(const struct sc_stereo_meter *m,
-                             const struct sc_stereo_context *context, const struct powers *p,
+                             const struct sc_stereo_context *context, const struct stereo_powers *p,
                              const char *why, struct sc_stereo *r)
 {
   const struct measure_stereo_sums *s = &m->sums;
@@ -298,7 +205,7 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
                     : sc_not_measured("no residual carrier stands above the noise");
 }
 
-static void state_channels(const struct sc_stereo_meter *m, const struct powers *p,
+static void state_channels(const struct sc_stereo_meter *m, const struct stereo_powers *p,
                            struct sc_stereo *r)
 {
   const double noise = p->sum_noise + p->difference_noise;
@@ -306,8 +213,10 @@ static void state_channels(const struct sc_stereo_meter *m, const struct powers 
   const double power[2] = {mono + 2.0 * p->cross, mono - 2.0 * p->cross};
   struct sc_quantity rms[2];
   for (int c = 0; c < 2; c++) {
-    const double sd = hypot(power_sd(power[c], noise, p->draws), p->sum_unsure);
-    rms[c] = rms_of(power[c], sd, power[c] > chance * sd ? NULL : "nothing stands above the noise");
+    const double sd = hypot(stereo_power_sd(power[c], noise, p->draws), p->sum_unsure);
+    rms[c] =
+        rms_of(power[c], sd,
+               power[c] > MEASURE_STEREO_CHANCE * sd ? NULL : "nothing stands above the noise");
   }
   r->left_rms_khz = only_absolute(m, rms[0]);
   r->right_rms_khz = only_absolute(m, rms[1]);
@@ -319,54 +228,6 @@ static void state_channels(const struct sc_stereo_meter *m, const struct powers 
   r->balance_db = sc_measured(20.0 * log10(rms[0].value / rms[1].value), 20.0 / log(10.0) * share);
   r->correlation = sc_measured(
       (p->sum - p->in_phase + p->difference_noise) / (rms[0].value * rms[1].value), share);
-}
-
-static struct sc_quantity separation(double strong, double strong_sd, double weak, double weak_sd)
-{
-  if (!(weak > 2.0 * weak_sd))
-    return sc_not_measured(hidden_tone);
-  const double share = hypot(strong_sd / strong, weak_sd / weak) / 2.0;
-  const double leak = decoder_leak * sqrt(strong / weak);
-  return sc_measured(10.0 * log10(strong / weak), 20.0 / log(10.0) * hypot(share, leak));
-}
-
-/* What may be hidden in the other channel: three standard deviations, and what the decoder leaks.
- */
-static struct sc_quantity least_separation(double strong, double weak, double weak_sd)
-{
-  if (weak > 2.0 * weak_sd)
-    return sc_not_measured(no_bound);
-  const double most = sqrt(fmax(0.0, weak) + hidden * weak_sd) + decoder_leak * sqrt(strong);
-  return sc_measured(20.0 * log10(sqrt(strong) / most), (double)NAN);
-}
-
-static void state_tones(const struct sc_stereo_meter *m, struct sc_stereo *r)
-{
-  struct measure_channels_tone tones[MEASURE_CHANNELS_TONES_MAX];
-  const size_t count = measure_channels_result(m->channels, tones);
-  r->separation_left_to_right_db = r->separation_right_to_left_db = sc_not_measured(no_tone);
-  r->separation_left_to_right_at_least_db = r->separation_right_to_left_at_least_db =
-      sc_not_measured(no_tone);
-  r->separation_left_hz = r->separation_right_hz = sc_not_measured(no_tone);
-  r->interchannel_phase_deg = r->interchannel_hz = sc_not_measured(no_common_tone);
-  for (size_t i = count; i-- > 0;) { /* the strongest last: it stays */
-    const struct measure_channels_tone *t = &tones[i];
-    const struct sc_quantity hz = sc_measured(t->frequency_hz, t->frequency_uncertainty_hz);
-    if (t->left > one_sided * t->right) {
-      r->separation_left_to_right_db = separation(t->left, t->left_sd, t->right, t->right_sd);
-      r->separation_left_to_right_at_least_db = least_separation(t->left, t->right, t->right_sd);
-      r->separation_left_hz = hz;
-    } else if (t->right > one_sided * t->left) {
-      r->separation_right_to_left_db = separation(t->right, t->right_sd, t->left, t->left_sd);
-      r->separation_right_to_left_at_least_db = least_separation(t->right, t->left, t->left_sd);
-      r->separation_right_hz = hz;
-    }
-    if (t->left < both_sides * t->right && t->right < both_sides * t->left) {
-      r->interchannel_phase_deg =
-          sc_measured(degrees * t->phase_rad, degrees * t->phase_uncertainty_rad);
-      r->interchannel_hz = hz;
-    }
-  }
 }
 
 static bool is_silent(enum sc_stereo_mode mode)
@@ -382,7 +243,7 @@ static void refuse_crosstalk(const char *why, struct sc_stereo *r)
   r->crosstalk_limit_db = none;
 }
 
-static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
+static void state_crosstalk(const struct stereo_powers *p, struct sc_stereo *r)
 {
   const double strong = fmax(p->sum, p->difference);
   const bool sum_leads = p->sum > p->difference;
@@ -397,21 +258,13 @@ static void state_crosstalk(const struct powers *p, struct sc_stereo *r)
     return;
   refuse_crosstalk(
       sum_leads ? "the sum carries the programme" : "the difference carries the programme", r);
-  r->crosstalk_limit_db = sc_measured(10.0 * log10(chance * sd / strong), (double)NAN);
-  const bool seen = weak > chance * sd;
+  r->crosstalk_limit_db =
+      sc_measured(10.0 * log10(MEASURE_STEREO_CHANCE * sd / strong), (double)NAN);
+  const bool seen = weak > MEASURE_STEREO_CHANCE * sd;
   *to = seen ? sc_measured(10.0 * log10(weak / strong), 10.0 / log(10.0) * sd / weak)
              : sc_not_measured(below_noise);
-  const double most = fmax(0.0, weak) + hidden * sd;
+  const double most = fmax(0.0, weak) + MEASURE_STEREO_HIDDEN * sd;
   *at_most = seen ? sc_not_measured(itself) : sc_measured(10.0 * log10(most / strong), (double)NAN);
-}
-
-/* Integral of f^2 behind de-emphasis: (w - atan w) / (2 pi tau)^3, w = 2 pi tau f. */
-static double noise_behind(double per_hz, double tau_s)
-{
-  const double turn = 6.283185307179586476925286766559 * tau_s;
-  const double w = turn * edge_hz;
-  const double integral = tau_s > 0.0 ? (w - atan(w)) / cube(turn) : cube(edge_hz) / 3.0;
-  return per_hz * integral * 1e-6;
 }
 
 static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite_noise *noise,
@@ -426,91 +279,27 @@ static void state_hum(const struct sc_stereo_meter *m, const struct sc_composite
   if (why != NULL)
     return;
   const bool known = noise->per_hz >= 0.0 && r->noise_per_hz >= 0.0;
-  const double own = known ? noise_behind(r->noise_per_hz, m->settings.deemphasis_us * 1e-6) : 0.0;
+  const double own =
+      known ? stereo_noise_behind(r->noise_per_hz, m->settings.deemphasis_us * 1e-6) : 0.0;
   const double power = s->hum / s->hum_frames - own;
-  const double draws = audio_hz * s->hum_frames / m->audio_rate_hz; /* few are high */
+  const double draws =
+      MEASURE_STEREO_AUDIO_HZ * s->hum_frames / m->audio_rate_hz; /* few are high */
   /* a tone's power over broken cycles is off by 1 / (2 w T) at the most; w: 30 Hz */
   const double cycles = m->audio_rate_hz / (377.0 * s->hum_frames);
   const double response = hypot(hum_response_share, cycles) * power;
-  const double sd = hypot(power_sd(power, own, draws), hypot(0.05 * own, response));
+  const double sd = hypot(stereo_power_sd(power, own, draws), hypot(0.05 * own, response));
   const double full = full_khz * full_khz / 2.0;
   r->hum_limit_db = known ? sc_measured(10.0 * log10(fmax(own, 1e-12) / full), (double)NAN)
                           : sc_not_measured("the capture's own noise is not known");
-  r->hum_db = power > chance * (known ? sd : 0.0)
+  r->hum_db = power > MEASURE_STEREO_CHANCE * (known ? sd : 0.0)
                   ? sc_measured(10.0 * log10(power / full),
                                 known ? 10.0 / log(10.0) * sd / power : (double)NAN)
                   : sc_not_measured(below_noise);
   r->hum_at_most_db =
       r->hum_db.why == NULL
           ? sc_not_measured(itself)
-          : sc_measured(10.0 * log10((power + own + hidden * sd) / full), (double)NAN);
-}
-
-/* ---- the mode */
-
-static double least_programme(const struct sc_stereo_meter *m, const struct sc_pilot *pilot)
-{
-  if (m->settings.absolute)
-    return programme_least_khz;
-  return pilot->amplitude.why == NULL ? programme_least_share * pilot->amplitude.value : 0.0;
-}
-
-/* Rms of a double side band around 38 kHz whose carrier's phase is not known; 0: none. */
-static double unlocked_rms(const struct measure_stereo_sums *s)
-{
-  if (!(s->unlocked_power > 0.0) || s->symmetric < symmetric_least * s->unlocked_power)
-    return 0.0;
-  return sqrt(s->symmetric / s->frames);
-}
-
-/* In one direction. Of noise alone a part is symmetric by chance, and no difference is taken off.
- */
-static double unlocked_noise(const struct measure_stereo_sums *s)
-{
-  const double difference = unlocked_rms(s) > 0.0 ? s->symmetric : 0.0;
-  return s->frames > 0.0 ? fmax(0.0, s->unlocked_power - difference) / 2.0 / s->frames : 0.0;
-}
-
-/* All but a tenth of the sum's power: lines are found in a part of the record only. */
-static const double hum_rest = 0.1;
-
-/* Rms of what may be programme in the sum. */
-static double sum_but_hum(const struct sc_stereo_context *context, const struct powers *p,
-                          double least)
-{
-  const double sum = has_sum(p) ? p->sum : 0.0;
-  const double rest = sum - context->hum_khz2;
-  return rest <= fmax(least * least, hum_rest * sum) ? 0.0 : sqrt(sum);
-}
-
-static void judge_mode(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
-                       const struct powers *p, struct sc_stereo *r)
-{
-  const struct sc_pilot *pilot = context->pilot;
-  const double least = least_programme(m, pilot);
-  const double sum = has_sum(p) ? sqrt(p->sum) : 0.0;
-  const bool locked = pilot->present == SC_YES;
-  double difference = locked ? 0.0 : unlocked_rms(&m->sums);
-  if (locked && has_difference(p, pilot->amplitude.value))
-    difference = sqrt(p->difference);
-  const bool sounds = sum >= least && sum > 0.0 && sum_but_hum(context, p, least) > 0.0;
-  const bool hums = sum >= least && sum > 0.0 && !sounds;
-  const bool wide = difference >= least && difference > mono_share * sum;
-  if (pilot->present == SC_UNKNOWN)
-    r->mode = SC_MODE_UNKNOWN;
-  else if (!locked)
-    r->mode = wide ? SC_MODE_DIFFERENCE_WITHOUT_PILOT : sounds ? SC_MODE_MONO : SC_MODE_UNMODULATED;
-  else
-    r->mode = wide ? SC_MODE_STEREO : sounds ? SC_MODE_MONO : SC_MODE_PILOT_ONLY;
-  const char *unit = m->settings.absolute ? "kHz" : "of full scale";
-  if (r->mode == SC_MODE_UNKNOWN)
-    snprintf(r->evidence, sizeof r->evidence, "the pilot is open: %s", pilot->why);
-  else
-    snprintf(r->evidence, sizeof r->evidence,
-             "%s pilot; sum %.3g and difference %.3g %s rms above the noise; as programme count "
-             "%.2g %s, and a difference above -36 dB of the sum%s",
-             locked ? "a" : "no", sum, difference, unit, least, unit,
-             hums ? "; the sum is mains hum" : "");
+          : sc_measured(10.0 * log10((power + own + MEASURE_STEREO_HIDDEN * sd) / full),
+                        (double)NAN);
 }
 
 void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stereo_context *context,
@@ -521,13 +310,13 @@ void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stere
   sc_stereo_refuse(stereo, SC_MODE_UNKNOWN, m->decoder == NULL ? too_slow : too_short);
   if (m->decoder == NULL || !enough)
     return;
-  const struct powers p = find_powers(m, context->noise);
+  const struct stereo_powers p = stereo_powers_of(m, context->noise);
   const bool locked = context->pilot->amplitude.why == NULL;
-  const double quadrature = locked ? p.difference_noise : unlocked_noise(&m->sums);
+  const double quadrature = locked ? p.difference_noise : stereo_unlocked_noise(&m->sums);
   if (context->noise->per_hz >= 0.0 && quadrature > 0.0)
-    stereo->noise_per_hz = fmin(context->noise->per_hz, quadrature / band_noise());
+    stereo->noise_per_hz = fmin(context->noise->per_hz, quadrature / stereo_band_noise());
   state_sum(m, context, &p, stereo);
-  judge_mode(m, context, &p, stereo);
+  stereo_judge_mode(m, context, &p, stereo);
   if (!locked) {
     struct sc_stereo none;
     sc_stereo_refuse(&none, stereo->mode, no_pilot);
@@ -540,11 +329,11 @@ void sc_stereo_result(const struct sc_stereo_meter *meter, const struct sc_stere
     *stereo = none;
     return;
   }
-  const bool difference = has_difference(&p, context->pilot->amplitude.value);
+  const bool difference = stereo_has_difference(&p, context->pilot->amplitude.value);
   state_difference(m, context, &p, difference ? NULL : no_difference, stereo);
   state_residual(m, context, stereo);
   state_channels(m, &p, stereo);
-  state_tones(m, stereo);
+  stereo_state_tones(m, stereo);
   state_crosstalk(&p, stereo);
   state_hum(m, context->noise, stereo);
 }
