@@ -21,6 +21,10 @@ static const double one_level_db = 2;
 static const double carrier_over_db = 6;
 /* Lines that are an image agree to this; weak ones are in doubt by about 1 dB. */
 static const double image_agree_db = 2;
+/* An image of another line is surely seen, or surely not there; and noise at its place is not much
+ * more than at the line's own. */
+static const double image_surely_db = 10, noise_alike = 4;
+enum { IMAGE_TESTS_MAX = 8, IMAGE_TESTS_MIN = 2 };
 enum { IMAGE_LINES_MIN = 3, IMAGE_LINES_MAX = 256 };
 enum { OTHER_LINES_MIN = 5, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3, CARRIER_PAIRS_MIN = 2 };
 
@@ -128,6 +132,87 @@ void account_find_image(struct account_scene *scene)
   if (scene->image == 0 &&
       fabs(scene->result->carrier.offset_hz.value) > scene->result->air_lines.resolution_hz)
     find_image_by_lines(scene);
+}
+
+/* ---- no image */
+
+/* An image of that ratio would be found, of what moves as the line does, and the receiver has about
+ * the same at the frequency. */
+static bool would_show(const struct account_scene *scene, const struct sc_line *other,
+                       const struct sc_line *of, double ratio_db)
+{
+  const struct sc_result *result = scene->result;
+  const double hz = fabs(other->tone.frequency_hz.value), of_hz = fabs(of->tone.frequency_hz.value);
+  return other != of && other->tone.still == of->tone.still && hz > of_hz / 2 && hz < 2 * of_hz &&
+         hz < account_searched_hz(result) &&
+         account_margin_db(&result->air_lines, other) + ratio_db >= image_surely_db;
+}
+
+/* The strongest of those, in no order. */
+static size_t take_tests(const struct account_scene *scene, const struct sc_line *of,
+                         double ratio_db, const struct sc_line *tests[IMAGE_TESTS_MAX])
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *other = &list->lines[i];
+    size_t weakest = 0;
+    if (!would_show(scene, other, of, ratio_db))
+      continue;
+    if (count < IMAGE_TESTS_MAX) {
+      tests[count++] = other;
+      continue;
+    }
+    for (size_t k = 1; k < count; k++)
+      weakest = tests[k]->level_dbc.value < tests[weakest]->level_dbc.value ? k : weakest;
+    if (tests[weakest]->level_dbc.value < other->level_dbc.value)
+      tests[weakest] = other;
+  }
+  return count;
+}
+
+enum seen { NOTHING, HIDDEN, IMAGE };
+
+/* What stands where the image of a line would be: much less than that, more of something else, or
+ * the noise of a programme that would hide it; or as much. */
+static enum seen seen_at_image(const struct account_scene *scene, const struct sc_line *of,
+                               double ratio_db)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  const double at_hz = -of->tone.frequency_hz.value, expected_db = of->level_dbc.value + ratio_db;
+  const struct sc_line *nearest = NULL;
+  double nearest_hz = INFINITY, strongest_db = -INFINITY;
+  for (size_t i = 0; i < list->count; i++) {
+    const double away_hz = fabs(list->lines[i].tone.frequency_hz.value - at_hz);
+    if (away_hz < nearest_hz)
+      nearest = &list->lines[i];
+    nearest_hz = fmin(nearest_hz, away_hz);
+    if (away_hz <= list->resolution_hz)
+      strongest_db = fmax(strongest_db, list->lines[i].level_dbc.value);
+  }
+  if (fabs(strongest_db - expected_db) <= image_agree_db)
+    return IMAGE;
+  if (strongest_db > expected_db - image_surely_db)
+    return HIDDEN;
+  return nearest != NULL && nearest->tone.noise_density > noise_alike * of->tone.noise_density
+             ? HIDDEN
+             : NOTHING;
+}
+
+bool account_is_no_image(const struct account_scene *scene, const struct sc_line *line,
+                         const struct sc_line *of)
+{
+  const struct sc_line *tests[IMAGE_TESTS_MAX];
+  const double ratio_db = line->level_dbc.value - of->level_dbc.value;
+  const size_t count = take_tests(scene, of, ratio_db, tests);
+  size_t nothing = 0;
+  for (size_t i = 0; i < count; i++) {
+    const enum seen seen = seen_at_image(scene, tests[i], ratio_db);
+    if (seen == IMAGE)
+      return false;
+    nothing += seen == NOTHING;
+  }
+  return nothing >= IMAGE_TESTS_MIN;
 }
 
 /* Of the line that is measured at the mirrored place, which may be more than modulation; of the

@@ -70,11 +70,16 @@ double account_margin_db(const struct sc_line_list *list, const struct sc_line *
               line->tone.level_db.value - weakest_db(list, line));
 }
 
+double account_searched_hz(const struct sc_result *result)
+{
+  return searched_share * result->capture.info.sample_rate_hz / 2;
+}
+
 bool account_mirror_visible(const struct sc_result *result, const struct sc_line *line)
 {
   double mirrored = result->carrier.offset_hz.value - line->offset_hz.value;
-  double edge = searched_share * result->capture.info.sample_rate_hz / 2;
-  return fabs(mirrored) < edge && account_margin_db(&result->air_lines, line) >= visible_db;
+  return fabs(mirrored) < account_searched_hz(result) &&
+         account_margin_db(&result->air_lines, line) >= visible_db;
 }
 
 bool account_is_direct_current(const struct sc_result *result, const struct sc_line *line)

@@ -80,6 +80,8 @@ double account_margin_db(const struct sc_line_list *list, const struct sc_line *
 /* A line at the mirrored offset would have been seen: the place is in the capture, and a line of
  * this one's level has an energy of 3 dB more than is needed. */
 bool account_mirror_visible(const struct sc_result *result, const struct sc_line *line);
+/* So far from the capture's middle it is searched. */
+double account_searched_hz(const struct sc_result *result);
 /* At 0 Hz of the capture, where receivers put a line of their own, and the carrier is elsewhere. */
 bool account_is_direct_current(const struct sc_result *result, const struct sc_line *line);
 
@@ -115,6 +117,10 @@ size_t account_data_places(const struct account_scene *scene,
  * stronger; NULL: there is none. */
 const struct sc_line *account_mirrored(const struct account_scene *scene,
                                        const struct sc_line *line);
+/* Other lines, of about the same distance from the capture's middle, would have images that were
+ * seen if that line were the image of `of`, and have none. */
+bool account_is_no_image(const struct account_scene *scene, const struct sc_line *line,
+                         const struct sc_line *of);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together

@@ -90,7 +90,7 @@ static bool as_lone_image(const struct account_scene *scene, struct sc_line *lin
 {
   const struct sc_line *of = scene->image > 0 ? NULL : account_mirrored(scene, line);
   char name[ACCOUNT_NAME_LENGTH];
-  if (of == NULL || account_mostly_predicted(scene, line))
+  if (of == NULL || account_mostly_predicted(scene, line) || account_is_no_image(scene, line, of))
     return false;
   account_frequency_words(fabs(of->offset_hz.value), name);
   account_label(line, "mirror image?");

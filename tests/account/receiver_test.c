@@ -163,6 +163,29 @@ START_TEST(a_lone_image_is_left_open)
 }
 END_TEST
 
+/* The same, but the carrier's own image and those of the pilot's lines, 60 and 79 kHz from the
+ * middle, would be seen at that ratio; or one of them is. */
+START_TEST(what_is_no_image_is_a_carrier)
+{
+  for (int image = 0; image < 2; image++) {
+    struct made made;
+    start(&made);
+    add_pilot_alone(&made);
+    for (size_t i = 0; i < made.result.air_lines.count; i++)
+      made.air[i].tone.snr_db = 120;
+    add_air(&made, 150010, 0.5);
+    add_air(&made, -150010 - 2 * carrier_hz, 0.01);
+    if (image)
+      add_air(&made, -2 * carrier_hz + 19e3, 0.02 * j1(pilot_index));
+    explain(&made);
+    if (image)
+      check(&made.air[8], SC_VERDICT_UNKNOWN, "possible mirror image of the line at +150.01 kHz");
+    else
+      check(&made.air[8], SC_VERDICT_SPURIOUS, "carrier");
+  }
+}
+END_TEST
+
 START_TEST(unequal_i_and_q)
 {
   struct made made;
@@ -189,6 +212,7 @@ Suite *receiver_suite(void)
   tcase_add_test(lines, am_without_a_carrier);
   tcase_add_test(lines, an_image_without_that_of_the_carrier);
   tcase_add_test(lines, a_lone_image_is_left_open);
+  tcase_add_test(lines, what_is_no_image_is_a_carrier);
   tcase_add_test(lines, unequal_i_and_q);
   suite_add_tcase(suite, lines);
   return suite;
