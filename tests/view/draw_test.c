@@ -300,49 +300,6 @@ START_TEST(tuned_frequencies_are_shown_on_demand)
 }
 END_TEST
 
-START_TEST(help_lists_what_works_here)
-{
-  fixture_air(&f);
-  fixture_type(&f, "?");
-  EXPECT(160, 60, "Keys that work here", "to the next standard position above", "A to J",
-         "frequencies as tuned");
-  f.info.centre_hz = 0;
-  char *screen = fixture_draw(&f, 160, 60, false);
-  ck_assert_ptr_null(strstr(screen, "frequencies as tuned"));
-  free(screen);
-}
-END_TEST
-
-/* What does not fit a line goes on in the next: in every width all of it can be read. */
-START_TEST(help_is_never_cut)
-{
-  static const int widths[] = {40, 44, 59, 60, 80, 120};
-  fixture_air(&f);
-  fixture_type(&f, "?");
-  for (size_t i = 0; i < sizeof widths / sizeof widths[0]; i++) {
-    char *screen = fixture_draw(&f, widths[i], 300, false);
-    ck_assert_ptr_nonnull(strstr(screen, "Shift-Right or } "));
-    ck_assert_ptr_nonnull(strstr(screen, "difference\n"));
-    ck_assert_msg(strstr(screen, "…") == NULL, "cut at %d columns:\n%s", widths[i], screen);
-    free(screen);
-  }
-}
-END_TEST
-
-START_TEST(help_scrolls_to_its_end)
-{
-  fixture_air(&f);
-  fixture_type(&f, "?");
-  for (int i = 0; i < 100; i++)
-    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
-  EXPECT(80, 24, "leave");
-  EXPECT(40, 12, "Keys that work here");
-  for (int i = 0; i < 100; i++)
-    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
-  EXPECT(40, 12, "leave");
-}
-END_TEST
-
 START_TEST(a_question_lies_over_the_last_row)
 {
   fixture_air(&f);
@@ -477,9 +434,6 @@ Suite *draw_suite(void)
   tcase_add_test(screens, large_screens_put_the_account_beside);
   tcase_add_test(screens, ascii_screens_hold_ascii_only);
   tcase_add_test(screens, tuned_frequencies_are_shown_on_demand);
-  tcase_add_test(screens, help_lists_what_works_here);
-  tcase_add_test(screens, help_is_never_cut);
-  tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, a_question_lies_over_the_last_row);
   tcase_add_test(screens, what_is_said_beside_a_question_is_said_whole);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);
