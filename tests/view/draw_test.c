@@ -261,6 +261,20 @@ START_TEST(a_marker_on_air_reads_both_frequencies_and_the_deviation)
 }
 END_TEST
 
+/* The carrier moves with its programme's low notes, and all offsets with it; the place as tuned
+ * does not. */
+START_TEST(an_offset_is_as_uncertain_as_the_carrier)
+{
+  fixture_air(&f);
+  for (size_t i = 0; i < f.result.air_lines.count; i++)
+    f.result.air_lines.lines[i].offset_hz.uncertainty = 119;
+  fixture_type(&f, "g19k\n");
+  EXPECT(120, 24, "A +19 000 ±119 Hz (91.219000400 MHz)");
+  fixture_type(&f, "z");
+  EXPECT(120, 24, "A 91 219 000.400 ±0.020 Hz (+19 000 Hz from the carrier)");
+}
+END_TEST
+
 START_TEST(small_screens_keep_what_matters)
 {
   fixture_air(&f);
@@ -430,6 +444,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
   tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
+  tcase_add_test(screens, an_offset_is_as_uncertain_as_the_carrier);
   tcase_add_test(screens, small_screens_keep_what_matters);
   tcase_add_test(screens, large_screens_put_the_account_beside);
   tcase_add_test(screens, ascii_screens_hold_ascii_only);
