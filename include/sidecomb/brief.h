@@ -12,7 +12,7 @@
 #include <sidecomb/limits.h>
 #include <sidecomb/result.h>
 
-enum { SC_BRIEF_ROWS_MAX = 12, SC_BRIEF_TEXT_LENGTH = 1000 };
+enum { SC_BRIEF_ROWS_MAX = 16, SC_BRIEF_TEXT_LENGTH = 1000 };
 
 struct sc_brief_row {
   const char *label;               /* a leading blank: it tells more of the row above */

@@ -17,7 +17,9 @@
 #include "common/text.h"
 #include "report/table.h"
 
-enum { LINES_MOST = 3, CELL = 96 };
+static const double pilot_hz = 19e3, pilot_within_hz = 2; /* ITU-R BS.450-3; 47 CFR 73.322(a)(1) */
+
+enum { LINES_MOST = 3, OPEN_MOST = 4, CELL = 96 };
 
 /* Our choice: of channels that are equal and opposite a mono receiver gets less than a tenth. */
 static const double opposite_until = -0.995, opposite_within_db = 0.5;
@@ -116,9 +118,11 @@ static void say_open_lines(struct sc_brief_row *row, const struct sc_line_list *
 
 static void say_air(struct sc_brief_row *row, const struct sc_result *result)
 {
-  if (result->air_lines.why != NULL || result->air_lines.count == 0)
+  if (result->air_lines.why != NULL)
     return;
-  if (count_open(&result->air_lines) == 0)
+  if (result->air_lines.count == 0)
+    add(row, "nothing: no steady line stands out");
+  else if (count_open(&result->air_lines) == 0)
     add(row, "nothing");
   say_open_lines(row, &result->air_lines, say_air_line);
 }
@@ -128,12 +132,31 @@ static void say_composite(struct sc_brief_row *row, const struct sc_result *resu
   if (result->composite_lines.why != NULL || result->composite_lines.count == 0 ||
       result->capture.info.kind == SC_KIND_AUDIO)
     return;
+  if (result->air_lines.why != NULL)
+    row->label =
+        "not explained"; /* the row above, which its label would go on from, is not there */
   if (count_open(&result->composite_lines) == 0)
     add(row, "nothing");
   say_open_lines(row, &result->composite_lines, say_tone);
 }
 
 /* ---- what was found in each part */
+
+/* Only where it is beyond the tolerance, also when no clock is known: a limit stays open then,
+ * though hardly a clock is that wrong. */
+static void say_pilot(struct sc_brief_row *row, const struct sc_result *result)
+{
+  const struct sc_pilot *pilot = &result->pilot;
+  const double error_hz = pilot->frequency_error_hz.value;
+  if (pilot->frequency_error_hz.why != NULL || fabs(error_hz) <= pilot_within_hz)
+    return;
+  add(row, "%s Hz %s 19 kHz, more than %.0f Hz",
+      common_number(fabs(error_hz), fabs(error_hz) < 10 ? 2 : 1, false).text,
+      error_hz > 0 ? "above" : "below", pilot_within_hz);
+  if (pilot->within_tolerance == SC_UNKNOWN)
+    add(row, ", unless the sample clock is wrong by %.0f ppm or more (--clock-ppm)",
+        (fabs(error_hz) - pilot_within_hz) / pilot_hz * 1e6);
+}
 
 static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *result)
 {
@@ -150,7 +173,7 @@ static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *res
   } else if (stereo->residual_present == SC_NO) {
     add(row, "none left over");
     if (stereo->residual_limit_percent.why == NULL) {
-      add(row, "; seen from %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
+      add(row, "; %.2g %% of 75 kHz would have been seen", stereo->residual_limit_percent.value);
     }
   }
 }
@@ -161,7 +184,7 @@ static void say_data(struct sc_brief_row *row, const struct sc_result *result)
   if (rds->present == SC_NO) {
     add(row, "none");
     if (rds->detection_limit_khz.why == NULL) {
-      add(row, "; seen in 99 %% from %.2g kHz", rds->detection_limit_khz.value);
+      add(row, "; %.2g kHz would have been seen", rds->detection_limit_khz.value);
     }
   }
   if (rds->present != SC_YES)
@@ -192,8 +215,14 @@ static void say_others(struct sc_brief_row *row, const struct sc_result *result)
       add(row, ", ");
       say_quantity(row, one->deviation_khz, 2, "kHz");
     }
-    add(row, " (%s%s%s)", sc_injection_kind_name(one->kind), one->label != NULL ? ": " : "",
+    if (one->injection_percent.why == NULL) {
+      add(row, ", ");
+      say_quantity(row, one->injection_percent, 1, "%");
+    }
+    add(row, " (%s%s%s", sc_injection_kind_name(one->kind), one->label != NULL ? ": " : "",
         one->label != NULL ? one->label : "");
+    add(row, "%s%s)", one->customary != NULL ? "; customary " : "",
+        one->customary != NULL ? one->customary : "");
   }
 }
 
@@ -272,6 +301,33 @@ static void say_deviation(struct sc_brief_row *row, const struct sc_result *resu
                clean ? "kHz, held peak without noise" : "kHz, held peak, raw");
 }
 
+/* The bound stands where nothing rose above the capture's noise. */
+static void say_noise(struct sc_brief_row *row, struct sc_quantity value, struct sc_quantity bound,
+                      const char *more)
+{
+  if (value.why != NULL && bound.why != NULL)
+    return;
+  add(row, "%s", value.why != NULL ? "at most " : "");
+  say_quantity(row, value.why == NULL ? value : bound, 1, "dB");
+  add(row, "%s", more);
+}
+
+static void say_am(struct sc_brief_row *row, const struct sc_result *result)
+{
+  const struct sc_noise *noise = &result->noise;
+  say_noise(row, noise->am_unmodulated_db, noise->am_unmodulated_at_most_db, ", without programme");
+  if (row->text[0] == '\0')
+    say_noise(row, noise->am_synchronous_db, noise->am_synchronous_at_most_db, ", under programme");
+}
+
+static void say_hum(struct sc_brief_row *row, const struct sc_result *result)
+{
+  const struct sc_noise *noise = &result->noise;
+  say_noise(row, noise->fm_noise_db, noise->fm_noise_at_most_db, " re 75 kHz");
+  if (row->text[0] == '\0' && result->composite_why == NULL && noise->fm_noise_db.why != NULL)
+    add(row, "open: %s", noise->fm_noise_db.why);
+}
+
 static void say_width(struct sc_brief_row *row, const struct sc_result *result)
 {
   if (result->occupancy.obw99_hz.why == NULL)
@@ -280,11 +336,19 @@ static void say_width(struct sc_brief_row *row, const struct sc_result *result)
 }
 
 static const struct answer answers[] = {
-    {"not explained on air", say_air},  {"  in the composite", say_composite},
-    {"deviation", say_deviation},       {"width", say_width},
-    {"38 kHz carrier", say_subcarrier}, {"data (RDS)", say_data},
-    {"above 53 kHz", say_others},       {"left and right", say_channels},
-    {"separation", say_separation},     {"pre-emphasis", say_preemphasis},
+    {"not explained on air", say_air},
+    {"  in the composite", say_composite},
+    {"deviation", say_deviation},
+    {"width", say_width},
+    {"pilot", say_pilot},
+    {"38 kHz carrier", say_subcarrier},
+    {"data (RDS)", say_data},
+    {"above 53 kHz", say_others},
+    {"left and right", say_channels},
+    {"separation", say_separation},
+    {"pre-emphasis", say_preemphasis},
+    {"AM", say_am},
+    {"hum and noise", say_hum},
 };
 
 /* ---- limits */
@@ -302,6 +366,29 @@ static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
     add(row, " (%s)", limit->source);
 }
 
+static const char *judged_label(const struct sc_limit *limit)
+{
+  const char *label = limit->field->label != NULL ? limit->field->label : limit->field->key;
+  return label + strspn(label, " ");
+}
+
+/* What is open must not pass for kept. */
+static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *limits,
+                            const struct sc_result *result)
+{
+  size_t open = 0;
+  for (size_t i = 0; i < limits->count; i++) {
+    const struct sc_limit *limit = &limits->limits[i];
+    if (sc_limit_judge(limit, result).kept != SC_UNKNOWN)
+      continue;
+    if (open++ < OPEN_MOST)
+      add(row, "%s%s, %s", open == 1 ? "; open: " : "; ", limit->section->title,
+          judged_label(limit));
+  }
+  if (open > OPEN_MOST)
+    add(row, "; and %zu more", open - OPEN_MOST);
+}
+
 static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
                        const struct sc_result *result)
 {
@@ -317,7 +404,9 @@ static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
   if (judged == 0)
     add(row, "none of %zu could be judged", limits->count);
   else if (broken == 0)
-    add(row, "kept, %zu of %zu could be judged", judged, limits->count);
+    add(row, "%zu of %zu kept", judged, limits->count);
+  if (judged > 0)
+    say_open_limits(row, limits, result);
 }
 
 /* False: the standards have none for what was measured. */

@@ -111,10 +111,13 @@ VIEW_ACT(view_act_all)
 
 VIEW_ACT(view_act_hold_work)
 {
-  (void)model, (void)number;
+  (void)number;
   state->held = !state->held;
-  view_state_say(state,
-                 state->held ? "The survey stands still: X lets it go on." : "The survey goes on.");
+  const char *what = model->survey_done ? "What takes long" : "The survey";
+  if (state->held)
+    view_state_say(state, "%s stands still: X lets it go on.", what);
+  else
+    view_state_say(state, "%s goes on.", what);
 }
 
 VIEW_ACT(view_act_cover)

@@ -1,10 +1,12 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The rest is the distance to the nearer bound: "=" stands for kept, "!" for not. */
+/* The rest is the distance to the nearer bound: "=" stands for kept, "!" for not, "?" for open, as
+ * the report's limits are. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include <sidecomb/fields.h>
+#include <sidecomb/limits.h>
 
 #include "view/facts.h"
 #include "view/format.h"
@@ -59,19 +61,42 @@ static double room_to_bound(const struct view_fact *fact, double value)
               isnan(fact->least) ? (double)INFINITY : value - fact->least);
 }
 
+/* Where a standard's limit stays open for this number (no clock is stated, too short a time was
+ * seen), its distance is no verdict. */
+static bool is_open(const struct view_fact *fact, const struct sc_result *result)
+{
+  const struct sc_section *section;
+  const struct sc_field *field;
+  struct sc_limits limits;
+  struct sc_message message;
+  if (fact->field == NULL || !sc_field_find(fact->field, &section, &field) ||
+      sc_limits_parse(sc_limits_standard(), "standard", &limits, &message) != SC_OK)
+    return false;
+  for (size_t i = 0; i < limits.count; i++)
+    if (limits.limits[i].field == field && limits.limits[i].section == section)
+      return sc_limit_judge(&limits.limits[i], result).kept == SC_UNKNOWN;
+  return false;
+}
+
 static void put_rest(struct view_grid *grid, int x, int y, int columns,
-                     const struct view_fact *fact, const struct sc_value *value)
+                     const struct view_fact *fact, const struct sc_value *value,
+                     const struct sc_result *result)
 {
   double room = value->text == NULL ? room_to_bound(fact, value->number.value) : (double)INFINITY;
   char text[32];
   if (!isfinite(room))
     return;
+  const bool open = is_open(fact, result);
+  const char *sign = open ? "?" : room >= 0 ? "=" : "!";
   if (columns > 2)
-    snprintf(text, sizeof text, "%s %.3g %s", room >= 0 ? "=" : "!", fabs(room),
-             room >= 0 ? "free" : "over");
+    snprintf(text, sizeof text, "%s %.3g %s", sign, fabs(room), room >= 0 ? "free" : "over");
   else
-    snprintf(text, sizeof text, "%s", room >= 0 ? "=" : "!");
-  view_put_cut(grid, x, y, columns, room >= 0 ? VIEW_STYLE_EXPLAINED : VIEW_STYLE_WARNING, text);
+    snprintf(text, sizeof text, "%s", sign);
+  view_put_cut(grid, x, y, columns,
+               open        ? VIEW_STYLE_UNKNOWN
+               : room >= 0 ? VIEW_STYLE_EXPLAINED
+                           : VIEW_STYLE_WARNING,
+               text);
 }
 
 /* False: not measured, *text is why. */
@@ -139,7 +164,8 @@ static int put_fact(struct sheet *sheet, struct view_box box, const struct view_
     lines = larger(lines, put_column(sheet, box, c.cause + c.measured, c.expected - 1,
                                      VIEW_STYLE_QUIET, fact->expected));
   if (!alone && sheet->grid != NULL && box.height > 0)
-    put_rest(sheet->grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, fact, &value);
+    put_rest(sheet->grid, box.x + c.cause + c.measured + c.expected, box.y, c.rest, fact, &value,
+             sheet->result);
   return larger(lines, 1);
 }
 

@@ -202,10 +202,14 @@ static void add_parts(char *out, size_t size, const struct sc_line *line)
 static void describe_line(const struct view_state *state, const struct view_model *model, int m,
                           const struct sc_line *line, char *out, size_t size)
 {
-  double uncertainty = line->tone.frequency_hz.uncertainty;
-  struct sc_quantity hz = shown_frequency(state, model, view_line_hz(line), uncertainty);
+  /* An offset is as uncertain as the carrier, which it counts from; the place as tuned is not. */
+  const double place = line->tone.frequency_hz.uncertainty;
+  const double uncertainty = state->view == VIEW_AIR ? line->offset_hz.uncertainty : place;
+  struct sc_quantity hz =
+      shown_frequency(state, model, view_line_hz(line), signed_axis(state) ? uncertainty : place);
   view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
-  add_other_axis(out, size, state, model, view_line_hz(line), uncertainty);
+  add_other_axis(out, size, state, model, view_line_hz(line),
+                 state->absolute ? uncertainty : place);
   add_difference(out, size, state, model, m);
   add_level(out, size, state, model, line);
   add_deviation(out, size, state, model, line);

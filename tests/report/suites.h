@@ -8,6 +8,7 @@
 #include <sidecomb/report.h>
 #include <sidecomb/result.h>
 
+Suite *brief_suite(void);
 Suite *compare_suite(void);
 Suite *fields_suite(void);
 Suite *groups_suite(void);

@@ -109,98 +109,6 @@ START_TEST(what_is_absent_is_named_so_that_it_is_known)
 }
 END_TEST
 
-/* What nothing explains comes first, the strongest before the weaker. */
-START_TEST(in_short_the_open_lines)
-{
-  struct sc_result result = example_result();
-  for (size_t i = 0; i < result.air_lines.count; i++)
-    result.air_lines.lines[i].verdict = SC_VERDICT_EXPLAINED;
-  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
-  check_holds(text, "\nIn short\n  not explained on air      nothing\n");
-  free(text);
-  static const double levels_db[] = {-50, -40, -60};
-  for (size_t i = 0; i < 3; i++) {
-    struct sc_line *line = &result.air_lines.lines[i];
-    line->verdict = i == 2 ? SC_VERDICT_UNKNOWN : SC_VERDICT_SPURIOUS;
-    line->offset_hz = sc_measured(1e3 * (double)i - 130e3, 0.01);
-    line->tone.level_db = line->level_dbc = sc_measured(levels_db[i], 0.1);
-    snprintf(line->label, sizeof line->label, "%s", i == 1 ? "a carrier" : "");
-  }
-  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
-  check_holds(text,
-              "\n  not explained on air      spurious at -129.000 kHz, -40.0 dBc (a carrier); "
-              "spurious at -130.000 kHz, -50.0 dBc; unknown at -128.000 kHz, -60.0 dBc\n");
-  free(text);
-}
-END_TEST
-
-/* 0.28 Hz are 20 log10(0.28 / 75000) = -108.6 dB, and not 0.000 kHz. */
-START_TEST(in_short_a_weak_tone_has_a_level)
-{
-  struct sc_result result = example_result();
-  struct sc_line *line = &result.composite_lines.lines[1];
-  result.composite_lines.lines[0].verdict = SC_VERDICT_EXPLAINED;
-  line->verdict = SC_VERDICT_SPURIOUS;
-  line->offset_hz = sc_measured(87e3, 0.01);
-  line->deviation_khz = sc_measured(0.00028, 1e-6);
-  line->level_db75 = sc_measured(-108.6, 0.03);
-  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
-  check_holds(text, "  in the composite        spurious at 87.000 kHz, -108.6 dB re 75 kHz\n");
-  free(text);
-}
-END_TEST
-
-START_TEST(in_short_the_answers)
-{
-  struct sc_result result = example_result();
-  result.stereo.mode = SC_MODE_DIFFERENCE_WITHOUT_PILOT;
-  result.stereo.correlation = sc_measured(-0.999, 0.001);
-  result.stereo.balance_db = sc_measured(0.1, 0.01);
-  result.stereo.residual_present = SC_YES;
-  result.stereo.residual_percent = sc_measured(1.234, 0.02);
-  result.stereo.separation_left_to_right_db = sc_measured(31.26, 0.1);
-  result.stereo.separation_right_to_left_at_least_db = sc_measured(52, (double)NAN);
-  result.deviation.corrected_khz = sc_measured(81.26, 0.1);
-  result.preemphasis.tau_us = sc_measured(50, (double)NAN);
-  result.rds.present = SC_YES;
-  result.rds.injection_khz = sc_measured(2.006, 0.001);
-  snprintf(result.rds.data.pi, sizeof result.rds.data.pi, "C4A7");
-  result.injections.count = 1;
-  result.injections.at[0] = (struct sc_injection){.offset_hz = sc_measured(67e3, 10),
-                                                  .deviation_khz = sc_measured(7.5, 0.01),
-                                                  .kind = SC_INJECTION_FM,
-                                                  .label = "subsidiary"};
-  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
-  check_holds(text, "  deviation                 81.26 kHz, held peak without noise\n");
-  check_holds(text, "  38 kHz carrier            left over, 1.23 % of 75 kHz\n"
-                    "  data (RDS)                C4A7, 2.01 kHz\n"
-                    "  above 53 kHz              67.0 kHz, 7.50 kHz (fm: subsidiary)\n"
-                    "  left and right            difference without pilot; left and right are "
-                    "opposite, so a mono receiver hears next to nothing\n"
-                    "  separation                left to right: 31.3 dB; right to left, at least: "
-                    "52.0 dB\n"
-                    "  pre-emphasis              50 µs\n");
-  result.stereo.balance_db = sc_measured(6, 0.01); /* half of the stronger one is left in mono */
-  char *unequal = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
-  ck_assert_ptr_null(strstr(unequal, "opposite"));
-  free(unequal);
-  check_holds(text, "  limits of standards       not kept: Deviation, held peak without noise: ");
-  check_holds(text, "Difference signal, share of 75 kHz: 1.234 ± 0.020 % (ITU-R BS.450-3");
-  free(text);
-}
-END_TEST
-
-/* Where nothing was measured the account says so, and that is short enough. */
-START_TEST(in_short_nothing_of_nothing)
-{
-  struct sc_result result = empty_result();
-  result.unmeasured = "there is no carrier";
-  char *text = example_text(&result, (struct sc_report_settings){.width = 80, .utf8 = true});
-  ck_assert_ptr_null(strstr(text, "In short"));
-  free(text);
-}
-END_TEST
-
 /* A row that tells more stands under its own, also where that was not measured. */
 START_TEST(no_row_stands_under_another_ones_heading)
 {
@@ -396,10 +304,6 @@ Suite *text_suite(void)
   tcase_add_test(written, no_row_stands_under_another_ones_heading);
   tcase_add_test(written, without_data_nothing_of_it_is_open);
   tcase_add_test(written, what_is_absent_is_named_so_that_it_is_known);
-  tcase_add_test(written, in_short_the_open_lines);
-  tcase_add_test(written, in_short_a_weak_tone_has_a_level);
-  tcase_add_test(written, in_short_the_answers);
-  tcase_add_test(written, in_short_nothing_of_nothing);
   tcase_add_test(written, a_bound_is_not_missed_where_the_number_stands);
   tcase_add_test(written, stays_within_its_width);
   tcase_add_test(written, both_sides_of_the_carrier);

@@ -261,6 +261,20 @@ START_TEST(a_marker_on_air_reads_both_frequencies_and_the_deviation)
 }
 END_TEST
 
+/* The carrier moves with its programme's low notes, and all offsets with it; the place as tuned
+ * does not. */
+START_TEST(an_offset_is_as_uncertain_as_the_carrier)
+{
+  fixture_air(&f);
+  for (size_t i = 0; i < f.result.air_lines.count; i++)
+    f.result.air_lines.lines[i].offset_hz.uncertainty = 119;
+  fixture_type(&f, "g19k\n");
+  EXPECT(120, 24, "A +19 000 ±119 Hz (91.219000400 MHz)");
+  fixture_type(&f, "z");
+  EXPECT(120, 24, "A 91 219 000.400 ±0.020 Hz (+19 000 Hz from the carrier)");
+}
+END_TEST
+
 START_TEST(small_screens_keep_what_matters)
 {
   fixture_air(&f);
@@ -297,33 +311,6 @@ START_TEST(tuned_frequencies_are_shown_on_demand)
   fixture_air(&f);
   fixture_type(&f, "hz");
   EXPECT(80, 24, "MHz cause", "91.200000", "A 91 200 000.000 ±0.020 Hz");
-}
-END_TEST
-
-START_TEST(help_lists_what_works_here)
-{
-  fixture_air(&f);
-  fixture_type(&f, "?");
-  EXPECT(160, 60, "Keys that work here", "to the next standard position above", "A to J",
-         "frequencies as tuned");
-  f.info.centre_hz = 0;
-  char *screen = fixture_draw(&f, 160, 60, false);
-  ck_assert_ptr_null(strstr(screen, "frequencies as tuned"));
-  free(screen);
-}
-END_TEST
-
-START_TEST(help_scrolls_to_its_end)
-{
-  fixture_air(&f);
-  fixture_type(&f, "?");
-  for (int i = 0; i < 100; i++)
-    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
-  EXPECT(80, 24, "leave");
-  EXPECT(40, 12, "Keys that work here");
-  for (int i = 0; i < 100; i++)
-    view_key(&f.state, &f.model, VIEW_KEY_PAGE_DOWN);
-  EXPECT(40, 12, "leave");
 }
 END_TEST
 
@@ -457,12 +444,11 @@ Suite *draw_suite(void)
   tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
   tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
+  tcase_add_test(screens, an_offset_is_as_uncertain_as_the_carrier);
   tcase_add_test(screens, small_screens_keep_what_matters);
   tcase_add_test(screens, large_screens_put_the_account_beside);
   tcase_add_test(screens, ascii_screens_hold_ascii_only);
   tcase_add_test(screens, tuned_frequencies_are_shown_on_demand);
-  tcase_add_test(screens, help_lists_what_works_here);
-  tcase_add_test(screens, help_scrolls_to_its_end);
   tcase_add_test(screens, a_question_lies_over_the_last_row);
   tcase_add_test(screens, what_is_said_beside_a_question_is_said_whole);
   tcase_add_test(screens, text_of_a_file_cannot_reach_the_terminal);

@@ -52,6 +52,7 @@ static void set_deviation(void)
   d->intervals_hundredth_khz = sc_not_measured("a test says so");
   d->rms_khz = sc_measured(12.5, 0.01);
   d->power_dbr = sc_measured(1.25, 0.01);
+  d->power_at_least_dbr = sc_not_measured("60 s were seen");
   d->moment_s = 0.05;
   d->moment_count = 40;
   for (size_t i = 0; i < 40; i++)
@@ -101,6 +102,22 @@ START_TEST(rows_say_what_is_expected_and_left)
   expect(80, 30, "~ -33.9 dBc, residual: pilot's second order and a", true);
   expect(80, 30, "= -36.2 dBc, explained", true);
   expect(80, 30, "kHz cause", false); /* the account's rows give way */
+}
+END_TEST
+
+/* As the report's limits: nobody stated the clock, and BS.412-9, 2.5.1 defines composite power over
+ * 60 s. */
+START_TEST(what_the_report_leaves_open_is_open_here)
+{
+  start();
+  f.result.capture.info.clock_relative_uncertainty = (double)NAN;
+  f.result.deviation.power_at_least_dbr = sc_measured(-9, (double)NAN);
+  fixture_type(&f, "4");
+  expect(80, 30, "? 1.6 free", true);
+  expect(80, 30, "! 0.5 over", true);
+  fixture_type(&f, "5");
+  expect(80, 24, "? 1.25 over", true);
+  expect(80, 24, "! 1.25 over", false);
 }
 END_TEST
 
@@ -334,6 +351,7 @@ Suite *sheets_suite(void)
   Suite *suite = suite_create("sheets");
   TCase *screens = tcase_create("sheets");
   tcase_add_test(screens, rows_say_what_is_expected_and_left);
+  tcase_add_test(screens, what_the_report_leaves_open_is_open_here);
   tcase_add_test(screens, rows_that_do_not_fit_scroll);
   tcase_add_test(screens, the_first_key_back_is_seen);
   tcase_add_test(screens, home_and_end_lead_to_the_ends);

@@ -14,6 +14,7 @@ Suite *beside_suite(void);
 Suite *sheets_suite(void);
 Suite *course_suite(void);
 Suite *halves_suite(void);
+Suite *help_suite(void);
 Suite *intake_suite(void);
 Suite *axis_suite(void);
 Suite *layout_suite(void);
