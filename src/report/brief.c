@@ -15,16 +15,16 @@
 
 #include "common/number.h"
 #include "common/text.h"
-#include "report/table.h"
+#include "report/brief_row.h"
 
 static const double pilot_hz = 19e3, pilot_within_hz = 2; /* ITU-R BS.450-3; 47 CFR 73.322(a)(1) */
 
-enum { LINES_MOST = 3, OPEN_MOST = 4, CELL = 96 };
+enum { OPEN_MOST = 4, CELL = 96 };
 
 /* Our choice: of channels that are equal and opposite a mono receiver gets less than a tenth. */
 static const double opposite_until = -0.995, opposite_within_db = 0.5;
 
-SC_PRINTF(2, 3) static void add(struct sc_brief_row *row, const char *format, ...)
+void report_brief_add(struct sc_brief_row *row, const char *format, ...)
 {
   const size_t length = strlen(row->text);
   va_list arguments;
@@ -39,105 +39,11 @@ struct answer {
 };
 
 /* As many digits as its uncertainty deserves; the uncertainty itself stands below. */
-static void say_quantity(struct sc_brief_row *row, struct sc_quantity quantity, int decimals,
-                         const char *unit)
+void report_brief_quantity(struct sc_brief_row *row, struct sc_quantity quantity, int decimals,
+                           const char *unit)
 {
   const int deserved = sc_decimals(quantity.uncertainty, decimals);
-  add(row, "%s %s", common_number(quantity.value, deserved, false).text, unit);
-}
-
-/* ---- lines that nothing explains */
-
-static size_t count_open(const struct sc_line_list *list)
-{
-  size_t count = 0;
-  for (size_t i = 0; i < list->count; i++)
-    count += report_line_is_open(&list->lines[i]);
-  return count;
-}
-
-static double strength(const struct sc_line *line)
-{
-  const double level = line->tone.level_db.value;
-  return isfinite(level) ? level : -HUGE_VAL;
-}
-
-/* The strongest open line that is weaker than `above`, or as strong and stands behind it; NULL:
- * there is none. */
-static const struct sc_line *next_open(const struct sc_line_list *list, const struct sc_line *above)
-{
-  const struct sc_line *best = NULL;
-  for (const struct sc_line *line = list->lines; line < list->lines + list->count; line++) {
-    const bool follows = above == NULL || strength(line) < strength(above) ||
-                         (strength(line) == strength(above) && line > above);
-    if (report_line_is_open(line) && follows && (best == NULL || strength(line) > strength(best)))
-      best = line;
-  }
-  return best;
-}
-
-static void say_air_line(struct sc_brief_row *row, const struct sc_line *line)
-{
-  add(row, "%s kHz, ", common_number(line->offset_hz.value * 1e-3, 3, true).text);
-  say_quantity(row, line->level_dbc, 1, "dBc");
-}
-
-static const double least_khz = 1e-3; /* weaker tones would be 0.000 kHz */
-
-static void say_tone(struct sc_brief_row *row, const struct sc_line *line)
-{
-  add(row, "%s kHz", common_number(line->offset_hz.value * 1e-3, 3, false).text);
-  if (line->deviation_khz.why == NULL && line->deviation_khz.value < least_khz &&
-      line->level_db75.why == NULL) {
-    add(row, ", ");
-    say_quantity(row, line->level_db75, 1, "dB re 75 kHz");
-  } else if (line->deviation_khz.why == NULL) {
-    add(row, ", ");
-    say_quantity(row, line->deviation_khz, 3, "kHz");
-  } else if (line->level_db_pilot.why == NULL) {
-    add(row, ", ");
-    say_quantity(row, line->level_db_pilot, 1, "dB re pilot");
-  }
-}
-
-static void say_open_lines(struct sc_brief_row *row, const struct sc_line_list *list,
-                           void (*say_line)(struct sc_brief_row *, const struct sc_line *))
-{
-  const size_t count = count_open(list);
-  const struct sc_line *line = NULL;
-  for (size_t i = 0; i < LINES_MOST && i < count; i++) {
-    line = next_open(list, line);
-    add(row, "%s%s at ", i > 0 ? "; " : "", sc_verdict_name(line->verdict));
-    say_line(row, line);
-    if (line->label[0] != '\0')
-      add(row, " (%s)", line->label);
-  }
-  if (count > LINES_MOST)
-    add(row, "; and %zu weaker", count - LINES_MOST);
-}
-
-static void say_air(struct sc_brief_row *row, const struct sc_result *result)
-{
-  if (result->air_lines.why != NULL)
-    return;
-  if (result->air_lines.count == 0)
-    add(row, "nothing: no steady line stands out");
-  else if (count_open(&result->air_lines) == 0)
-    add(row, "nothing");
-  say_open_lines(row, &result->air_lines, say_air_line);
-}
-
-static void say_composite(struct sc_brief_row *row, const struct sc_result *result)
-{
-  if (result->composite_lines.why != NULL || result->composite_lines.count == 0 ||
-      result->capture.info.kind == SC_KIND_AUDIO)
-    return;
-  if (result->air_lines.why != NULL)
-    row->label =
-        "not explained"; /* the row above, which its label would go on from, is not there */
-  if (count_open(&result->composite_lines) == 0)
-    add(row, "nothing");
-  say_open_lines(row, &result->composite_lines, say_tone);
+  report_brief_add(row, "%s %s", common_number(quantity.value, deserved, false).text, unit);
 }
 
 /* ---- what was found in each part */
@@ -150,30 +56,31 @@ static void say_pilot(struct sc_brief_row *row, const struct sc_result *result)
   const double error_hz = pilot->frequency_error_hz.value;
   if (pilot->frequency_error_hz.why != NULL || fabs(error_hz) <= pilot_within_hz)
     return;
-  add(row, "%s Hz %s 19 kHz, more than %.0f Hz",
-      common_number(fabs(error_hz), fabs(error_hz) < 10 ? 2 : 1, false).text,
-      error_hz > 0 ? "above" : "below", pilot_within_hz);
+  report_brief_add(row, "%s Hz %s 19 kHz, more than %.0f Hz",
+                   common_number(fabs(error_hz), fabs(error_hz) < 10 ? 2 : 1, false).text,
+                   error_hz > 0 ? "above" : "below", pilot_within_hz);
   if (pilot->within_tolerance == SC_UNKNOWN)
-    add(row, ", unless the sample clock is wrong by %.0f ppm or more (--clock-ppm)",
-        (fabs(error_hz) - pilot_within_hz) / pilot_hz * 1e6);
+    report_brief_add(row, ", unless the sample clock is wrong by %.0f ppm or more (--clock-ppm)",
+                     (fabs(error_hz) - pilot_within_hz) / pilot_hz * 1e6);
 }
 
 static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
   if (stereo->residual_present == SC_YES && stereo->residual_percent.why == NULL) {
-    add(row, "left over, ");
-    say_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
+    report_brief_add(row, "left over, ");
+    report_brief_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
   } else if (stereo->residual_present == SC_YES) {
-    add(row, "left over");
+    report_brief_add(row, "left over");
     if (stereo->residual_level_db_pilot.why == NULL) {
-      add(row, ", ");
-      say_quantity(row, stereo->residual_level_db_pilot, 1, "dB re pilot");
+      report_brief_add(row, ", ");
+      report_brief_quantity(row, stereo->residual_level_db_pilot, 1, "dB re pilot");
     }
   } else if (stereo->residual_present == SC_NO) {
-    add(row, "none left over");
+    report_brief_add(row, "none left over");
     if (stereo->residual_limit_percent.why == NULL) {
-      add(row, "; %.2g %% of 75 kHz would have been seen", stereo->residual_limit_percent.value);
+      report_brief_add(row, "; %.2g %% of 75 kHz would have been seen",
+                       stereo->residual_limit_percent.value);
     }
   }
 }
@@ -182,22 +89,23 @@ static void say_data(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_rds *rds = &result->rds;
   if (rds->present == SC_NO) {
-    add(row, "none");
+    report_brief_add(row, "none");
     if (rds->detection_limit_khz.why == NULL) {
-      add(row, "; %.2g kHz would have been seen", rds->detection_limit_khz.value);
+      report_brief_add(row, "; %.2g kHz would have been seen", rds->detection_limit_khz.value);
     }
   }
   if (rds->present != SC_YES)
     return;
-  add(row, "%s%s%s", rds->data.pi[0] != '\0' ? rds->data.pi : "there, no station known",
-      rds->data.ps[0] != '\0' ? " " : "", rds->data.ps);
+  report_brief_add(row, "%s%s%s",
+                   rds->data.pi[0] != '\0' ? rds->data.pi : "there, no station known",
+                   rds->data.ps[0] != '\0' ? " " : "", rds->data.ps);
   if (rds->injection_khz.why == NULL) {
-    add(row, ", ");
-    say_quantity(row, rds->injection_khz, 2, "kHz");
+    report_brief_add(row, ", ");
+    report_brief_quantity(row, rds->injection_khz, 2, "kHz");
   }
   if (rds->block_error_rate.why == NULL)
-    add(row, ", %s %% of the blocks with errors",
-        common_number(100 * rds->block_error_rate.value, 1, false).text);
+    report_brief_add(row, ", %s %% of the blocks with errors",
+                     common_number(100 * rds->block_error_rate.value, 1, false).text);
 }
 
 static void say_others(struct sc_brief_row *row, const struct sc_result *result)
@@ -206,23 +114,23 @@ static void say_others(struct sc_brief_row *row, const struct sc_result *result)
   if (all->why != NULL)
     return;
   if (all->count == 0)
-    add(row, "nothing");
+    report_brief_add(row, "nothing");
   for (size_t i = 0; i < all->count; i++) {
     const struct sc_injection *one = &all->at[i];
-    add(row, "%s%s kHz", i > 0 ? "; " : "",
-        common_number(one->offset_hz.value * 1e-3, 1, false).text);
+    report_brief_add(row, "%s%s kHz", i > 0 ? "; " : "",
+                     common_number(one->offset_hz.value * 1e-3, 1, false).text);
     if (one->deviation_khz.why == NULL) {
-      add(row, ", ");
-      say_quantity(row, one->deviation_khz, 2, "kHz");
+      report_brief_add(row, ", ");
+      report_brief_quantity(row, one->deviation_khz, 2, "kHz");
     }
     if (one->injection_percent.why == NULL) {
-      add(row, ", ");
-      say_quantity(row, one->injection_percent, 1, "%");
+      report_brief_add(row, ", ");
+      report_brief_quantity(row, one->injection_percent, 1, "%");
     }
-    add(row, " (%s%s%s", sc_injection_kind_name(one->kind), one->label != NULL ? ": " : "",
-        one->label != NULL ? one->label : "");
-    add(row, "%s%s)", one->customary != NULL ? "; customary " : "",
-        one->customary != NULL ? one->customary : "");
+    report_brief_add(row, " (%s%s%s", sc_injection_kind_name(one->kind),
+                     one->label != NULL ? ": " : "", one->label != NULL ? one->label : "");
+    report_brief_add(row, "%s%s)", one->customary != NULL ? "; customary " : "",
+                     one->customary != NULL ? one->customary : "");
   }
 }
 
@@ -241,13 +149,14 @@ static void say_channels(struct sc_brief_row *row, const struct sc_result *resul
   if (mode == NULL && order == NULL)
     return;
   for (const char *c = mode; c != NULL && *c != '\0'; c++)
-    add(row, "%c", *c == '_' ? ' ' : *c);
+    report_brief_add(row, "%c", *c == '_' ? ' ' : *c);
   if (!audio && are_opposite(stereo))
-    add(row, "; left and right are opposite, so a mono receiver hears next to nothing");
+    report_brief_add(row,
+                     "; left and right are opposite, so a mono receiver hears next to nothing");
   if (order != NULL)
-    add(row, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
+    report_brief_add(row, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
   else if (stereo->mode == SC_MODE_STEREO)
-    add(row, "; which is left only the test audio tells");
+    report_brief_add(row, "; which is left only the test audio tells");
 }
 
 /* `unseen`: what to say of the bound where there is no value. */
@@ -256,8 +165,9 @@ static void say_one_separation(struct sc_brief_row *row, const char *way, struct
 {
   if (value.why != NULL && bound.why != NULL)
     return;
-  add(row, "%s%s%s: ", row->text[0] != '\0' ? "; " : "", way, value.why == NULL ? "" : unseen);
-  say_quantity(row, value.why == NULL ? value : bound, 1, "dB");
+  report_brief_add(row, "%s%s%s: ", row->text[0] != '\0' ? "; " : "", way,
+                   value.why == NULL ? "" : unseen);
+  report_brief_quantity(row, value.why == NULL ? value : bound, 1, "dB");
 }
 
 /* The test audio's, else that of steady tones. */
@@ -284,11 +194,11 @@ static void say_preemphasis(struct sc_brief_row *row, const struct sc_result *re
 {
   const char *law = sc_audio_law_name(result->audio.law);
   if (result->preemphasis.tau_us.why == NULL)
-    say_quantity(row, result->preemphasis.tau_us, 0, "µs");
+    report_brief_quantity(row, result->preemphasis.tau_us, 0, "µs");
   else if (result->capture.info.kind == SC_KIND_AUDIO && law != NULL)
-    add(row, "%s", law);
+    report_brief_add(row, "%s", law);
   else if (result->preemphasis.basis != NULL && result->capture.info.kind != SC_KIND_AUDIO)
-    add(row, "open: %s", result->preemphasis.basis);
+    report_brief_add(row, "open: %s", result->preemphasis.basis);
 }
 
 static void say_deviation(struct sc_brief_row *row, const struct sc_result *result)
@@ -297,8 +207,8 @@ static void say_deviation(struct sc_brief_row *row, const struct sc_result *resu
   const bool clean = deviation->corrected_khz.why == NULL;
   if (!clean && deviation->peak_khz.why != NULL)
     return;
-  say_quantity(row, clean ? deviation->corrected_khz : deviation->peak_khz, 2,
-               clean ? "kHz, held peak without noise" : "kHz, held peak, raw");
+  report_brief_quantity(row, clean ? deviation->corrected_khz : deviation->peak_khz, 2,
+                        clean ? "kHz, held peak without noise" : "kHz, held peak, raw");
 }
 
 /* The bound stands where nothing rose above the capture's noise. */
@@ -307,9 +217,9 @@ static void say_noise(struct sc_brief_row *row, struct sc_quantity value, struct
 {
   if (value.why != NULL && bound.why != NULL)
     return;
-  add(row, "%s", value.why != NULL ? "at most " : "");
-  say_quantity(row, value.why == NULL ? value : bound, 1, "dB");
-  add(row, "%s", more);
+  report_brief_add(row, "%s", value.why != NULL ? "at most " : "");
+  report_brief_quantity(row, value.why == NULL ? value : bound, 1, "dB");
+  report_brief_add(row, "%s", more);
 }
 
 static void say_am(struct sc_brief_row *row, const struct sc_result *result)
@@ -325,19 +235,19 @@ static void say_hum(struct sc_brief_row *row, const struct sc_result *result)
   const struct sc_noise *noise = &result->noise;
   say_noise(row, noise->fm_noise_db, noise->fm_noise_at_most_db, " re 75 kHz");
   if (row->text[0] == '\0' && result->composite_why == NULL && noise->fm_noise_db.why != NULL)
-    add(row, "open: %s", noise->fm_noise_db.why);
+    report_brief_add(row, "open: %s", noise->fm_noise_db.why);
 }
 
 static void say_width(struct sc_brief_row *row, const struct sc_result *result)
 {
   if (result->occupancy.obw99_hz.why == NULL)
-    add(row, "%s kHz hold 99 %% of the power",
-        common_number(result->occupancy.obw99_hz.value * 1e-3, 1, false).text);
+    report_brief_add(row, "%s kHz hold 99 %% of the power",
+                     common_number(result->occupancy.obw99_hz.value * 1e-3, 1, false).text);
 }
 
 static const struct answer answers[] = {
-    {"not explained on air", say_air},
-    {"  in the composite", say_composite},
+    {"not explained on air", report_brief_air},
+    {"  in the composite", report_brief_composite},
     {"deviation", say_deviation},
     {"width", say_width},
     {"pilot", say_pilot},
@@ -353,23 +263,22 @@ static const struct answer answers[] = {
 
 /* ---- limits */
 
+static const char *field_label(const struct sc_field *field)
+{
+  const char *label = field->label != NULL ? field->label : field->key;
+  return label + strspn(label, " ");
+}
+
 static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
                        const struct sc_limit_verdict *verdict)
 {
   char value[CELL];
   const struct sc_value *judged = verdict->bound.field != NULL ? &verdict->bound : &verdict->value;
-  const char *label = judged->field->label != NULL ? judged->field->label : judged->field->key;
   sc_format_value(judged, value, sizeof value);
-  add(row, "%s, %s: %s%s", limit->section->title, label + strspn(label, " "), value,
-      verdict->sure ? "" : ", within twice its uncertainty of the limit");
+  report_brief_add(row, "%s, %s: %s%s", limit->section->title, field_label(judged->field), value,
+                   verdict->sure ? "" : ", within twice its uncertainty of the limit");
   if (limit->source[0] != '\0')
-    add(row, " (%s)", limit->source);
-}
-
-static const char *judged_label(const struct sc_limit *limit)
-{
-  const char *label = limit->field->label != NULL ? limit->field->label : limit->field->key;
-  return label + strspn(label, " ");
+    report_brief_add(row, " (%s)", limit->source);
 }
 
 /* What is open must not pass for kept. */
@@ -382,11 +291,11 @@ static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *li
     if (sc_limit_judge(limit, result).kept != SC_UNKNOWN)
       continue;
     if (open++ < OPEN_MOST)
-      add(row, "%s%s, %s", open == 1 ? "; open: " : "; ", limit->section->title,
-          judged_label(limit));
+      report_brief_add(row, "%s%s, %s", open == 1 ? "; open: " : "; ", limit->section->title,
+                       field_label(limit->field));
   }
   if (open > OPEN_MOST)
-    add(row, "; and %zu more", open - OPEN_MOST);
+    report_brief_add(row, "; and %zu more", open - OPEN_MOST);
 }
 
 static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
@@ -398,13 +307,13 @@ static void say_limits(struct sc_brief_row *row, const struct sc_limits *limits,
     judged += verdict.kept != SC_UNKNOWN;
     if (verdict.kept != SC_NO)
       continue;
-    add(row, "%s", broken++ > 0 ? "; " : "not kept: ");
+    report_brief_add(row, "%s", broken++ > 0 ? "; " : "not kept: ");
     say_broken(row, &limits->limits[i], &verdict);
   }
   if (judged == 0)
-    add(row, "none of %zu could be judged", limits->count);
+    report_brief_add(row, "none of %zu could be judged", limits->count);
   else if (broken == 0)
-    add(row, "%zu of %zu kept", judged, limits->count);
+    report_brief_add(row, "%zu of %zu kept", judged, limits->count);
   if (judged > 0)
     say_open_limits(row, limits, result);
 }
@@ -428,13 +337,13 @@ static void say_masks(struct sc_brief_row *row, const struct sc_result *result)
 {
   for (size_t i = 0; i < result->mask_count; i++) {
     const struct sc_mask_result *mask = &result->masks[i];
-    add(row, "%s%s: %s", i > 0 ? "; " : "", mask->name,
-        mask->pass == SC_YES  ? "kept where it was judged"
-        : mask->pass == SC_NO ? "not kept"
-                              : "open");
+    report_brief_add(row, "%s%s: %s", i > 0 ? "; " : "", mask->name,
+                     mask->pass == SC_YES  ? "kept where it was judged"
+                     : mask->pass == SC_NO ? "not kept"
+                                           : "open");
     if (mask->worst_margin_db.why == NULL) {
-      add(row, ", worst margin ");
-      say_quantity(row, mask->worst_margin_db, 1, "dB");
+      report_brief_add(row, ", worst margin ");
+      report_brief_quantity(row, mask->worst_margin_db, 1, "dB");
     }
   }
 }

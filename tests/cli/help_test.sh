@@ -32,6 +32,15 @@ for option in $(grep -oE '^\.(BI|B) --[a-z-]+' <<<"$text" | sed 's/^[^-]*//' | s
   grep -qxF -- "$option" <<<"$options" || complain "the man page invents $option"
 done
 
+# Every member of the JSON report has its line in the man page.
+members=$("$sidecomb" report --json "${SC_SRCDIR:-.}/samples/kitefield.sigmf-meta" |
+  sed -n 's/^  "\([a-z_]*\)":.*/\1/p')
+[ "$(wc -l <<<"$members")" -gt 20 ] || complain "the JSON report has hardly any member: $members"
+section=$(sed -n '/^\.SH JSON REPORT/,/^\.SH LIMITS/p' <<<"$text")
+for member in $members; do
+  grep -qE "^\.B (.*, )?$member(,.*)?\$" <<<"$section" || complain "the man page does not explain $member"
+done
+
 wide=$(LC_ALL=C.UTF-8 COLUMNS=72 "$sidecomb" report --help | awk 'length > 72' LC_ALL=C.UTF-8)
 [ -z "$wide" ] || complain "wider than 72 columns: $wide"
 LC_ALL=C "$sidecomb" report --help | LC_ALL=C grep -nP '[^\x00-\x7f]' && complain "not ASCII in the C locale"

@@ -41,6 +41,26 @@ START_TEST(the_open_lines)
 }
 END_TEST
 
+/* Two lines in the same words are one entry, so that the third is still named. */
+START_TEST(a_cause_is_said_once)
+{
+  struct sc_result result = example_result();
+  for (size_t i = 0; i < 3; i++) {
+    struct sc_line *line = &result.air_lines.lines[i];
+    line->verdict = SC_VERDICT_UNKNOWN;
+    line->offset_hz = sc_measured(1e3 * (double)i - 130e3, 0.01);
+    line->tone.level_db = line->level_dbc = sc_measured(-40 - 10 * (double)i, 0.1);
+    line->label[0] = '\0';
+    snprintf(line->cause, sizeof line->cause, "%s", i == 2 ? "another" : "of the data");
+  }
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text,
+              "\n  not explained on air      unknown at -130.000 kHz, -40.0 dBc and 1 alike: of "
+              "the data; unknown at -128.000 kHz, -60.0 dBc\n");
+  free(text);
+}
+END_TEST
+
 /* 0.28 Hz are 20 log10(0.28 / 75000) = -108.6 dB, and not 0.000 kHz. */
 START_TEST(a_weak_tone_has_a_level)
 {
@@ -196,6 +216,7 @@ Suite *brief_suite(void)
   Suite *suite = suite_create("brief");
   TCase *answers = tcase_create("answers");
   tcase_add_test(answers, the_open_lines);
+  tcase_add_test(answers, a_cause_is_said_once);
   tcase_add_test(answers, a_weak_tone_has_a_level);
   tcase_add_test(answers, the_answers);
   tcase_add_test(answers, no_row_hangs);
