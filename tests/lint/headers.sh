@@ -16,8 +16,8 @@ compiled=0
 # The words of the command that compiles $folder/unit.c.
 proper() {
   local line
-  line=$("$@" -std=c11 -pedantic -Wall -Wextra -Werror -fdiagnostics-color=never -fsyntax-only \
-    -### "$folder/unit.c" 2>&1 | grep -F "$folder/unit.c" | tail -n 1)
+  line=$("$@" -std=c11 -pedantic -Wall -Wextra -Werror -fsyntax-only -### "$folder/unit.c" 2>&1 |
+    grep -F "$folder/unit.c" | tail -n 1)
   eval "command=($line)"
   [ "${#command[@]}" -gt 1 ]
 }
@@ -67,6 +67,7 @@ alone() {
     [ "$errors" -eq 1 ]
     errors=$?
   fi
+  sed -i 's/\x1b\[[0-9;]*[mK]//g' "$folder/said" # a cache before the compiler asks for colours
   compiled=$((compiled + $#))
   if [ "$errors" -ne 0 ] || [ "$(grep -c ' error: ' "$folder/said")" -ne 1 ] ||
     ! grep -q '^[^ ]*planted\.c:1:8: error: ' "$folder/said"; then

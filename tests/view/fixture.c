@@ -188,3 +188,31 @@ void fixture_expect(struct fixture *f, int width, int height, bool ascii, const 
     }
   free(screen);
 }
+
+const struct view_pane *fixture_pane(const struct fixture *f)
+{
+  return view_state_shown(&f->state);
+}
+
+double fixture_marker_hz(const struct fixture *f, char name)
+{
+  const struct view_marker *marker = &fixture_pane(f)->markers[name - 'A'];
+  return marker->on ? marker->hz - carrier_hz : NAN;
+}
+
+double fixture_span(const struct fixture *f)
+{
+  struct view_range range = view_state_range(&f->state, &f->model);
+  return range.high_hz - range.low_hz;
+}
+
+double fixture_centre(const struct fixture *f)
+{
+  struct view_range range = view_state_range(&f->state, &f->model);
+  return (range.high_hz + range.low_hz) / 2;
+}
+
+void fixture_press(struct fixture *f, int key)
+{
+  view_key(&f->state, &f->model, key);
+}

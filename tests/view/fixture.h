@@ -33,5 +33,12 @@ void fixture_expect(struct fixture *f, int width, int height, bool ascii, const 
   fixture_expect(f, width, height, false, (const char *const[]){__VA_ARGS__, NULL})
 /* Keys of a string, one after another. */
 void fixture_type(struct fixture *f, const char *keys);
+void fixture_press(struct fixture *f, int key);
+/* What keys change: the pane that is shown, a marker's distance from the carrier (NAN: it is off),
+ * width and middle of what is shown. */
+const struct view_pane *fixture_pane(const struct fixture *f);
+double fixture_marker_hz(const struct fixture *f, char name);
+double fixture_span(const struct fixture *f);
+double fixture_centre(const struct fixture *f);
 
 #endif

@@ -10,10 +10,10 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
-      text_suite,   grid_suite,   format_suite, axis_suite,    layout_suite, curve_suite,
-      labels_suite, data_suite,   draw_suite,   keys_suite,    clock_suite,  command_suite,
-      slice_suite,  beside_suite, save_suite,   choices_suite, sheets_suite, band_suite,
-      course_suite, halves_suite, help_suite,   intake_suite,  whole_suite};
+      text_suite,    grid_suite,   format_suite, axis_suite, layout_suite,  curve_suite,
+      labels_suite,  data_suite,   draw_suite,   keys_suite, markers_suite, clock_suite,
+      command_suite, slice_suite,  beside_suite, save_suite, choices_suite, sheets_suite,
+      band_suite,    course_suite, halves_suite, help_suite, intake_suite,  whole_suite};
   if (setlocale(LC_CTYPE, "C.UTF-8") == NULL) {
     fputs("the locale C.UTF-8 is needed for these tests and is not here\n", stderr);
     return EXIT_FAILURE;

@@ -23,6 +23,7 @@ Suite *labels_suite(void);
 Suite *data_suite(void);
 Suite *draw_suite(void);
 Suite *keys_suite(void);
+Suite *markers_suite(void);
 Suite *clock_suite(void);
 Suite *command_suite(void);
 Suite *save_suite(void);
