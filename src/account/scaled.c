@@ -1,7 +1,8 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* Everything in a file whose rate is stated wrong keeps its ratios: a difference stands in pairs
  * about twice the pilot (ITU-R BS.450-3, 2.1). Without tones there is only one that no programme
- * makes, above 15 kHz, as strong as pilots are. */
+ * makes, above 15 kHz, as strong as pilots are. Frequencies and deviations are wrong by one factor:
+ * by some of up to a half, or by two, as of a file with one channel for two, or the other way. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -13,24 +14,33 @@
 
 #include "account/scene.h"
 
-/* Above a programme that is itself scaled, and no further than a rate stated half as high again. */
-static const double lowest_hz = 15500, highest_hz = 28500;
+/* Where a pilot is looked for, and what the deviation is wrong by there. */
+struct place {
+  double lowest_hz, highest_hz, factor;
+  bool by_pairs; /* alone it may be of the programme */
+};
+/* Above a programme that is itself scaled, and no further than a rate stated half as high again;
+ * twice and half as high, within what a pilot and a clock are off by. */
+static const struct place places[] = {
+    {15500, 28500, 1, false}, {37900, 38100, 2, false}, {9475, 9525, 0.5, true}};
+/* Of the composite's lines, about a pilot at 19 kHz. */
+static const double around_from = 15.5 / 19, around_to = 28.5 / 19;
 /* Pilots deviate by 6 to 7.5 kHz (ITU-R BS.450-3, 2.2: 8 to 10 % of 75 kHz); ours may be off. */
 static const double least_khz = 4.5, most_khz = 11;
 static const double beside_db = 10; /* another tone there is that much weaker */
 static const double twin_db = 1, apart_hz = 20;
 static const double audio_share = 15.0 / 19.0; /* of the pilot: how far a difference reaches */
 
-static bool is_there(const struct sc_line *line)
+static bool is_between(const struct sc_line *line, double from_hz, double to_hz)
 {
-  return line->verdict != SC_VERDICT_ARTEFACT && line->offset_hz.value >= lowest_hz &&
-         line->offset_hz.value <= highest_hz;
+  return line->verdict != SC_VERDICT_ARTEFACT && line->offset_hz.value >= from_hz &&
+         line->offset_hz.value <= to_hz;
 }
 
-static bool is_alike(const struct sc_line *line)
+static bool is_alike(const struct sc_line *line, double factor)
 {
-  return line->deviation_khz.why == NULL && line->deviation_khz.value >= least_khz &&
-         line->deviation_khz.value <= most_khz;
+  return line->deviation_khz.why == NULL && line->deviation_khz.value >= factor * least_khz &&
+         line->deviation_khz.value <= factor * most_khz;
 }
 
 static bool are_twins(const struct sc_line_list *list, const struct sc_line *below,
@@ -60,32 +70,49 @@ static bool has_pairs(const struct sc_line_list *list, const struct sc_line *ton
 }
 
 /* Two that may be it are none. */
-static bool is_alone(const struct sc_line_list *list, const struct sc_line *tone)
+static bool is_alone(const struct sc_line_list *list, const struct sc_line *tone, double pilot_hz)
 {
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *other = &list->lines[i];
-    if (other != tone && is_there(other) &&
+    if (other != tone && is_between(other, around_from * pilot_hz, around_to * pilot_hz) &&
         other->tone.level_db.value > tone->tone.level_db.value - beside_db)
       return false;
   }
   return true;
 }
 
-bool account_find_scaled(const struct sc_result *result, struct account_scaled *scaled)
+/* A programme may have tones anywhere but where they are looked for by their own; at half the
+ * pilot's frequency they are to be as strong as it as well. */
+static bool may_be_pilot(const struct sc_line_list *list, const struct sc_line *line,
+                         const struct place *place, bool *pairs)
 {
-  const struct sc_line_list *list = &result->composite_lines;
-  double strongest_db = -HUGE_VAL;
-  if (result->pilot.present != SC_NO || list->why != NULL)
-    return false;
+  *pairs = has_pairs(list, line);
+  if (place->factor == 1 && *pairs)
+    return true;
+  return is_alike(line, place->factor) &&
+         (*pairs || (!place->by_pairs && is_alone(list, line, place->factor * 19e3)));
+}
+
+static void look_at(const struct sc_line_list *list, const struct place *place,
+                    double *strongest_db, struct account_scaled *scaled)
+{
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
-    if (!is_there(line) || line->tone.level_db.value < strongest_db)
+    bool pairs;
+    if (!is_between(line, place->lowest_hz, place->highest_hz) ||
+        line->tone.level_db.value < *strongest_db || !may_be_pilot(list, line, place, &pairs))
       continue;
-    const bool pairs = has_pairs(list, line);
-    if (!pairs && !(is_alike(line) && is_alone(list, line)))
-      continue;
-    strongest_db = line->tone.level_db.value;
+    *strongest_db = line->tone.level_db.value;
     *scaled = (struct account_scaled){line->offset_hz.value, pairs};
   }
+}
+
+bool account_find_scaled(const struct sc_result *result, struct account_scaled *scaled)
+{
+  double strongest_db = -HUGE_VAL;
+  if (result->pilot.present != SC_NO || result->composite_lines.why != NULL)
+    return false;
+  for (size_t p = 0; p < sizeof places / sizeof *places && !(strongest_db > -HUGE_VAL); p++)
+    look_at(&result->composite_lines, &places[p], &strongest_db, scaled);
   return strongest_db > -HUGE_VAL;
 }

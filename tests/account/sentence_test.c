@@ -187,6 +187,37 @@ START_TEST(a_wrong_rate_is_hinted_at)
 }
 END_TEST
 
+/* A file of two channels read as one of twice the rate, and the other way. Frequencies and
+ * deviations are wrong by one factor. Alone a tone at 9.5 kHz may be the programme's, and what
+ * deviates otherwise than a pilot at that scale is none. */
+START_TEST(a_rate_of_twice_or_half_is_hinted_at)
+{
+  static const struct {
+    double scale, pilot_khz;
+    bool pairs, hint;
+  } ways[] = {{2, 6.75, true, true},   {2, 6.75, false, true},    {2, 0.5, true, false},
+              {0.5, 6.75, true, true}, {0.5, 6.75, false, false}, {0.5, 0.5, true, false},
+              {0.5, 30, true, false}};
+  static struct sc_result result;
+  static struct sc_line lines[8];
+  const double scale = ways[_i].scale;
+  result = (struct sc_result){.composite_why = NULL};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.pilot.present = SC_NO;
+  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
+  add_composite_line(&result, 1700 * scale, 10 * scale);
+  add_composite_line(&result, 19000.4 * scale, ways[_i].pilot_khz * scale);
+  if (ways[_i].pairs) {
+    add_composite_line(&result, 36300.8 * scale, 3);
+    add_composite_line(&result, 39700.8 * scale, 3);
+  }
+  account_sentence(&result);
+  const char *hint =
+      strstr(result.account, scale > 1 ? "is stated 2 times as high" : "is stated 0.50001 times");
+  ck_assert_msg((hint != NULL) == ways[_i].hint, "%s", result.account);
+}
+END_TEST
+
 Suite *sentence_suite(void)
 {
   Suite *suite = suite_create("sentence");
@@ -199,6 +230,7 @@ Suite *sentence_suite(void)
   tcase_add_test(sentences, a_clipped_recording_is_named);
   tcase_add_test(sentences, hum_in_a_recording_is_named);
   tcase_add_loop_test(sentences, a_wrong_rate_is_hinted_at, 0, 5);
+  tcase_add_loop_test(sentences, a_rate_of_twice_or_half_is_hinted_at, 0, 7);
   suite_add_tcase(suite, sentences);
   return suite;
 }
