@@ -66,9 +66,8 @@ static void take_frames(struct tuner *tuner, float *samples, size_t got, int fla
   tuner->time_known = stamped;
   tuner->time_ns = time_ns + llrint(1e9 * (double)got / tuner->receiver.rate_hz);
   tuner->type->decode(tuner->bounce, samples, 2 * got);
-  float scale = tuner->full_scale > 0
-                    ? (float)(ldexp(1, (int)tuner->type->bits - 1) / tuner->full_scale)
-                    : 1;
+  float scale =
+      tuner->full_scale > 0 ? (float)(ldexp(1, (int)tuner->type->bits - 1) / tuner->full_scale) : 1;
   if (scale != 1)
     for (size_t i = 0; i < 2 * got; i++)
       samples[i] *= scale;
@@ -87,12 +86,12 @@ static enum sc_error stumble(struct tuner *tuner, int status, struct sc_message 
                    tuner->receiver.name);
   }
   return sc_fail(message, SC_READ_FAILED,
-                 "%s: the receiver is gone, or no longer answers: error %d",
-                 tuner->receiver.name, status);
+                 "%s: the receiver is gone, or no longer answers: error %d", tuner->receiver.name,
+                 status);
 }
 
-static enum sc_error take(void *device, float *samples, size_t frames,
-                          struct capture_taken *taken, struct sc_message *message)
+static enum sc_error take(void *device, float *samples, size_t frames, struct capture_taken *taken,
+                          struct sc_message *message)
 {
   struct tuner *tuner = device;
   void *const buffers[1] = {tuner->bounce};
@@ -163,7 +162,10 @@ static enum sc_error make(struct tuner *tuner, const char *arguments, struct sc_
   capture_receiver_hush();
   tuner->receiver.device = SoapySDRDevice_makeStrArgs(arguments);
   if (tuner->receiver.device == NULL)
-    return capture_receiver_fail(tuner->receiver.name, "the receiver cannot be opened", message);
+    return capture_receiver_fail(tuner->receiver.name,
+                                 "the receiver cannot be opened ('sidecomb devices' lists those "
+                                 "that are there)",
+                                 message);
   if (SoapySDRDevice_getNumChannels(tuner->receiver.device, SOAPY_SDR_RX) == 0)
     return sc_fail(message, SC_UNSUPPORTED, "%s: does not receive", tuner->receiver.name);
   return SC_OK;

@@ -259,6 +259,15 @@ static enum sc_error get_annotations(const json_t *root, struct capture_sigmf *s
   return SC_OK;
 }
 
+/* White space of JSON (RFC 8259, section 2) and nothing else. */
+static bool is_blank(const char *text, size_t length)
+{
+  size_t i = 0;
+  while (i < length && text[i] != 0 && strchr(" \t\r\n", text[i]) != NULL)
+    i++;
+  return i == length;
+}
+
 enum sc_error capture_sigmf_parse(const char *text, size_t length, const char *shown,
                                   struct capture_sigmf *sigmf, struct sc_message *message)
 {
@@ -267,6 +276,8 @@ enum sc_error capture_sigmf_parse(const char *text, size_t length, const char *s
   *sigmf = (struct capture_sigmf){0};
   static const char mark[] = "\xef\xbb\xbf"; /* of UTF-8: may be ignored (RFC 8259, section 8.1) */
   const size_t skipped = length >= 3 && memcmp(text, mark, 3) == 0 ? 3 : 0;
+  if (is_blank(text + skipped, length - skipped))
+    return sc_fail(message, SC_BAD_FORMAT, "%s: the file is empty", shown);
   json_t *root =
       json_loadb(text + skipped, length - skipped, JSON_REJECT_DUPLICATES | JSON_ALLOW_NUL, &where);
   if (root == NULL)

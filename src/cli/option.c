@@ -272,6 +272,10 @@ static const char *const channels[] = {"left", "right", "both", NULL};
   {                                                                                                \
     name, NULL, commands, help, take_flag, AT(member), 0, 0, "", NULL, NULL, 0                     \
   }
+#define HELP(text)                                                                                 \
+  {                                                                                                \
+    "help", NULL, CLI_ON_ALL, text, take_flag, AT(help), 0, 0, "", NULL, NULL, 'h'                 \
+  }
 #define TEXT(commands, name, argument, member, take, help)                                         \
   {                                                                                                \
     name, argument, commands, help, take, AT(member), 0, 0, "", NULL, NULL, 0                      \
@@ -466,7 +470,7 @@ static const struct cli_option options[] = {
     FLAG(CLI_ON_COMPOSE, "print", compose.print,
          "print the complete scenario, every key with its meaning and range, in the language of "
          "scenario files. Without --out nothing else is done."),
-    FLAG(CLI_ON_ALL, "help", help, "print this help."),
+    HELP("print this help; -h does as well."),
     FLAG(CLI_ON_ALL, "version", version, "print the version."),
 };
 

@@ -11,6 +11,7 @@ complain() {
 }
 
 help=$("$sidecomb" --help) || complain "--help ends with status $?"
+[ "$("$sidecomb" -h)" = "$help" ] || complain "-h says something else than --help"
 version=$("$sidecomb" --version) || complain "--version ends with status $?"
 [[ $version =~ ^sidecomb\ [0-9]+\.[0-9]+ ]] || complain "the version is: $version"
 

@@ -35,6 +35,7 @@ complain() {
 }
 
 : >empty.wav
+: >empty.sigmf-meta
 head -c 64 /dev/zero >zeros.wav
 head -c 4001 /dev/zero >odd.ci16
 
@@ -51,6 +52,7 @@ refused "two.wav: a second capture" -- report one.wav two.wav
 refused -- report empty.wav
 refused -- report zeros.wav
 refused -- report .
+refused "empty.sigmf-meta" "the file is empty" -- report empty.sigmf-meta
 refused --nonsense "no such option" -- report --nonsense empty.wav
 refused --rate "not a number" -- report --rate fast --type cu8 odd.ci16
 refused --type -- report --type cu9 --rate 1M odd.ci16
