@@ -90,7 +90,7 @@ static void judge_new(const struct account_scene *scene, bool hidden, struct sc_
   const char *side = line->offset_hz.value < 0 ? "-" : "+";
   if (account_as_receivers(scene, line))
     return;
-  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_place_words(&line->offset_hz, name);
   if (fabs(line->tone.frequency_hz.value) >= account_edge_hz(scene->result)) {
     account_verdict(line, SC_VERDICT_UNKNOWN,
                     "it changes the envelope, as a filter does that weakens one side of the FM: so "

@@ -207,7 +207,7 @@ static bool as_unreached(const struct account_scene *scene, struct sc_line *line
 static const char *label_carrier(struct sc_line *line, char name[ACCOUNT_NAME_LENGTH])
 {
   const char *side = line->offset_hz.value < 0 ? "-" : "+";
-  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_place_words(&line->offset_hz, name);
   account_label(line, "carrier at %s%s", side, name);
   return side;
 }
@@ -282,7 +282,7 @@ static bool as_pair(const struct account_scene *scene, struct sc_line *line)
   double other = fmax(cabs(parts.am), parts.one_sided);
   /* Far out both verdicts hold for what no programme makes, whatever it is. */
   enum sc_verdict verdict = account_is_far(scene, line) ? SC_VERDICT_SPURIOUS : SC_VERDICT_UNKNOWN;
-  account_frequency_words(fabs(line->offset_hz.value), name);
+  account_place_words(&line->offset_hz, name);
   if (parts.known && other < fmax(one_kind * parts.loose_fm, parts.limit))
     account_verdict(line, verdict, "a pair like FM at %s, of which the composite shows no tone",
                     name);

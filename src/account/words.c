@@ -23,6 +23,13 @@ void account_frequency_words(double frequency_hz, char name[ACCOUNT_NAME_LENGTH]
     snprintf(name, ACCOUNT_NAME_LENGTH, "%.7g kHz", hz / 1e3);
 }
 
+void account_place_words(const struct sc_quantity *offset_hz, char name[ACCOUNT_NAME_LENGTH])
+{
+  const double unsure_hz = isfinite(offset_hz->uncertainty) ? offset_hz->uncertainty : 0;
+  const double step_hz = pow(10, floor(log10(fmin(fmax(unsure_hz, 0.1), 1e3))));
+  account_frequency_words(step_hz * round(fabs(offset_hz->value) / step_hz), name);
+}
+
 bool account_has_name(const struct sc_line *line)
 {
   return strcmp(line->label, "pilot") == 0 || line->verdict == SC_VERDICT_RESIDUAL;

@@ -13,6 +13,8 @@ enum { ACCOUNT_NAME_LENGTH = 48, ACCOUNT_TERMS_LENGTH = 80 };
 
 /* "1000 Hz", "61.3 kHz", to 0.1 Hz. */
 void account_frequency_words(double frequency_hz, char name[ACCOUNT_NAME_LENGTH]);
+/* The same of a line's place without its sign, in no more digits than are known of it. */
+void account_place_words(const struct sc_quantity *offset_hz, char name[ACCOUNT_NAME_LENGTH]);
 /* A component that is called by a name and not by its frequency. */
 bool account_has_name(const struct sc_line *line);
 /* "pilot", or its frequency: a component of a product. */

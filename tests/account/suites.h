@@ -12,5 +12,6 @@ Suite *receiver_suite(void);
 Suite *roles_suite(void);
 Suite *sentence_suite(void);
 Suite *subcarriers_suite(void);
+Suite *words_suite(void);
 
 #endif
