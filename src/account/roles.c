@@ -249,6 +249,8 @@ static bool as_quantisation(const struct account_composite *composite, struct sc
 static bool as_am_product(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], of[ACCOUNT_NAME_LENGTH];
+  if (composite->scene->am_count > 0 && account_is_hum(composite, line))
+    return false;
   for (size_t i = 0; i < composite->scene->am_count; i++)
     for (size_t k = 0; k < composite->list->count; k++) {
       const struct sc_line *other = &composite->list->lines[k];
