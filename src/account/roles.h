@@ -31,6 +31,7 @@ struct account_composite {
                                                       0: none */
   double mains_most_db;                            /* stronger lines are of the programme */
   bool mains_sure;                                 /* none of them is a tone of a programme */
+  bool repeats;                                    /* the data do: they have lines */
 };
 
 static inline double account_level_db(const struct sc_line *line)
@@ -54,6 +55,10 @@ bool account_as_service(const struct account_composite *composite, struct sc_lin
 /* unlocked.c: of a stereo difference without a pilot at 19 kHz. */
 void account_find_unlocked(struct account_composite *composite);
 bool account_as_unlocked(const struct account_composite *composite, struct sc_line *line);
+
+/* data_band.c: about 57 kHz. */
+void account_find_repeats(struct account_composite *composite);
+bool account_as_data(const struct account_composite *composite, struct sc_line *line);
 
 /* mains.c: hum. */
 void account_find_mains(struct account_composite *composite);
