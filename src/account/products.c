@@ -185,14 +185,15 @@ static bool is_product(const struct account_composite *composite, const struct s
   return account_is_at(composite, line, fabs(hz), spread);
 }
 
-/* Strong enough, and for a line of the audio an audio tone: the others beat in no loudspeaker. */
+/* Strong enough, and for a line of the audio an audio tone: the others beat in no loudspeaker. What
+ * hum would make with itself is hum already. */
 static bool may_make(const struct account_composite *composite, const struct sc_line *line,
                      size_t strong)
 {
   const struct sc_line *maker = &composite->list->lines[strong];
   bool audio = line->offset_hz.value <= sum_upper_hz;
   return maker != line && account_level_db(line) < account_level_db(maker) - weaker_db &&
-         (!audio || maker->offset_hz.value <= sum_upper_hz);
+         (!audio || maker->offset_hz.value <= sum_upper_hz) && !account_is_hum(composite, maker);
 }
 
 static void name_product(const struct account_composite *composite, struct sc_line *line, size_t a,

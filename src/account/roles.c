@@ -16,7 +16,6 @@
 /* 47 CFR 73.322(a): sum and difference carry 50 Hz to 15 kHz; rumble below is tone as well. */
 static const double sum_lower_hz = 10, sum_upper_hz = 15000;
 static const double difference_upper_hz = 15000;
-static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
 static const double twin_db = 1, sigmas = 4;
 /* In captures made with a second ray of 5 to 30 %, 1 to 10 us late, of tones and of music, no line
  * beside those of low order had more than 4 % of the envelope's rms movement as its index. */
@@ -168,24 +167,6 @@ static bool as_difference(const struct account_composite *composite, struct sc_l
   return true;
 }
 
-static bool as_data(const struct account_composite *composite, struct sc_line *line)
-{
-  const enum sc_truth data = composite->scene->result->rds.present;
-  if (line->offset_hz.value < data_lower_hz || line->offset_hz.value > data_upper_hz)
-    return false;
-  if (is_multiple(composite, line, 3))
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "three times the pilot: its third harmonic or a data subcarrier's residual");
-  else if (data == SC_YES)
-    account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
-  else if (data == SC_UNKNOWN)
-    account_verdict(line, SC_VERDICT_UNKNOWN,
-                    "inside the data band; whether there is data cannot be told here");
-  else
-    return false;
-  return true;
-}
-
 static bool as_pilot_harmonic(const struct account_composite *composite, struct sc_line *line)
 {
   for (int times = 4; times <= 5; times++) {
@@ -249,6 +230,8 @@ static bool as_quantisation(const struct account_composite *composite, struct sc
 static bool as_am_product(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH], of[ACCOUNT_NAME_LENGTH];
+  if (composite->scene->am_count > 0 && account_is_hum(composite, line))
+    return false;
   for (size_t i = 0; i < composite->scene->am_count; i++)
     for (size_t k = 0; k < composite->list->count; k++) {
       const struct sc_line *other = &composite->list->lines[k];
@@ -388,7 +371,7 @@ static void give_role(const struct account_composite *composite, struct sc_line 
                                                     account_as_reference,
                                                     as_difference,
                                                     account_as_unlocked,
-                                                    as_data,
+                                                    account_as_data,
                                                     account_as_service,
                                                     as_pilot_harmonic,
                                                     as_quantisation,
@@ -446,6 +429,7 @@ void account_give_roles(const struct account_scene *scene)
   composite.pilot_line = find_pilot(&composite);
   account_find_unlocked(&composite);
   account_find_mains(&composite);
+  account_find_repeats(&composite);
   for (size_t i = 0; i < composite.list->count; i++)
     if (composite.list->lines[i].verdict != SC_VERDICT_ARTEFACT)
       give_role(&composite, &composite.list->lines[i]);

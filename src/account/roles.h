@@ -27,8 +27,11 @@ struct account_composite {
   double grid_hz;                                  /* that all strong tones of the programme are
                                                       multiples of, and what a product of them is
                                                       too; 0: there is none */
-  double mains_hz;                                 /* that several lines are multiples of;
+  double mains_hz, mains_uncertainty_hz;           /* that several lines are multiples of;
                                                       0: none */
+  double mains_most_db;                            /* stronger lines are of the programme */
+  bool mains_sure;                                 /* none of them is a tone of a programme */
+  bool repeats;                                    /* the data do: they have lines */
 };
 
 static inline double account_level_db(const struct sc_line *line)
@@ -53,10 +56,18 @@ bool account_as_service(const struct account_composite *composite, struct sc_lin
 void account_find_unlocked(struct account_composite *composite);
 bool account_as_unlocked(const struct account_composite *composite, struct sc_line *line);
 
-/* foreign.c: mains hum, what folds at the capture's rate, and clocks. */
+/* data_band.c: about 57 kHz. */
+void account_find_repeats(struct account_composite *composite);
+bool account_as_data(const struct account_composite *composite, struct sc_line *line);
+
+/* mains.c: hum. */
 void account_find_mains(struct account_composite *composite);
+/* Of the mains' series, and not a side line of another. */
+bool account_is_hum(const struct account_composite *composite, const struct sc_line *line);
 bool account_as_mains(const struct account_composite *composite, struct sc_line *line);
 bool account_as_beside_mains(const struct account_composite *composite, struct sc_line *line);
+
+/* foreign.c: what folds at the capture's rate, and clocks. */
 bool account_as_folded(const struct account_composite *composite, struct sc_line *line);
 bool account_as_clock(const struct account_composite *composite, struct sc_line *line);
 

@@ -12,7 +12,7 @@
 static const double nominal_hz[] = {50, 60};
 /* The mains keep to 1 % (EN 50160:2010, 4.2.1, from memory). */
 static const double mains_share = 0.01;
-/* As in the account of the lines (src/account/foreign.c): 1 % of 75 kHz. Test tones, which may
+/* As in the account of the lines (src/account/mains.c): 1 % of 75 kHz. Test tones, which may
  * stand at such multiples as well, are stronger (common practice, no source). */
 static const double most_khz = 0.75;
 enum { TIMES_MAX = 6, STRONGEST_TIMES_MAX = 2 };

@@ -216,6 +216,126 @@ START_TEST(programme_is_no_hum)
 }
 END_TEST
 
+/* All levels without the scale, relative to the pilot; or on another one. */
+static void rescale(struct made *made, double scale)
+{
+  for (size_t i = 0; i < made->result.composite_lines.count; i++) {
+    struct sc_line *line = &made->lines[i];
+    line->level_db_pilot = sc_measured(20 * log10(line->deviation_khz.value / pilot_khz), 0.01);
+    line->tone.level_db.value += 20 * log10(scale > 0 ? scale : 1);
+    line->deviation_khz =
+        scale > 0 ? sc_measured(line->deviation_khz.value * scale, 1e-3 * scale * pilot_khz)
+                  : sc_not_measured("no scale");
+  }
+}
+
+/* Lines at multiples of a supply's frequency are its hum (common practice, no source), however
+ * strong, and where the distance to a tone is a multiple as well. _i: with a scale, without, on
+ * another. */
+START_TEST(hum_is_hum_at_any_level)
+{
+  static const double scales[] = {1, 0, 0.4}, khz[] = {1.5, 0.8, 0.2};
+  struct made made;
+  struct sc_line *hum[3];
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  add_pilot(&made, NULL);
+  add(&made, 1000, 15.7, 0, NULL);
+  add(&made, 400, 8, 0, NULL);
+  for (int i = 0; i < 3; i++)
+    hum[i] = add(&made, 50 * (i + 1), khz[i], 0, NULL);
+  rescale(&made, scales[_i]);
+  explain(&made);
+  check(hum[0], SC_VERDICT_SPURIOUS, "mains hum: 1 times 50.00 Hz");
+  check(hum[1], SC_VERDICT_SPURIOUS, "mains hum: 2 times 50.00 Hz");
+  check(hum[2], SC_VERDICT_SPURIOUS, "mains hum: 3 times 50.00 Hz");
+}
+END_TEST
+
+/* Under noise, which has an rms and no lines: hum. Without a programme the same may be tones. */
+START_TEST(a_series_has_one_name)
+{
+  static const double khz[] = {1.5, 0.8, 0.2};
+  struct made made;
+  for (int noise = 0; noise <= 1; noise++) {
+    start(&made, SC_KIND_COMPOSITE, 192e3);
+    add_pilot(&made, NULL);
+    made.result.stereo.sum_rms_khz = sc_measured(noise ? 10 : 1.21, 0.01);
+    for (int i = 0; i < 3; i++)
+      add(&made, 50 * (i + 1), khz[i], 0, NULL);
+    explain(&made);
+    for (int i = 0; i < 3; i++)
+      check(&made.lines[i + 1], noise ? SC_VERDICT_SPURIOUS : SC_VERDICT_UNKNOWN,
+            noise ? "mains hum" : "possible mains hum");
+  }
+}
+END_TEST
+
+/* The side lines of a tone that hum modulates stand on both sides of it, equal (amplitude
+ * modulation); they are of that tone where multiples of the mains are as well. */
+START_TEST(side_lines_of_a_tone_are_its_own)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  add_pilot(&made, NULL);
+  add(&made, 400, 20, 0, NULL);
+  add(&made, 50, 1.5, 0, NULL);
+  struct sc_line *second = add(&made, 100, 0.8, 0, NULL);
+  struct sc_line *below = add(&made, 350, 0.1, 0, NULL);
+  struct sc_line *above = add(&made, 450, 0.1, 0, NULL);
+  explain(&made);
+  check(second, SC_VERDICT_SPURIOUS, "mains hum: 2 times 50.00 Hz");
+  check(below, SC_VERDICT_UNKNOWN, "1 times the hum of 50.00 Hz, on the line at 400 Hz");
+  check(above, SC_VERDICT_UNKNOWN, "1 times the hum of 50.00 Hz, on the line at 400 Hz");
+}
+END_TEST
+
+/* Notes that come and go, strong ones and weak, are of the programme: a supply hums all the time.
+ */
+START_TEST(bass_that_changes_is_no_hum)
+{
+  static const double ends[RECORDS] = {1, 1, 0.1, 0.05, 1, 0.7};
+  struct made made;
+  for (int weak = 0; weak <= 1; weak++) {
+    start(&made, SC_KIND_COMPOSITE, 192e3);
+    made.result.composite_lines.records = RECORDS;
+    add_pilot(&made, NULL);
+    add(&made, 440, 20, 0, ends);
+    struct sc_line *first = add(&made, 50, weak ? 0.6 : 1.5, 0, ends);
+    struct sc_line *second = add(&made, 100, weak ? 0.4 : 1.2, 0, ends);
+    struct sc_line *brief = add(&made, 150, weak ? 0.3 : 1.1, 0, NULL);
+    brief->tone.moment_count = 3;
+    explain(&made);
+    check(first, SC_VERDICT_EXPLAINED, "50 Hz in the sum");
+    check(second, SC_VERDICT_EXPLAINED, "100 Hz in the sum");
+    check(brief, SC_VERDICT_EXPLAINED, "150 Hz in the sum");
+  }
+}
+END_TEST
+
+/* One line alone, and one with what a stage makes of it, may be a tone; two as strong as the rest
+ * of the programme are some. */
+START_TEST(strong_tones_may_be_programme)
+{
+  struct made made;
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  add_pilot(&made, NULL);
+  add(&made, 1000, 15.7, 0, NULL);
+  struct sc_line *tone = add(&made, 50, 1.5, 0, NULL);
+  struct sc_line *harmonic = add(&made, 100, 0.03, 0, NULL);
+  explain(&made);
+  check(tone, SC_VERDICT_UNKNOWN, "possible mains hum: 1 x 50 Hz");
+  check(harmonic, SC_VERDICT_UNKNOWN, "possible product: 2 x 50 Hz");
+  start(&made, SC_KIND_COMPOSITE, 192e3);
+  add_pilot(&made, NULL);
+  add(&made, 1000, 15, 0, NULL);
+  struct sc_line *low = add(&made, 100, 14, 0, NULL);
+  struct sc_line *high = add(&made, 200, 14, 0, NULL);
+  explain(&made);
+  check(low, SC_VERDICT_EXPLAINED, "100 Hz in the sum");
+  check(high, SC_VERDICT_EXPLAINED, "200 Hz in the sum");
+}
+END_TEST
+
 /* Tones at 1000, 1700 and 2300 Hz: 2300 - 1000 - 2 x 600 and the like fall on all multiples of
  * 100 Hz, some of which are multiples of the mains too. _i 1: hum of 0.3 kHz and its half beside
  * them, far stronger than the products, is named still. */
@@ -367,6 +487,11 @@ Suite *roles_suite(void)
   tcase_add_test(lines, a_product_follows_the_pilot);
   tcase_add_test(lines, hum_is_a_series_of_weak_lines);
   tcase_add_test(lines, programme_is_no_hum);
+  tcase_add_loop_test(lines, hum_is_hum_at_any_level, 0, 3);
+  tcase_add_test(lines, a_series_has_one_name);
+  tcase_add_test(lines, side_lines_of_a_tone_are_its_own);
+  tcase_add_test(lines, bass_that_changes_is_no_hum);
+  tcase_add_test(lines, strong_tones_may_be_programme);
   tcase_add_loop_test(lines, products_of_round_tones_are_no_hum, 0, 2);
   tcase_add_test(lines, what_folds_at_the_rate);
   tcase_add_test(lines, nothing_folds_behind_a_channel_filter);

@@ -332,6 +332,33 @@ START_TEST(hum_is_no_programme)
 }
 END_TEST
 
+/* The same hum as strong as programmes are, under one: three multiples of a supply's frequency
+ * (common practice, no source), of 1.5 kHz and less beneath 30 kHz. */
+START_TEST(strong_hum_is_told_under_a_programme)
+{
+  static const char *const causes[] = {"mains hum: 1 times 50.0", "mains hum: 2 times 50.0",
+                                       "mains hum: 3 times 50.0"};
+  struct sc_result result = scene_told(
+      "seconds = 4.0; station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000;"
+      " khz = 30; }, { kind = \"pink\"; to = \"both\"; khz = 1; } ); tones = ( { hz = 50; khz = "
+      "1.5; }, { hz = 100; khz = 0.8; }, { hz = 150; khz = 0.2; } ); };",
+      28);
+  size_t seen = 0;
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i];
+    const size_t times = (size_t)lround(line->offset_hz.value / 50);
+    if (times < 1 || times > 3 || fabs(line->offset_hz.value - 50 * (double)times) > 0.1)
+      continue;
+    ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS &&
+                      strstr(line->cause, causes[times - 1]) != NULL,
+                  "at %g Hz: %s", line->offset_hz.value, line->cause);
+    seen++;
+  }
+  ck_assert_uint_eq(seen, 3);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* A difference about 38 kHz has its tones in pairs about it (ITU-R BS.450-3, 2.1), also where the
  * pilot that a decoder needs is missing. */
 START_TEST(a_difference_without_its_pilot_is_told)
@@ -586,6 +613,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, hum_on_the_amplitude_is_told_among_many_lines);
   tcase_add_test(lines, ripple_is_told_in_short_and_makes_nothing_else);
   tcase_add_test(lines, hum_is_no_programme);
+  tcase_add_test(lines, strong_hum_is_told_under_a_programme);
   tcase_add_test(lines, a_difference_without_its_pilot_is_told);
   tcase_add_test(lines, without_data_no_line_is_of_data);
   tcase_add_test(lines, a_neighbour_is_no_fault);

@@ -1,5 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Lines on air of the data signal, which is no tone: FM makes some of its square. Their places come
+/* Lines of the data signal, which is no tone: FM makes some of its square. Their places come
  * from the bit clock, a 48th of the subcarrier (IEC 62106). */
 #include <config.h>
 
@@ -150,6 +150,77 @@ START_TEST(am_beside_the_data_is_am)
 }
 END_TEST
 
+/* A name and a code alone, again and again, or all that a station sends; and at 57.321 kHz a tone
+ * of so much. */
+static struct sc_result measure_beside(bool repeating, double tone_khz)
+{
+  static const char station[] =
+      "station = { rds = { khz = 2; pi = 0xC123; ps = \"HOMEBREW\"; }; };";
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(500e3, 55);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  if (repeating)
+    ck_assert_int_eq(sc_scenario_parse(station, "test", &s, &message), SC_OK);
+  else
+    ck_assert_int_eq(sc_scenario_ready("data", &s, &message), SC_OK);
+  s.rate_hz = 500e3;
+  s.cnr_db = 55;
+  s.seconds = 4;
+  if (tone_khz > 0)
+    s.station.tones[s.station.tone_count++] =
+        (struct sc_scenario_line){.hz = 57321, .amplitude = tone_khz};
+  return scene_measure(&s, &settings, NULL, NULL, NULL);
+}
+
+/* What repeats has lines at multiples of how often it comes (Fourier), in equal pairs about a
+ * suppressed carrier, and all together no more power than the data: 2 / 2.0403 kHz rms (computed,
+ * sidecomb/rds.h). A tone among them that is stronger than they can be is none of them. */
+START_TEST(lines_of_repeating_data_are_explained)
+{
+  static const double tones_khz[] = {0, 0.1, 0.4};
+  for (size_t k = 0; k < sizeof tones_khz / sizeof *tones_khz; k++) {
+    struct sc_result result = measure_beside(true, tones_khz[k]);
+    size_t explained = 0, unknown = 0;
+    double power = 0;
+    for (size_t i = 0; i < result.composite_lines.count; i++) {
+      const struct sc_line *line = &result.composite_lines.lines[i];
+      if (line->offset_hz.value < 54600 || line->offset_hz.value > 59400)
+        continue;
+      const bool tone = tones_khz[k] > 0 && fabs(line->offset_hz.value - 57321) < 0.5;
+      ck_assert_msg(line->verdict == (tone ? SC_VERDICT_UNKNOWN : SC_VERDICT_EXPLAINED),
+                    "at %g Hz: %s", line->offset_hz.value, line->cause);
+      ck_assert_ptr_nonnull(strstr(line->cause, tone ? "above the lines" : "whose groups repeat"));
+      unknown += tone;
+      explained += !tone;
+      power += tone ? 0 : pow(line->deviation_khz.value, 2) / 2;
+    }
+    ck_assert_uint_eq(unknown, tones_khz[k] > 0);
+    ck_assert_uint_ge(explained, 50);
+    ck_assert_double_le(power, pow(2 / 2.0403, 2) * 1.02);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* Data that do not repeat have no lines: a tone that is found is none of theirs. */
+START_TEST(a_tone_among_other_data_is_not_explained)
+{
+  struct sc_result result = measure_beside(false, 0.3);
+  size_t tones = 0;
+  ck_assert_int_eq(result.rds.present, SC_YES);
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i];
+    if (fabs(line->offset_hz.value - 57321) > 0.5)
+      continue;
+    ck_assert_msg(line->verdict == SC_VERDICT_UNKNOWN, "%s", line->cause);
+    tones++;
+  }
+  ck_assert_uint_eq(tones, 1);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *data_suite(void)
 {
   Suite *suite = suite_create("data");
@@ -159,6 +230,8 @@ Suite *data_suite(void)
   tcase_add_test(tcase, data_that_are_not_read_have_their_injection);
   tcase_add_test(tcase, tones_are_no_data);
   tcase_add_test(tcase, am_beside_the_data_is_am);
+  tcase_add_test(tcase, lines_of_repeating_data_are_explained);
+  tcase_add_test(tcase, a_tone_among_other_data_is_not_explained);
   suite_add_tcase(suite, tcase);
   return suite;
 }

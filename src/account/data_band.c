@@ -1,0 +1,124 @@
+/* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
+/* Lines of the composite about 57 kHz. Data at random have none. Groups that an encoder sends again
+ * and again have one at each multiple of how often they come: their powers lie about the spectrum
+ * of the data, (sin(w / 2) cos(w / 4))^2 where w is in radians per bit (computed from the shape of
+ * the symbols, IEC 62106), and as the subcarrier is suppressed and its amplitude modulated, each
+ * has an equal twin on the other side. */
+#ifdef HAVE_CONFIG_H
+#include <config.h>
+#endif
+
+#include <math.h>
+
+#include "account/roles.h"
+#include "account/words.h"
+
+static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
+static const double pi = 3.14159265358979323846;
+/* The shortest cycle, whose lines are the strongest: a name of eight characters takes four groups
+ * of 104 bits (IEC 62106). */
+static const double cycle_bits = 4 * 104;
+/* Of composed names and codes of 3 to 15 s no line was above 12.2 times the mean of that cycle,
+ * and none without a twin that stands apart above 8.9 times. */
+static const double most_times = 16, most_alone_times = 10;
+static const double twin_db = 2, sigmas = 4;
+static const double total_most = 1.05; /* of the power of all the data */
+/* Where their spectrum ends, symbols that are not shaped ideally have this left. */
+static const double shape_least = 1e-5;
+enum { TWINS_MIN = 16 };
+
+static bool is_in_band(const struct sc_line *line)
+{
+  return line->offset_hz.value >= data_lower_hz && line->offset_hz.value <= data_upper_hz;
+}
+
+static bool is_read(const struct sc_rds *rds)
+{
+  return rds->present == SC_YES && rds->blocks > rds->lost_blocks &&
+         rds->subcarrier_hz.why == NULL && rds->bit_rate_bps.why == NULL &&
+         rds->amplitude_rms.why == NULL && rds->bit_rate_bps.value > 0;
+}
+
+/* Of the line's power to the mean of lines there, of data that repeat in the shortest cycle. */
+static double times_mean(const struct sc_rds *rds, const struct sc_line *line)
+{
+  const double bit_hz = rds->bit_rate_bps.value;
+  const double away_hz = fabs(line->offset_hz.value - rds->subcarrier_hz.value);
+  const double phase = pi * away_hz / bit_hz;
+  const double shape =
+      away_hz < 2 * bit_hz ? fmax(pow(sin(phase / 2) * cos(phase / 4), 2), shape_least) : 0;
+  /* the shape is a quarter on average over the 4 bit rates that it fills: its integral is one */
+  const double mean = pow(rds->amplitude_rms.value, 2) * shape / cycle_bits;
+  return pow(line->tone.amplitude, 2) / 2 / mean;
+}
+
+static bool has_equal_twin(const struct account_composite *composite, const struct sc_line *line)
+{
+  const struct sc_quantity *middle_hz = &composite->scene->result->rds.subcarrier_hz;
+  const double spread = hypot(line->offset_hz.uncertainty, 2 * middle_hz->uncertainty);
+  const struct sc_line *twin =
+      account_line_at(composite, line, 2 * middle_hz->value - line->offset_hz.value, spread);
+  if (twin == NULL)
+    return false;
+  const double doubt = hypot(line->tone.level_db.uncertainty, twin->tone.level_db.uncertainty);
+  return fabs(account_level_db(line) - account_level_db(twin)) <= fmax(twin_db, sigmas * doubt);
+}
+
+static bool may_be_of_data(const struct account_composite *composite, const struct sc_line *line)
+{
+  const double most = has_equal_twin(composite, line) ? most_times : most_alone_times;
+  return line->verdict != SC_VERDICT_ARTEFACT && is_in_band(line) &&
+         times_mean(&composite->scene->result->rds, line) <= most;
+}
+
+void account_find_repeats(struct account_composite *composite)
+{
+  const struct sc_rds *rds = &composite->scene->result->rds;
+  size_t twins = 0;
+  double power = 0;
+  for (size_t i = 0; is_read(rds) && i < composite->list->count; i++) {
+    const struct sc_line *line = &composite->list->lines[i];
+    if (!may_be_of_data(composite, line))
+      continue;
+    twins += has_equal_twin(composite, line);
+    power += pow(line->tone.amplitude, 2) / 2;
+  }
+  composite->repeats = twins >= TWINS_MIN && power <= total_most * pow(rds->amplitude_rms.value, 2);
+}
+
+static void judge(const struct account_composite *composite, struct sc_line *line)
+{
+  if (!composite->repeats) {
+    account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
+  } else if (may_be_of_data(composite, line)) {
+    account_label(line, "data");
+    account_verdict(line, SC_VERDICT_EXPLAINED,
+                    "of the data, whose groups repeat: such lines stand in equal pairs about their "
+                    "subcarrier, and this one is no stronger than they are");
+  } else {
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "inside the data band, and %.0f dB above the lines that repeating data have "
+                    "here on average",
+                    fmin(10 * log10(times_mean(&composite->scene->result->rds, line)), 99));
+  }
+}
+
+bool account_as_data(const struct account_composite *composite, struct sc_line *line)
+{
+  const enum sc_truth data = composite->scene->result->rds.present;
+  const double third_hz = 3 * composite->pilot_hz;
+  if (!is_in_band(line))
+    return false;
+  if (composite->pilot &&
+      account_is_at(composite, line, third_hz, 3 * composite->pilot_uncertainty_hz))
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "three times the pilot: its third harmonic or a data subcarrier's residual");
+  else if (data == SC_YES)
+    judge(composite, line);
+  else if (data == SC_UNKNOWN)
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "inside the data band; whether there is data cannot be told here");
+  else
+    return false;
+  return true;
+}
