@@ -23,8 +23,11 @@ static const double weak_most_khz = 0.75, weak_least_db = 26;
  * hum where it is below the pilot, or where there is none below 10 % of 75 kHz. */
 static const double under_db = 12, loud_khz = 7.5;
 static const double exact_most_hz = 1; /* within more, strong lines are multiples by chance */
-static const double side_db = 3;       /* of the two side lines of one line */
-static const double weaker_db = 20;    /* than what it is made of */
+/* Notes that came and went within records had 13 dB, hum under noise 15 to 27 dB (composed). */
+static const double steady_least_db = 16;
+static const double surely_db = 10; /* above what a line needs to be found */
+static const double side_db = 3;    /* of the two side lines of one line */
+static const double weaker_db = 20; /* than what it is made of */
 /* Beyond all multiples of the mains that are looked for; and where programmes end. */
 static const double mains_upper_hz = 720 * 1.01, programme_upper_hz = 15000;
 /* Test tones at round frequencies are multiples of 50 or 100 Hz, and so are all their products;
@@ -41,13 +44,13 @@ static bool is_weak(const struct account_composite *composite, const struct sc_l
          account_level_db(line) < account_level_db(&lines[composite->strong[0]]) - weak_least_db;
 }
 
-/* A note of the programme comes and goes. Of weak lines some records may miss what is there. */
+/* A note of the programme comes and goes. Some records may miss a line that is there all the time,
+ * as long as it stands hardly above what it needs. */
 static bool changes(const struct account_composite *composite, const struct sc_line *line)
 {
-  if (!is_weak(composite, line))
-    return !account_is_steady(composite->list, line);
   return account_is_unsteady(composite->list, line) ||
-         (composite->changes && line->tone.moment_count < composite->list->records);
+         (line->tone.moment_count < composite->list->records &&
+          (composite->changes || account_margin_db(composite->list, line) > surely_db));
 }
 
 /* Which multiple of the mains' nominal frequency; 0: none. */
@@ -252,23 +255,29 @@ static const struct sc_line *count_lines(const struct account_composite *composi
   return strongest;
 }
 
+/* What hardly stands out of what it leaves beside itself may change within a record. */
+static bool is_surely_steady(const struct sc_line *line)
+{
+  return line == NULL || line->tone.snr_db >= steady_least_db;
+}
+
 /* Judges by the strongest line; where that is of the programme, by the next. What a supply makes
  * falls off from its own frequency or from twice that (analysis/hum.c), with three phases from
  * three times that. */
 static void weigh(const struct account_composite *composite, struct series *series)
 {
   const struct sc_line *strongest = count_lines(composite, series);
-  series->sure = true;
+  series->sure = is_surely_steady(strongest);
   while (strongest != NULL && !is_weak(composite, strongest)) {
     const bool under =
         account_level_db(strongest) < programme_db(composite, series, strongest) - under_db;
-    series->sure = under;
+    series->sure = under && is_surely_steady(strongest);
     if (times_of(composite, series, strongest) <= MAINS_FIRST_MAX &&
         (under || !is_loud(composite, strongest)))
       return;
-    series->sure = true;
     series->most_db = nextafter(account_level_db(strongest), -INFINITY);
     strongest = count_lines(composite, series);
+    series->sure = is_surely_steady(strongest);
   }
 }
 
@@ -287,6 +296,8 @@ void account_find_mains(struct account_composite *composite)
                               .uncertainty_hz = line->offset_hz.uncertainty / times,
                               .most_db = INFINITY};
       weigh(composite, &series);
+      if (times_of(composite, &series, line) == 0)
+        continue;
       if (series.count > most.count ||
           (series.count == most.count && series.uncertainty_hz < most.uncertainty_hz))
         most = series;
@@ -340,7 +351,7 @@ static void say_series(const struct account_composite *composite, struct sc_line
   account_label(line, "hum %d x %.2f Hz?", times, composite->mains_hz);
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "possible mains hum: %d times %.2f Hz, of which other lines are multiples too; "
-                  "without a stronger programme they may be its tones as well",
+                  "they may be tones of the programme as well, by their level or as they change",
                   times, composite->mains_hz);
 }
 
