@@ -173,7 +173,9 @@ START_TEST(broken_json_is_placed)
 {
   refused("{\n  \"global\": {\n  \"core:datatype\" \"ci8\"}\n}", SC_BAD_FORMAT,
           "kite.sigmf-meta: line 3, column");
-  refused("", SC_BAD_FORMAT, "line");
+  refused("", SC_BAD_FORMAT, "kite.sigmf-meta: the file is empty");
+  refused(" \r\n\t", SC_BAD_FORMAT, "the file is empty");
+  refused("{", SC_BAD_FORMAT, "line 1");
   refused("[1, 2]", SC_BAD_FORMAT, "has no \"global\" object");
   refused("{\"global\": 1}", SC_BAD_FORMAT, "has no \"global\" object");
   refused("{\"global\": {}, \"global\": {}}", SC_BAD_FORMAT, "duplicate");
