@@ -23,7 +23,8 @@ struct place {
  * twice and half as high, within what a pilot and a clock are off by. */
 static const struct place places[] = {
     {15500, 28500, 1, false}, {37900, 38100, 2, false}, {9475, 9525, 0.5, true}};
-/* Of the composite's lines, about a pilot at 19 kHz. */
+static const double pilot_hz = 19000;
+/* Of the pilot's frequency: no other tone is as strong from here to there. */
 static const double around_from = 15.5 / 19, around_to = 28.5 / 19;
 /* Pilots deviate by 6 to 7.5 kHz (ITU-R BS.450-3, 2.2: 8 to 10 % of 75 kHz); ours may be off. */
 static const double least_khz = 4.5, most_khz = 11;
@@ -70,19 +71,20 @@ static bool has_pairs(const struct sc_line_list *list, const struct sc_line *ton
 }
 
 /* Two that may be it are none. */
-static bool is_alone(const struct sc_line_list *list, const struct sc_line *tone, double pilot_hz)
+static bool is_alone(const struct sc_line_list *list, const struct sc_line *tone, double about_hz)
 {
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *other = &list->lines[i];
-    if (other != tone && is_between(other, around_from * pilot_hz, around_to * pilot_hz) &&
+    if (other != tone && is_between(other, around_from * about_hz, around_to * about_hz) &&
         other->tone.level_db.value > tone->tone.level_db.value - beside_db)
       return false;
   }
   return true;
 }
 
-/* A programme may have tones anywhere but where they are looked for by their own; at half the
- * pilot's frequency they are to be as strong as it as well. */
+/* Pairs are enough where only some of many factors would lead. At twice and at half the pilot's
+ * frequency a tone has to deviate as a pilot does at that factor as well, and within a programme's
+ * band it needs both. */
 static bool may_be_pilot(const struct sc_line_list *list, const struct sc_line *line,
                          const struct place *place, bool *pairs)
 {
@@ -90,7 +92,7 @@ static bool may_be_pilot(const struct sc_line_list *list, const struct sc_line *
   if (place->factor == 1 && *pairs)
     return true;
   return is_alike(line, place->factor) &&
-         (*pairs || (!place->by_pairs && is_alone(list, line, place->factor * 19e3)));
+         (*pairs || (!place->by_pairs && is_alone(list, line, place->factor * pilot_hz)));
 }
 
 static void look_at(const struct sc_line_list *list, const struct place *place,

@@ -15,7 +15,7 @@
 #define TWO_PI 6.283185307179586476925286766559
 
 /* Cycles that are none, after a period: what rounding makes of a step. */
-static const double WHOLE = 1e-13;
+static const double none_cycles = 1e-13;
 
 enum { TURNS = 15 }; /* blocks until the phase is looked up again */
 
@@ -38,7 +38,7 @@ static size_t period_of(double step_cycles)
 {
   for (size_t period = 1; period <= DSP_MIXER_BLOCK; period++) {
     const double cycles = (double)period * step_cycles;
-    if (fabs(cycles - nearbyint(cycles)) < WHOLE)
+    if (fabs(cycles - nearbyint(cycles)) < none_cycles)
       return period;
   }
   return 0;
