@@ -465,18 +465,19 @@ static bool add_lines(struct sc_lines *lines, struct lines_record *record,
   const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
   for (size_t i = 0; i < peak_count; i++) {
     struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
-    const struct lines_track *track = lines_tracks_at(tracks, tone.found);
-    if (!track || tone.fixed || listed[track - tracks->tracks] ||
-        !lines_track_stands(track, lines_record_threshold(record, track->count, chance)))
+    const size_t track = lines_tracks_at(tracks, tone.found);
+    if (track == LINES_TRACKS_MAX || tone.fixed || listed[track] ||
+        !lines_tracks_stands(tracks, track,
+                             lines_record_threshold(record, tracks->fitted[track], chance)))
       continue;
-    struct sc_tone line = lines_track_combine(track, &lines->settings, length);
+    struct sc_tone line = lines_tracks_combine(tracks, track, &lines->settings, length);
     if (!asked_for(&lines->settings, line.frequency_hz.value))
       continue;
     full = result->count == lines->settings.lines_max;
     if (full)
       break;
     line.still = still;
-    listed[track - tracks->tracks] = true;
+    listed[track] = true;
     lines->tones[result->count++] = line;
   }
   return full || lines_record_crowded(record);

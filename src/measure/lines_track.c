@@ -14,6 +14,12 @@ static const double decibels = 8.685889638065035; /* 20 / ln 10 */
 /* Peaks farther apart than this are two lines. */
 static const double same_bins = 2.5;
 
+/* One track, as its fits are asked for together. */
+struct track {
+  struct lines_fit fits[LINES_RECORDS_MAX];
+  size_t count;
+};
+
 static int by_bin(const void *left, const void *right)
 {
   const struct lines_place *a = left, *b = right;
@@ -41,16 +47,16 @@ static size_t first_from(const struct lines_tracks *tracks, double bin)
   return below;
 }
 
-const struct lines_track *lines_tracks_at(const struct lines_tracks *tracks, double bin)
+size_t lines_tracks_at(const struct lines_tracks *tracks, double bin)
 {
-  const struct lines_track *best = NULL;
+  size_t best = LINES_TRACKS_MAX;
   double nearest = same_bins;
   for (size_t p = first_from(tracks, bin - same_bins);
        p < tracks->count && tracks->places[p].bin < bin + same_bins; p++) {
     double distance = fabs(tracks->places[p].bin - bin);
     if (distance < nearest) {
       nearest = distance;
-      best = &tracks->tracks[tracks->places[p].track];
+      best = tracks->places[p].track;
     }
   }
   return best;
@@ -64,10 +70,8 @@ static size_t gather(struct lines_tracks *tracks, const struct lines_record *rec
   size_t count = 0;
   for (size_t i = 0; i < peak_count && count < LINES_TRACKS_MAX; i++) {
     struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
-    const struct lines_track *track = lines_tracks_at(tracks, tone.found);
-    size_t owner = LINES_TRACKS_MAX;
-    if (track) {
-      owner = (size_t)(track - tracks->tracks);
+    const size_t owner = lines_tracks_at(tracks, tone.found);
+    if (owner < LINES_TRACKS_MAX) {
       if (taken[owner])
         continue;
       taken[owner] = true;
@@ -92,21 +96,19 @@ static double noise_against(const struct dsp_tone *tone)
   return tone->rough ? margin * tone->seen : fmax(tone->noise, tone->seen / margin);
 }
 
-/* Power over noise, each summed over the records of the track and one more fit (or NULL). */
-static double height(const struct lines_track *track, const struct dsp_tone *tone)
+/* Power over noise, each summed over the records of the track (LINES_TRACKS_MAX: none) and one more
+ * fit. */
+static double height(const struct lines_tracks *tracks, size_t track, const struct dsp_tone *tone)
 {
-  double power = tone ? tone->re * tone->re + tone->im * tone->im : 0;
-  double noise = tone ? noise_against(tone) : 0;
-  for (size_t i = 0; track && i < track->count; i++) {
-    power += power_of(&track->fits[i]);
-    noise += track->fits[i].against;
-  }
-  return power / noise;
+  const bool known = track < LINES_TRACKS_MAX;
+  const double power = tone->re * tone->re + tone->im * tone->im;
+  return (power + (known ? tracks->power[track] : 0)) /
+         (noise_against(tone) + (known ? tracks->against[track] : 0));
 }
 
-bool lines_track_stands(const struct lines_track *track, double ratio)
+bool lines_tracks_stands(const struct lines_tracks *tracks, size_t track, double ratio)
 {
-  return height(track, NULL) > ratio;
+  return tracks->power[track] / tracks->against[track] > ratio;
 }
 
 static void swap_tones(struct lines_tracks *tracks, size_t i, size_t j)
@@ -127,10 +129,9 @@ static size_t part_tones(struct lines_tracks *tracks, struct lines_record *recor
   for (size_t i = 0; i < count; i++) {
     const struct dsp_tone *tone = &tracks->tones[i];
     size_t owner = tracks->owners[i];
-    const struct lines_track *track = owner < LINES_TRACKS_MAX ? &tracks->tracks[owner] : NULL;
-    size_t records = track ? track->count + 1 : 1;
+    size_t records = owner < LINES_TRACKS_MAX ? tracks->fitted[owner] + 1 : 1;
     double threshold = lines_record_threshold(record, records, false_alarm);
-    if (tone->fixed || (!tone->lost && height(track, tone) > threshold))
+    if (tone->fixed || (!tone->lost && height(tracks, owner, tone) > threshold))
       swap_tones(tracks, i, tones++);
   }
   return tones;
@@ -143,19 +144,31 @@ static void store(struct lines_tracks *tracks, size_t owner, const struct dsp_to
     if (tracks->count == LINES_TRACKS_MAX)
       return;
     owner = tracks->count++;
-    tracks->tracks[owner].count = 0;
+    tracks->fitted[owner] = 0;
+    tracks->power[owner] = tracks->against[owner] = 0;
   }
-  struct lines_track *track = &tracks->tracks[owner];
+  struct lines_fit *fit = &tracks->fits[tracks->fitted[owner]++][owner];
+  *fit = (struct lines_fit){.bin = tone->bin,
+                            .re = tone->re,
+                            .im = tone->im,
+                            .start = start,
+                            .noise = (float)tone->noise,
+                            .bin_variance = (float)tone->bin_variance,
+                            .level_variance = (float)tone->level_variance,
+                            .phase_variance = (float)tone->phase_variance};
   tracks->bins[owner] = tone->bin;
-  track->fits[track->count++] = (struct lines_fit){.bin = tone->bin,
-                                                   .re = tone->re,
-                                                   .im = tone->im,
-                                                   .start = start,
-                                                   .noise = tone->noise,
-                                                   .against = noise_against(tone),
-                                                   .bin_variance = (float)tone->bin_variance,
-                                                   .level_variance = (float)tone->level_variance,
-                                                   .phase_variance = (float)tone->phase_variance};
+  tracks->power[owner] += power_of(fit);
+  tracks->against[owner] += noise_against(tone);
+}
+
+static void move(struct lines_tracks *tracks, size_t from, size_t to)
+{
+  tracks->bins[to] = tracks->bins[from];
+  tracks->fitted[to] = tracks->fitted[from];
+  tracks->power[to] = tracks->power[from];
+  tracks->against[to] = tracks->against[from];
+  for (size_t i = 0; i < tracks->fitted[from]; i++)
+    tracks->fits[i][to] = tracks->fits[i][from];
 }
 
 static void forget_others(struct lines_tracks *tracks, size_t count)
@@ -167,10 +180,8 @@ static void forget_others(struct lines_tracks *tracks, size_t count)
       wanted[tracks->owners[i]] = true;
   for (size_t i = 0; i < tracks->count; i++) {
     renamed[i] = kept;
-    if (wanted[i] && kept++ < i) {
-      tracks->tracks[kept - 1] = tracks->tracks[i];
-      tracks->bins[kept - 1] = tracks->bins[i];
-    }
+    if (wanted[i] && kept++ < i)
+      move(tracks, i, kept - 1);
   }
   tracks->count = kept;
   for (size_t i = 0; i < count; i++)
@@ -217,7 +228,7 @@ static struct mean weighted(const double *values, const double *variances, size_
   return mean;
 }
 
-static struct mean mean_bin(const struct lines_track *track)
+static struct mean mean_bin(const struct track *track)
 {
   double values[LINES_RECORDS_MAX] = {0}, variances[LINES_RECORDS_MAX] = {0};
   for (size_t i = 0; i < track->count; i++) {
@@ -229,7 +240,7 @@ static struct mean mean_bin(const struct lines_track *track)
 
 /* Of the power, freed of the noise's share; all records weigh the same, since their noise is
  * the same but for chance. `variance` is relative to the amplitude. */
-static struct mean mean_power(const struct lines_track *track)
+static struct mean mean_power(const struct track *track)
 {
   double values[LINES_RECORDS_MAX] = {0}, variances[LINES_RECORDS_MAX] = {0};
   double mean = 0, variance = 0;
@@ -248,11 +259,11 @@ static struct mean mean_power(const struct lines_track *track)
   return result;
 }
 
-static double mean_noise(const struct lines_track *track)
+static double mean_noise(const struct track *track)
 {
   double sum = 0;
   for (size_t i = 0; i < track->count; i++)
-    sum += track->fits[i].noise;
+    sum += (double)track->fits[i].noise;
   return sum / (double)track->count;
 }
 
@@ -263,7 +274,7 @@ struct turned {
 };
 
 /* Turned back by the phase of a steady tone at `bin`. */
-static void turn_back(const struct lines_track *track, double bin, double step, size_t length,
+static void turn_back(const struct track *track, double bin, double step, size_t length,
                       struct turned *t)
 {
   for (size_t i = 0; i < track->count; i++) {
@@ -293,7 +304,7 @@ static double sum_and_turn(struct turned *t, size_t count)
 
 /* Sum of the amplitudes turned back by the steady tone's phase, over the sum of their sizes, at
  * the best frequency within what the records allow. */
-static double coherence(const struct lines_track *track, struct mean bin, size_t length)
+static double coherence(const struct track *track, struct mean bin, size_t length)
 {
   enum { STEPS_MAX = 4000 };
   if (track->count < 2)
@@ -321,9 +332,18 @@ static struct sc_moment moment_of(const struct lines_fit *fit, double side, doub
                             .phase_uncertainty_rad = sqrtf(fit->phase_variance)};
 }
 
-struct sc_tone lines_track_combine(const struct lines_track *track,
-                                   const struct sc_lines_settings *settings, size_t length)
+static struct track gathered(const struct lines_tracks *tracks, size_t index)
 {
+  struct track track = {.count = tracks->fitted[index]};
+  for (size_t i = 0; i < track.count; i++)
+    track.fits[i] = tracks->fits[i][index];
+  return track;
+}
+
+struct sc_tone lines_tracks_combine(const struct lines_tracks *tracks, size_t index,
+                                    const struct sc_lines_settings *settings, size_t length)
+{
+  const struct track whole = gathered(tracks, index), *track = &whole;
   struct mean bin = mean_bin(track), power = mean_power(track);
   const struct lines_fit *last = &track->fits[track->count - 1];
   double noise = mean_noise(track), scale = settings->sample_rate_hz / (double)length;
