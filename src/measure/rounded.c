@@ -14,6 +14,7 @@
 
 #include "dsp/fft.h"
 
+static const float pi = 3.14159265F;
 enum { BESIDE = 2, ROUNDS = 2, FRAMES_MIN = 1 << 12, BITS_MAX = 16 };
 static const double on_grid = 0.01; /* of a step: floats are exact */
 /* Bins of the channel are taken for signal from so many times the noise on: one of 55 is noise. */
@@ -27,17 +28,19 @@ static const double most_gain = 1.5;
 struct measure_rounded {
   size_t frames;
   double rate_hz;
-  float *record; /* spectrum */
-  float *error;  /* of what rounding makes */
-  float *steps;  /* of the phase: real part those of the record, imaginary part by the error */
+  float *shares;  /* of each bin of the record; the phases, as long as they are asked for */
+  float *of_tone; /* of each bin of the composite, from zero to half the rate */
 };
 
 struct work {
   struct measure_rounded *rounded;
   const struct measure_rounded_settings *settings;
+  const float *samples;
   struct dsp_fft *fft;
   float *x;                  /* its buffer */
-  float *near;               /* the channel's signal, in time */
+  float *phase;              /* of the channel's signal, in time; NAN: there is none */
+  float *error;              /* spectrum of what rounding makes */
+  bool *weak;                /* bins of the record that are no signal outside of the channel */
   double step, origin, mean; /* of the samples; the channel's amplitude */
 };
 
@@ -82,6 +85,13 @@ static void forward(struct work *work)
     work->x[i] *= scale;
 }
 
+/* The record's spectrum. */
+static void transform(struct work *work)
+{
+  memcpy(work->x, work->samples, 2 * work->rounded->frames * sizeof *work->x);
+  forward(work);
+}
+
 static void conjugate(float *pairs, size_t n)
 {
   for (size_t i = 0; i < n; i++)
@@ -98,13 +108,13 @@ static void backward(struct work *work)
 /* ---- the signal */
 
 /* The largest step whose multiples, from one sample on, all samples are. */
-static bool find_step(struct work *work, const float *samples)
+static bool find_step(struct work *work)
 {
   const double least = exp2(1 - (double)work->settings->bits);
   uint32_t any = 0;
-  work->origin = (double)samples[0];
+  work->origin = (double)work->samples[0];
   for (size_t i = 0; i < 2 * work->rounded->frames; i++) {
-    const double steps = ((double)samples[i] - work->origin) / least;
+    const double steps = ((double)work->samples[i] - work->origin) / least;
     if (!(fabs(steps - nearbyint(steps)) <= on_grid))
       return false;
     any |= (uint32_t)fabs(nearbyint(steps));
@@ -121,37 +131,44 @@ static double noise_of_bin(const struct work *work)
   return fmax(work->step * work->step / 6, noise) / (double)work->rounded->frames;
 }
 
-/* The channel's signal, as it is. */
+/* The channel's signal: its phase, and its mean amplitude. */
 static void take_channel(struct work *work)
 {
   const size_t n = work->rounded->frames;
   const double least = over_noise * noise_of_bin(work);
-  for (size_t k = 0; k < n; k++) {
-    const float complex bin = at(work->rounded->record, k);
-    put(work->x, k, is_near(work, k) && power_of(bin) > least ? bin : 0);
-  }
+  transform(work);
+  for (size_t k = 0; k < n; k++)
+    if (!is_near(work, k) || power_of(at(work->x, k)) <= least)
+      put(work->x, k, 0);
   backward(work);
-  memcpy(work->near, work->x, 2 * n * sizeof *work->near);
   double sum = 0;
-  for (size_t i = 0; i < n; i++)
-    sum += (double)cabsf(at(work->near, i));
+  for (size_t i = 0; i < n; i++) {
+    const float complex near = at(work->x, i);
+    const float size = cabsf(near);
+    work->phase[i] = size > 0 ? cargf(near) : NAN;
+    sum += (double)size;
+  }
   work->mean = sum / (double)n;
+}
+
+static float complex unit(float phase)
+{
+  return isnan(phase) ? 0 : cosf(phase) + sinf(phase) * I;
 }
 
 /* All of the signal; outside of the channel what is stronger than this (power). */
 static void make_signal(struct work *work, double least)
 {
   const size_t n = work->rounded->frames;
+  transform(work);
   for (size_t k = 0; k < n; k++) {
-    const float complex bin = at(work->rounded->record, k);
-    put(work->x, k, !is_near(work, k) && power_of(bin) > least ? bin : 0);
+    work->weak[k] = !is_near(work, k) && power_of(at(work->x, k)) <= least;
+    if (work->weak[k] || is_near(work, k))
+      put(work->x, k, 0);
   }
   backward(work);
-  for (size_t i = 0; i < n; i++) {
-    const float complex near = at(work->near, i);
-    const float size = cabsf(near);
-    put(work->x, i, at(work->x, i) + (size > 0 ? near * ((float)work->mean / size) : 0));
-  }
+  for (size_t i = 0; i < n; i++)
+    put(work->x, i, at(work->x, i) + (float)work->mean * unit(work->phase[i]));
 }
 
 static float error_of(const struct work *work, float value)
@@ -168,12 +185,12 @@ static void make_error(struct work *work)
 }
 
 /* Of the error outside of the channel, as the power of a line. */
-static double strongest_made(const struct work *work, double least)
+static double strongest_made(const struct work *work)
 {
   const size_t n = work->rounded->frames;
   double most = 0;
   for (size_t k = 0; k < n; k++)
-    if (!is_near(work, k) && power_of(at(work->rounded->record, k)) <= least)
+    if (work->weak[k])
       most = fmax(most, power_of(hann(work->x, n, k)));
   return most;
 }
@@ -184,14 +201,16 @@ static void round_anew(struct work *work)
   for (int round = 0; round < ROUNDS; round++) {
     make_signal(work, least);
     make_error(work);
-    least = fmin(least, over_rounding * strongest_made(work, least));
+    least = fmin(least, over_rounding * strongest_made(work));
   }
-  memcpy(work->rounded->error, work->x, 2 * work->rounded->frames * sizeof *work->x);
+  memcpy(work->error, work->x, 2 * work->rounded->frames * sizeof *work->x);
 }
 
 /* ---- the composite */
 
-/* What the error within the channel turns the carrier by: its part in quadrature. */
+/* What the error within the channel turns the carrier by: its part in quadrature. Spectrum of the
+ * phase's steps: as real parts in time those of the record, as imaginary parts those by the error.
+ */
 static void make_steps(struct work *work)
 {
   const size_t n = work->rounded->frames;
@@ -199,72 +218,18 @@ static void make_steps(struct work *work)
     if (!is_near(work, k))
       put(work->x, k, 0);
   backward(work);
-  float complex last = at(work->near, 0);
-  float turned = 0;
+  float last = work->phase[0], turned = 0;
   for (size_t i = 0; i < n; i++) {
-    const float complex now = at(work->near, i);
-    const float size = cabsf(now);
-    const float by =
-        size > 0 ? cimagf(at(work->x, i) * conjf(now)) / (size * (float)work->mean) : 0;
-    put(work->x, i, cargf(now * conjf(last)) + (i > 0 ? by - turned : 0) * I);
+    const float now = work->phase[i], step = remainderf(now - last, 2 * pi);
+    const float by = cimagf(at(work->x, i) * conjf(unit(now))) / (float)work->mean;
+    put(work->x, i, (isnan(step) ? 0 : step) + (i > 0 ? by - turned : 0) * I);
     last = now;
     turned = by;
   }
   forward(work);
-  memcpy(work->rounded->steps, work->x, 2 * n * sizeof *work->x);
 }
 
-/* ---- */
-
-static enum sc_error make(struct work *work, const float *samples)
-{
-  struct measure_rounded *rounded = work->rounded;
-  const size_t bytes = 2 * rounded->frames * sizeof(float);
-  rounded->record = malloc(bytes);
-  rounded->error = malloc(bytes);
-  rounded->steps = malloc(bytes);
-  work->near = malloc(bytes);
-  enum sc_error error = dsp_fft_create(rounded->frames, DSP_PLAN_ESTIMATE, &work->fft);
-  if (error != SC_OK)
-    return error;
-  if (rounded->record == NULL || rounded->error == NULL || rounded->steps == NULL ||
-      work->near == NULL)
-    return SC_NO_MEMORY;
-  work->x = dsp_fft_buffer(work->fft);
-  memcpy(work->x, samples, bytes);
-  forward(work);
-  memcpy(rounded->record, work->x, bytes);
-  take_channel(work);
-  round_anew(work);
-  make_steps(work);
-  return SC_OK;
-}
-
-enum sc_error measure_rounded_create(const struct measure_rounded_settings *settings,
-                                     const float *samples, size_t frames,
-                                     struct measure_rounded **out)
-{
-  *out = NULL;
-  if (settings->bits < 1 || settings->bits > BITS_MAX || frames < FRAMES_MIN)
-    return SC_UNSUPPORTED;
-  struct measure_rounded *rounded = calloc(1, sizeof *rounded);
-  if (rounded == NULL)
-    return SC_NO_MEMORY;
-  rounded->frames = dsp_fft_good_length(
-      frames < MEASURE_ROUNDED_FRAMES ? frames : (size_t)MEASURE_ROUNDED_FRAMES);
-  rounded->rate_hz = settings->rate_hz;
-  struct work work = {.rounded = rounded, .settings = settings};
-  enum sc_error error = find_step(&work, samples) ? make(&work, samples) : SC_UNSUPPORTED;
-  dsp_fft_destroy(work.fft);
-  free(work.near);
-  if (error == SC_OK)
-    *out = rounded;
-  else
-    measure_rounded_destroy(rounded);
-  return error;
-}
-
-/* ---- */
+/* ---- shares */
 
 struct bins {
   double complex record[2 * BESIDE + 1], error[2 * BESIDE + 1];
@@ -284,6 +249,102 @@ static double share_of(const struct bins *bins)
   return alike * fmin(1, most_gain * of_error / of_record);
 }
 
+/* Of the bins about k; the record's spectrum is at hand. */
+static double share_at(const struct work *work, size_t k)
+{
+  const size_t n = work->rounded->frames, first = k + n - BESIDE;
+  struct bins bins;
+  for (size_t i = 0; i < 2 * BESIDE + 1; i++) {
+    bins.record[i] = hann(work->x, n, (first + i) % n);
+    bins.error[i] = hann(work->error, n, (first + i) % n);
+  }
+  return share_of(&bins);
+}
+
+/* The same of the composite; the spectrum of the steps is at hand. */
+static double share_of_steps_at(const struct work *work, size_t bin)
+{
+  const size_t n = work->rounded->frames, first = bin + n - BESIDE;
+  struct bins bins;
+  for (size_t i = 0; i < 2 * BESIDE + 1; i++) {
+    const size_t k = (first + i) % n;
+    const double complex above = hann(work->x, n, k);
+    const double complex below = conj(hann(work->x, n, (n - k) % n));
+    bins.record[i] = (above + below) / 2;
+    bins.error[i] = (above - below) / (2 * I);
+  }
+  return share_of(&bins);
+}
+
+static void take_shares(struct work *work)
+{
+  struct measure_rounded *rounded = work->rounded;
+  make_steps(work);
+  for (size_t k = 0; k <= rounded->frames / 2; k++)
+    rounded->of_tone[k] = (float)share_of_steps_at(work, k);
+  transform(work);
+  for (size_t k = 0; k < rounded->frames; k++)
+    rounded->shares[k] = (float)share_at(work, k);
+}
+
+/* ---- */
+
+static enum sc_error make_room(struct work *work)
+{
+  struct measure_rounded *rounded = work->rounded;
+  const size_t n = rounded->frames;
+  rounded->shares = malloc(n * sizeof *rounded->shares);
+  rounded->of_tone = malloc((n / 2 + 1) * sizeof *rounded->of_tone);
+  work->phase = rounded->shares;
+  work->error = malloc(2 * n * sizeof *work->error);
+  work->weak = malloc(n * sizeof *work->weak);
+  if (rounded->shares == NULL || rounded->of_tone == NULL || work->error == NULL ||
+      work->weak == NULL)
+    return SC_NO_MEMORY;
+  const enum sc_error error = dsp_fft_create(n, DSP_PLAN_ESTIMATE, &work->fft);
+  if (error == SC_OK)
+    work->x = dsp_fft_buffer(work->fft);
+  return error;
+}
+
+static enum sc_error make(struct work *work)
+{
+  const enum sc_error error = make_room(work);
+  if (error != SC_OK)
+    return error;
+  take_channel(work);
+  round_anew(work);
+  take_shares(work);
+  return SC_OK;
+}
+
+enum sc_error measure_rounded_create(const struct measure_rounded_settings *settings,
+                                     const float *samples, size_t frames,
+                                     struct measure_rounded **out)
+{
+  *out = NULL;
+  if (settings->bits < 1 || settings->bits > BITS_MAX || frames < FRAMES_MIN)
+    return SC_UNSUPPORTED;
+  struct measure_rounded *rounded = calloc(1, sizeof *rounded);
+  if (rounded == NULL)
+    return SC_NO_MEMORY;
+  rounded->frames = dsp_fft_good_length(
+      frames < MEASURE_ROUNDED_FRAMES ? frames : (size_t)MEASURE_ROUNDED_FRAMES);
+  rounded->rate_hz = settings->rate_hz;
+  struct work work = {.rounded = rounded, .settings = settings, .samples = samples};
+  enum sc_error error = find_step(&work) ? make(&work) : SC_UNSUPPORTED;
+  dsp_fft_destroy(work.fft);
+  free(work.error);
+  free(work.weak);
+  if (error == SC_OK)
+    *out = rounded;
+  else
+    measure_rounded_destroy(rounded);
+  return error;
+}
+
+/* ---- */
+
 static size_t bin_of(const struct measure_rounded *rounded, double hz)
 {
   const double n = (double)rounded->frames, k = nearbyint(hz / rounded->rate_hz * n);
@@ -292,35 +353,20 @@ static size_t bin_of(const struct measure_rounded *rounded, double hz)
 
 double measure_rounded_share(const struct measure_rounded *rounded, double hz)
 {
-  const size_t n = rounded->frames, first = bin_of(rounded, hz) + n - BESIDE;
-  struct bins bins;
-  for (size_t i = 0; i < 2 * BESIDE + 1; i++) {
-    bins.record[i] = hann(rounded->record, n, (first + i) % n);
-    bins.error[i] = hann(rounded->error, n, (first + i) % n);
-  }
-  return share_of(&bins);
+  return (double)rounded->shares[bin_of(rounded, hz)];
 }
 
 double measure_rounded_share_of_tone(const struct measure_rounded *rounded, double hz)
 {
-  const size_t n = rounded->frames, first = bin_of(rounded, hz) + n - BESIDE;
-  struct bins bins;
-  for (size_t i = 0; i < 2 * BESIDE + 1; i++) {
-    const size_t k = (first + i) % n;
-    const double complex above = hann(rounded->steps, n, k);
-    const double complex below = conj(hann(rounded->steps, n, (n - k) % n));
-    bins.record[i] = (above + below) / 2;
-    bins.error[i] = (above - below) / (2 * I);
-  }
-  return share_of(&bins);
+  const size_t k = bin_of(rounded, hz), n = rounded->frames;
+  return (double)rounded->of_tone[k <= n / 2 ? k : n - k];
 }
 
 void measure_rounded_destroy(struct measure_rounded *rounded)
 {
   if (rounded == NULL)
     return;
-  free(rounded->record);
-  free(rounded->error);
-  free(rounded->steps);
+  free(rounded->shares);
+  free(rounded->of_tone);
   free(rounded);
 }

@@ -13,8 +13,8 @@
  * direction among those of five bins). As the signal has less noise than the samples had, its error
  * may be the stronger one.
  *
- * Input: interleaved I and Q of one stretch without a gap, full scale 1. Memory: 16 bytes for each
- * frame, and as much again and a quarter while it is made. */
+ * Input: interleaved I and Q of one stretch without a gap, full scale 1. Memory: 6 bytes for each
+ * frame, and 17 more while it is made. */
 #ifndef SIDECOMB_MEASURE_ROUNDED_H
 #define SIDECOMB_MEASURE_ROUNDED_H
 
@@ -22,7 +22,7 @@
 
 #include <sidecomb/error.h>
 
-enum { MEASURE_ROUNDED_FRAMES = 1 << 20 };
+enum { MEASURE_ROUNDED_FRAMES = 1 << 19 };
 
 struct measure_rounded_settings {
   double rate_hz;
