@@ -2,23 +2,24 @@
 /* Samples of a record, as floats or as doubles. */
 #include "measure/lines_frames.h"
 
-#include <stdlib.h>
 #include <string.h>
+
+#include "dsp/fft.h"
 
 bool lines_frames_make(struct lines_frames *frames, size_t count, bool single_precision)
 {
   *frames = (struct lines_frames){0};
   if (single_precision)
-    frames->floats = malloc(count * sizeof *frames->floats);
+    frames->floats = dsp_memory_make(count * sizeof *frames->floats);
   else
-    frames->doubles = malloc(count * sizeof *frames->doubles);
+    frames->doubles = dsp_memory_make(count * sizeof *frames->doubles);
   return frames->floats != NULL || frames->doubles != NULL;
 }
 
 void lines_frames_free(struct lines_frames *frames)
 {
-  free(frames->floats);
-  free(frames->doubles);
+  dsp_memory_free(frames->floats);
+  dsp_memory_free(frames->doubles);
 }
 
 void lines_frames_write(struct lines_frames *frames, size_t at, const float *from, size_t count)

@@ -61,7 +61,7 @@ struct lines_record {
   struct known known[LINES_RECORDS_MAX + 1]; /* by the number of fits */
   double smallest;                           /* that a line in the loaded record may be */
   double lowest;                             /* sum of that over looks */
-  float power[];                             /* sum over looks, `bins` */
+  float *power;                              /* sum over looks, `bins` */
 };
 
 void lines_record_destroy(struct lines_record *record)
@@ -73,6 +73,7 @@ void lines_record_destroy(struct lines_record *record)
   dsp_plateau_destroy(record->plateau);
   dsp_peaks_destroy(record->peaks);
   free(record->followed);
+  dsp_memory_free(record->power);
   free(record);
 }
 
@@ -126,19 +127,20 @@ enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
   *out = NULL;
   if (n < LINES_SHORTEST || n % 2 != 0)
     return SC_BAD_ARGUMENT;
-  size_t bins = complex_input ? n : n / 2 + 1;
-  struct lines_record *record = calloc(1, sizeof *record + bins * sizeof *record->power);
+  struct lines_record *record = calloc(1, sizeof *record);
   if (!record)
     return SC_NO_MEMORY;
   record->n = n;
   record->complex_input = complex_input;
-  record->bins = bins;
+  record->bins = complex_input ? n : n / 2 + 1;
   record->band = *band;
-  enum sc_error error = create_parts(record, single, memory);
+  record->power = dsp_memory_make(record->bins * sizeof *record->power);
+  enum sc_error error = record->power != NULL ? create_parts(record, single, memory) : SC_NO_MEMORY;
   if (error != SC_OK) {
     lines_record_destroy(record);
     return error;
   }
+  memset(record->power, 0, record->bins * sizeof *record->power);
   *out = record;
   return SC_OK;
 }
@@ -222,7 +224,8 @@ void lines_record_average(struct lines_record *record)
 
 void lines_record_forget(struct lines_record *record)
 {
-  memset(record->power, 0, record->bins * sizeof *record->power);
+  if (record->looks > 0)
+    memset(record->power, 0, record->bins * sizeof *record->power);
   record->looks = record->found_looks = record->followed_looks = 0;
   record->crowded = record->crowded_now = false;
   record->lowest = 0;
