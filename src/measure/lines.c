@@ -11,55 +11,13 @@
 
 #include "dsp/fft.h"
 #include "dsp/large.h"
-#include "measure/lines_apart.h"
-#include "measure/lines_course.h"
-#include "measure/lines_frames.h"
-#include "measure/lines_record.h"
-#include "measure/lines_track.h"
+#include "measure/lines_search.h"
 
 /* Records fitted in a capture of known length, and the pace of thinning in one of unknown. */
 enum { RECORDS_SPREAD = 8, RECORDS_DENSE = 4 };
 static const double default_false_alarm = 1e-3;
 /* A line is followed from early on, so that it has been measured when it is surely there. */
 static const double eager = 30;
-/* Two lines closer than this make one peak (the window for finding, -6 dB: 3.5 bins). */
-static const double resolution_bins = 4;
-
-/* The whole record that is looked at, perhaps by another thread: of all below only `settings`,
- * this and what is named there belong to it meanwhile. */
-struct look {
-  bool fresh, exact;
-  bool turns; /* the carrier's drift is turned back */
-  struct lines_turn turn;
-  size_t carried;
-  uint64_t start;
-};
-
-struct sc_lines {
-  struct sc_lines_settings settings;
-  const struct measure_apart *apart; /* NULL: a record is looked at at once */
-  bool busy;                         /* `look` was started there */
-  struct look look; /* uses frames, partial, covered, records, start, record, tracks and still */
-  size_t channels;
-  struct lines_frames frames; /* of the record being gathered */
-  size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
-  double *partial;            /* of a cut record, as long as no whole one has come; gaps are rare */
-  size_t best_partial;        /* frames of it */
-  bool fresh;                 /* the record being gathered shares nothing with the last */
-  bool exact;                 /* all samples came in double precision */
-  uint64_t skip, fed, left_out, covered, records;
-  uint64_t gathered;          /* whole records that share nothing, measured or not */
-  uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
-  struct lines_record *record;
-  struct lines_tracks *tracks;
-  struct sc_tone *tones;
-  struct lines_course course; /* of the carrier, where it is told */
-  uint64_t turned;            /* records turned back by it */
-  /* The records as they are, from the first one on that is turned back; NULL before. */
-  struct lines_record *still;
-  struct lines_tracks *still_tracks;
-  uint64_t still_records;
-};
 
 float *sc_lines_scratch_create(size_t frames)
 {
@@ -76,8 +34,7 @@ void sc_lines_scratch_destroy(float *scratch)
   dsp_memory_free(scratch);
 }
 
-/* Waits for the look at the last record. */
-static void settle(struct sc_lines *lines)
+void lines_settle(struct sc_lines *lines)
 {
   if (lines->busy)
     lines->apart->wait(lines->apart->context);
@@ -86,7 +43,7 @@ static void settle(struct sc_lines *lines)
 
 void measure_lines_wait(struct sc_lines *lines)
 {
-  settle(lines);
+  lines_settle(lines);
 }
 
 void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart)
@@ -107,7 +64,7 @@ void sc_lines_destroy(struct sc_lines *lines)
 {
   if (!lines)
     return;
-  settle(lines);
+  lines_settle(lines);
   forget_still(lines);
   lines_record_destroy(lines->record);
   lines_frames_free(&lines->frames);
@@ -117,7 +74,7 @@ void sc_lines_destroy(struct sc_lines *lines)
   free(lines);
 }
 
-static size_t even_length(uint64_t frames)
+size_t lines_even_length(uint64_t frames)
 {
   return 2 * dsp_fft_good_length((size_t)(frames / 2));
 }
@@ -130,7 +87,7 @@ static size_t record_length(const struct sc_lines_settings *settings)
     most = settings->record_max;
   if (expected > 0 && expected < most)
     most = expected;
-  return even_length(most < LINES_SHORTEST ? LINES_SHORTEST : most);
+  return lines_even_length(most < LINES_SHORTEST ? LINES_SHORTEST : most);
 }
 
 static bool settings_make_sense(const struct sc_lines_settings *settings)
@@ -143,9 +100,8 @@ static bool settings_make_sense(const struct sc_lines_settings *settings)
          !isnan(settings->without_upper_hz);
 }
 
-/* Records of n frames as the settings want them. */
-static enum sc_error create_record(const struct sc_lines_settings *settings, size_t n,
-                                   float *memory, struct lines_record **record)
+enum sc_error lines_create_record(const struct sc_lines_settings *settings, size_t n, float *memory,
+                                  struct lines_record **record)
 {
   double scale = (double)n / settings->sample_rate_hz;
   const struct lines_band band = {scale * settings->lower_hz, scale * settings->upper_hz,
@@ -177,7 +133,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   lines->tones = malloc(lines->settings.lines_max * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
-    error = create_record(&lines->settings, n, settings->scratch, &lines->record);
+    error = lines_create_record(&lines->settings, n, settings->scratch, &lines->record);
   if (error != SC_OK) {
     sc_lines_destroy(lines);
     return error;
@@ -196,7 +152,7 @@ static void forget_partial(struct sc_lines *lines)
 
 void sc_lines_reset(struct sc_lines *lines)
 {
-  settle(lines);
+  lines_settle(lines);
   forget_partial(lines);
   forget_still(lines);
   lines_course_reset(&lines->course);
@@ -239,7 +195,7 @@ static void go_on(struct sc_lines *lines)
     lines->filled = lines->carried = 0;
     return;
   }
-  settle(lines);
+  lines_settle(lines);
   lines_frames_forget(&lines->frames, half * lines->channels, half * lines->channels);
   lines->filled = lines->carried = half;
   lines->fresh = !lines->fresh;
@@ -251,8 +207,7 @@ static double common_width(double low, double high, double lower, double upper)
   return fmax(fmin(high, upper) - fmax(low, lower), 0);
 }
 
-/* The chance of a false line is stated for the part that was asked for. */
-static double chance_everywhere(const struct sc_lines *lines)
+double lines_chance(const struct sc_lines *lines)
 {
   const struct sc_lines_settings *settings = &lines->settings;
   double high = settings->sample_rate_hz / 2, low = settings->complex_input ? -high : 0;
@@ -276,7 +231,7 @@ static bool make_still(struct sc_lines *lines)
     return true;
   lines->still_tracks = calloc(1, sizeof *lines->still_tracks);
   if (lines->still_tracks != NULL &&
-      create_record(&lines->settings, n, lines->settings.scratch, &lines->still) == SC_OK)
+      lines_create_record(&lines->settings, n, lines->settings.scratch, &lines->still) == SC_OK)
     return true;
   forget_still(lines);
   return false;
@@ -290,7 +245,7 @@ static void look_at_still(struct sc_lines *lines)
   lines_record_average(lines->still);
   lines->still_records += look->fresh;
   if (look->fresh)
-    lines_tracks_update(lines->still_tracks, lines->still, eager * chance_everywhere(lines),
+    lines_tracks_update(lines->still_tracks, lines->still, eager * lines_chance(lines),
                         look->start);
 }
 
@@ -310,7 +265,7 @@ static void look_at_record(void *context)
   if (!look->fresh)
     return;
   lines->start = look->start;
-  lines_tracks_update(lines->tracks, lines->record, eager * chance_everywhere(lines), look->start);
+  lines_tracks_update(lines->tracks, lines->record, eager * lines_chance(lines), look->start);
   lines->records++;
 }
 
@@ -340,7 +295,7 @@ static void take_record(struct sc_lines *lines)
  * short it is lost. */
 static void cut_record(struct sc_lines *lines)
 {
-  settle(lines);
+  lines_settle(lines);
   if (lines->records == 0 && lines->filled > lines->best_partial) {
     size_t count = lines->filled * lines->channels;
     forget_partial(lines);
@@ -363,7 +318,7 @@ static size_t next_run(struct sc_lines *lines, size_t frames, size_t *skipped)
   lines->skip -= *skipped;
   size_t room = lines_record_length(lines->record) - lines->filled, left = frames - *skipped;
   if (left > 0)
-    settle(lines);
+    lines_settle(lines);
   return left < room ? left : room;
 }
 
@@ -440,177 +395,9 @@ void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames)
   lines->skip = lines->skip < gap ? lines->skip : gap;
 }
 
-static bool asked_for(const struct sc_lines_settings *settings, double frequency_hz)
-{
-  if (frequency_hz > settings->without_lower_hz && frequency_hz < settings->without_upper_hz)
-    return false;
-  return settings->upper_hz <= settings->lower_hz ||
-         (frequency_hz >= settings->lower_hz && frequency_hz <= settings->upper_hz);
-}
-
-static int by_frequency(const void *left, const void *right)
-{
-  const struct sc_tone *a = left, *b = right;
-  return (a->frequency_hz.value > b->frequency_hz.value) -
-         (a->frequency_hz.value < b->frequency_hz.value);
-}
-
-/* The lines that stand in the averaged power now, each with what its records say. */
-static bool add_lines(struct sc_lines *lines, struct lines_record *record,
-                      const struct lines_tracks *tracks, bool still, struct sc_lines_result *result)
-{
-  double chance = chance_everywhere(lines);
-  bool listed[LINES_TRACKS_MAX] = {false}, full = false;
-  size_t peak_count, length = lines_record_length(record);
-  const struct dsp_peak *peaks = lines_record_find(record, &peak_count);
-  for (size_t i = 0; i < peak_count; i++) {
-    struct dsp_tone tone = lines_record_tone(record, &peaks[i]);
-    const size_t track = lines_tracks_at(tracks, tone.found);
-    if (track == LINES_TRACKS_MAX || tone.fixed || listed[track] ||
-        !lines_tracks_stands(tracks, track,
-                             lines_record_threshold(record, tracks->fitted[track], chance)))
-      continue;
-    struct sc_tone line = lines_tracks_combine(tracks, track, &lines->settings, length);
-    if (!asked_for(&lines->settings, line.frequency_hz.value))
-      continue;
-    full = result->count == lines->settings.lines_max;
-    if (full)
-      break;
-    line.still = still;
-    listed[track] = true;
-    lines->tones[result->count++] = line;
-  }
-  return full || lines_record_crowded(record);
-}
-
-struct still {
-  struct lines_record *record;
-  const struct lines_tracks *tracks;
-  uint64_t records;
-};
-
-/* Then those that do not go with the carrier. */
-static void add_still(struct sc_lines *lines, const struct still *still,
-                      const struct lines_course *course, struct sc_lines_result *result)
-{
-  const double length = (double)lines_record_length(still->record);
-  const struct lines_blurs blurs = {.turned = result->count,
-                                    .still_records = still->records,
-                                    .bin_hz = lines->settings.sample_rate_hz / length,
-                                    .apart_bins = resolution_bins};
-  result->full = add_lines(lines, still->record, still->tracks, true, result) || result->full;
-  result->count = lines_drop_blurs(course, &blurs, lines->tones, result->count);
-  result->carrier_hz = sc_measured(course->first_hz, course->first_uncertainty_hz);
-}
-
-static void list_lines(struct sc_lines *lines, struct lines_record *record,
-                       struct sc_lines_result *result)
-{
-  const double chance = chance_everywhere(lines);
-  result->full = add_lines(lines, record, lines->tracks, false, result);
-  result->threshold_db =
-      10 * log10(lines_record_threshold(record, lines->records > 0 ? lines->records : 1, chance));
-}
-
-static void sort_lines(struct sc_lines *lines, size_t count)
-{
-  qsort(lines->tones, count, sizeof *lines->tones, by_frequency);
-}
-
-static void describe(const struct sc_lines *lines, size_t n, uint64_t start, uint64_t covered,
-                     struct sc_lines_result *result)
-{
-  result->phase_time_s = (double)start / lines->settings.sample_rate_hz;
-  result->record_s = (double)n / lines->settings.sample_rate_hz;
-  result->resolution_hz = resolution_bins / result->record_s;
-  result->coverage = (double)covered / (double)lines->fed;
-}
-
-static bool look_at_partial(struct sc_lines *lines, struct lines_record *record,
-                            const struct lines_frames *frames, const struct lines_turn *turn)
-{
-  if (!lines_record_load(record, frames, lines->exact, turn))
-    return false;
-  lines_record_forget(record);
-  lines_record_average(record);
-  lines->tracks->count = 0;
-  lines_tracks_update(lines->tracks, record, chance_everywhere(lines), 0);
-  return true;
-}
-
-/* Of the n frames that make a record, of all that were followed: these have their middle a little
- * later. */
-static bool turn_of_partial(const struct sc_lines *lines, size_t n, struct lines_course *course,
-                            struct lines_turn *turn)
-{
-  const double rate_hz = lines->settings.sample_rate_hz, all_s = (double)lines->filled / rate_hz;
-  if (!lines_course_turn(course, all_s, turn))
-    return false;
-  const double share = (double)n / (double)lines->filled;
-  course->first_hz -= turn->growth / all_s * (1 - share) / 2;
-  turn->growth *= share * share;
-  return true;
-}
-
-/* The same record as it is, where the carrier drifts in it. */
-static void add_partial_still(struct sc_lines *lines, struct lines_record *record,
-                              const struct lines_course *course, struct sc_lines_result *result)
-{
-  const struct still still = {record, lines->tracks, 1};
-  if (look_at_partial(lines, record, &lines->frames, NULL))
-    add_still(lines, &still, course, result);
-  result->turned = 1;
-}
-
-/* No whole record has come: one is made of the longest stretch there is. Of an earlier one nobody
- * knows how the carrier drifts in it. */
-static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
-{
-  const bool current = lines->filled >= lines->best_partial;
-  const size_t frames = current ? lines->filled : lines->best_partial;
-  const struct lines_frames kept = {.doubles = lines->partial};
-  struct lines_course course = lines->course;
-  struct lines_turn turn;
-  struct lines_record *record;
-  if (frames < LINES_SHORTEST ||
-      create_record(&lines->settings, even_length(frames), NULL, &record) != SC_OK)
-    return;
-  const size_t n = lines_record_length(record);
-  const bool turns = current && turn_of_partial(lines, n, &course, &turn);
-  if (look_at_partial(lines, record, current ? &lines->frames : &kept, turns ? &turn : NULL)) {
-    list_lines(lines, record, result);
-    if (turns)
-      add_partial_still(lines, record, &course, result);
-    sort_lines(lines, result->count);
-    result->records = 1;
-    describe(lines, n, current ? lines->fed - lines->filled : lines->best_start, n, result);
-  }
-  lines->tracks->count = 0;
-  lines_record_destroy(record);
-}
-
-void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
-{
-  settle(lines);
-  *result =
-      (struct sc_lines_result){.tones = lines->tones, .false_alarm = lines->settings.false_alarm};
-  if (lines->records == 0) {
-    list_partial(lines, result);
-    return;
-  }
-  list_lines(lines, lines->record, result);
-  if (lines->still != NULL)
-    add_still(lines, &(struct still){lines->still, lines->still_tracks, lines->still_records},
-              &lines->course, result);
-  sort_lines(lines, result->count);
-  result->turned = lines->turned;
-  result->records = lines->records;
-  describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
-}
-
 double sc_lines_floor(struct sc_lines *lines, double lower_hz, double upper_hz)
 {
-  settle(lines);
+  lines_settle(lines);
   const double length = (double)lines_record_length(lines->record);
   const double scale = lines->settings.sample_rate_hz / length;
   const double sides = lines->settings.complex_input ? 1 : 2;
