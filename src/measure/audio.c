@@ -57,7 +57,7 @@ enum sc_error sc_audio_create(const struct sc_audio_settings *settings,
   m->settings = *settings;
   m->told_frames = (size_t)(told_s * rate);
   m->longest_frames = (size_t)(longest_s * rate);
-  m->kept = calloc(2 * (m->told_frames + m->longest_frames), sizeof *m->kept);
+  m->kept = malloc(2 * (m->told_frames + m->longest_frames) * sizeof *m->kept);
   if (m->kept == NULL || audio_spectrum_create(rate, &m->spectrum) != SC_OK ||
       audio_marks_create(rate, &m->marks) != SC_OK ||
       audio_parts_create(rate, m->longest_frames, &m->parts) != SC_OK) {

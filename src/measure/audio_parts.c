@@ -41,8 +41,8 @@ enum sc_error audio_parts_create(double rate_hz, size_t frames, struct audio_par
     return SC_NO_MEMORY;
   p->rate_hz = rate_hz;
   p->frames_max = frames;
-  p->samples = calloc(2 * frames, sizeof *p->samples);
-  p->window = calloc(frames, sizeof *p->window);
+  p->samples = malloc(2 * frames * sizeof *p->samples);
+  p->window = malloc(frames * sizeof *p->window);
   if (p->samples == NULL || p->window == NULL ||
       audio_spectrum_create(rate_hz, &p->spectrum) != SC_OK ||
       dsp_weighter_create(DSP_WEIGHTING_468, rate_hz, &p->weighter) != SC_OK) {

@@ -129,7 +129,7 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   lines->channels = settings->complex_input ? 2 : 1;
   size_t n = record_length(settings);
   bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
-  lines->tracks = calloc(1, sizeof *lines->tracks);
+  lines->tracks = malloc(sizeof *lines->tracks);
   lines->tones = malloc(lines->settings.lines_max * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
   if (kept && lines->tracks && lines->tones)
@@ -229,7 +229,9 @@ static bool make_still(struct sc_lines *lines)
   const size_t n = lines_record_length(lines->record);
   if (lines->still != NULL)
     return true;
-  lines->still_tracks = calloc(1, sizeof *lines->still_tracks);
+  lines->still_tracks = malloc(sizeof *lines->still_tracks);
+  if (lines->still_tracks != NULL)
+    lines->still_tracks->count = 0;
   if (lines->still_tracks != NULL &&
       lines_create_record(&lines->settings, n, lines->settings.scratch, &lines->still) == SC_OK)
     return true;
