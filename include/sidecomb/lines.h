@@ -18,7 +18,7 @@
  * power A^2/2. Direct current of complex input is a line like others.
  *
  * Input: interleaved I and Q or real samples of any scale, any block length. Memory: 38 MB for
- * records of SC_LINES_RECORD_MAX complex frames in double precision, 21 MB in single precision, in
+ * records of SC_LINES_RECORD_MAX complex frames in double precision, 17 MB in single precision, in
  * proportion for shorter ones, and 2 MB, and 3 kB for each line that is followed; allocates in
  * create, in a result that is asked for before one whole record has come, and when the carrier of
  * an FM channel is first seen to drift, which makes it look at each record twice.
@@ -49,10 +49,7 @@ struct sc_lines_settings {
   uint64_t expected_frames; /* of the whole capture; 0: unknown */
   unsigned records;         /* spread over a long capture of expected_frames: 2 to 32; 0: 8 */
   size_t record_max;        /* frames of a record; 0 or more than it: SC_LINES_RECORD_MAX */
-  float *scratch;   /* of sc_lines_scratch_create for record_max or more frames, shared by finders
-                       of single precision that are fed in turn, and outliving them; NULL: memory
-                       of its own */
-  size_t lines_max; /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
+  size_t lines_max;         /* strongest kept; 0 or more than SC_LINES_MAX: SC_LINES_MAX */
 };
 
 /* What one record says of a line. */
@@ -100,12 +97,6 @@ struct sc_lines_result {
                       it was at carrier_hz, and those that are `still` as they are; 0: no drift */
   struct sc_quantity carrier_hz;
 };
-
-/* Memory for the transform of a record of so many frames; NULL: there is none. */
-SC_API float *sc_lines_scratch_create(size_t frames);
-/* While no record is being looked at: the system may have the memory until one is. */
-SC_API void sc_lines_scratch_rest(float *scratch, size_t frames);
-SC_API void sc_lines_scratch_destroy(float *scratch);
 
 struct sc_lines;
 SC_API SC_MUST_USE enum sc_error sc_lines_create(const struct sc_lines_settings *settings,

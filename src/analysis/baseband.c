@@ -142,7 +142,6 @@ static enum sc_error create_lines(struct analysis_baseband *baseband)
                                      .lower_hz = bottom_hz,
                                      .upper_hz = settings->top_hz,
                                      .record_max = ANALYSIS_RECORD_MAX,
-                                     .scratch = settings->scratch,
                                      .false_alarm = settings->false_alarm,
                                      .expected_frames = settings->expected_frames};
   enum sc_error error = settings->lines ? sc_lines_create(&wanted, &baseband->lines) : SC_OK;

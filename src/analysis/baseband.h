@@ -28,8 +28,7 @@ struct analysis_baseband_settings {
   uint64_t expected_frames; /* 0: unknown */
   double start_s;           /* of the capture before the first frame fed */
   enum sc_rds_region rds_region;
-  size_t rds_groups; /* to list */
-  float *scratch;    /* for ANALYSIS_RECORD_MAX frames (sidecomb/lines.h), or NULL */
+  size_t rds_groups;                 /* to list */
   const struct measure_apart *apart; /* looks at records for lines; NULL: the caller does */
 };
 

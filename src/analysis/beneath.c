@@ -39,7 +39,6 @@ static enum sc_error create_search(struct analysis_beneath *beneath)
                                            .upper_hz = settings->half_width_hz,
                                            .record_max = RECORD,
                                            .records = RECORDS,
-                                           .scratch = settings->scratch,
                                            .false_alarm = settings->false_alarm,
                                            .expected_frames = settings->expected_frames};
   enum sc_error error = sc_lines_create(&wanted, &beneath->lines);
@@ -131,9 +130,9 @@ void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames)
   sc_lines_leave_out(beneath->lines, frames);
 }
 
-void analysis_beneath_wait(struct analysis_beneath *beneath)
+void analysis_beneath_rest(struct analysis_beneath *beneath)
 {
-  measure_lines_wait(beneath->lines);
+  measure_lines_rest(beneath->lines);
 }
 
 enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,

@@ -20,7 +20,6 @@ struct analysis_beneath_settings {
   double clock_relative_uncertainty; /* NAN: unknown */
   double false_alarm;
   uint64_t expected_frames;          /* of the channel; 0: unknown */
-  float *scratch;                    /* see struct sc_lines_settings */
   const struct measure_apart *apart; /* NULL: none */
 };
 
@@ -34,8 +33,8 @@ bool analysis_beneath_idle(const struct analysis_beneath *beneath);
 /* There is a gap in the capture. */
 void analysis_beneath_break(struct analysis_beneath *beneath);
 void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames);
-/* Until no record is being looked at. */
-void analysis_beneath_wait(struct analysis_beneath *beneath);
+/* Waits until no record is being looked at; while none is gathered, its memory may be had. */
+void analysis_beneath_rest(struct analysis_beneath *beneath);
 /* What was found, against the carrier, which must have been measured. The lines are the caller's to
  * free; without a whole record there is none. SC_NO_MEMORY. */
 enum sc_error analysis_beneath_lines(struct analysis_beneath *beneath,

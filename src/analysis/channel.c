@@ -173,11 +173,9 @@ enum sc_error analysis_channel_result(struct analysis_channel *channel, const st
   enum sc_error error = take_composite(channel, result);
   if (error == SC_OK)
     error = take_air_lines(channel, result);
-  /* All but one have waited; the account that follows needs as much memory as the searches. */
-  if (channel->beneath != NULL && result->air_lines.why == NULL && result->composite_why == NULL) {
-    analysis_beneath_wait(channel->beneath);
-    analysis_scratch_rest(&channel->scratch);
-  }
+  /* The others did so with their results: the account that follows needs as much memory. */
+  if (channel->beneath != NULL && result->air_lines.why == NULL && result->composite_why == NULL)
+    analysis_beneath_rest(channel->beneath);
   return error;
 }
 

@@ -78,7 +78,6 @@ static enum sc_error create_composite(struct analysis_channel *channel)
       .start_s = settings->start_s + channel->info.delay_s,
       .rds_region = settings->rds_region,
       .rds_groups = settings->rds_groups,
-      .scratch = channel->scratch.inner,
       .apart = analysis_worker_apart(channel->inner_searcher)};
   return analysis_baseband_create(&wanted, &channel->composite);
 }
@@ -92,11 +91,6 @@ static enum sc_error create_search(const struct sc_lines_settings *settings,
   return error;
 }
 
-static float *scratch_of_inside(const struct analysis_channel *channel)
-{
-  return channel->inner_feeder != NULL ? channel->scratch.inner : channel->scratch.outer;
-}
-
 static enum sc_error create_inside(struct analysis_channel *channel)
 {
   struct sc_lines_settings wanted = {.sample_rate_hz = channel->info.rate_hz,
@@ -105,7 +99,6 @@ static enum sc_error create_inside(struct analysis_channel *channel)
                                      .lower_hz = -channel->info.half_width_hz,
                                      .upper_hz = channel->info.half_width_hz,
                                      .record_max = ANALYSIS_RECORD_MAX,
-                                     .scratch = scratch_of_inside(channel),
                                      .false_alarm = channel->settings.false_alarm,
                                      .expected_frames = expected_after(channel)};
   return create_search(&wanted, channel->inner_searcher, &channel->inside);
@@ -120,7 +113,6 @@ static enum sc_error create_beneath(struct analysis_channel *channel)
       .clock_relative_uncertainty = channel->settings.clock_relative_uncertainty,
       .false_alarm = channel->settings.false_alarm,
       .expected_frames = expected_after(channel),
-      .scratch = scratch_of_inside(channel),
       .apart = analysis_worker_apart(channel->inner_searcher)};
   return analysis_beneath_create(&wanted, &channel->beneath);
 }
@@ -144,7 +136,6 @@ static enum sc_error create_outside(struct analysis_channel *channel)
                                      .upper_hz = edge,
                                      .record_max = ANALYSIS_RECORD_MAX,
                                      .records = RECORDS_OUTSIDE,
-                                     .scratch = channel->scratch.outer,
                                      .without_lower_hz = settings->channel_hz - half_width,
                                      .without_upper_hz = settings->channel_hz + half_width,
                                      .false_alarm = settings->false_alarm,
@@ -230,8 +221,6 @@ static void leave_out(void *context, size_t frames)
 static enum sc_error create_parts(struct analysis_channel *channel)
 {
   enum sc_error error = create_demodulator(channel);
-  if (error == SC_OK && channel->settings.lines)
-    error = analysis_scratch_create(channel->listener != NULL, &channel->scratch);
   if (error == SC_OK)
     error = create_carrier(channel);
   if (error == SC_OK)
@@ -249,7 +238,7 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   return error;
 }
 
-/* Without the first there are no others: who searches apart must not share a scratch. */
+/* Without the first there are no others. */
 static void create_threads(struct analysis_channel *channel)
 {
   const unsigned threads = channel->settings.threads;
@@ -296,6 +285,5 @@ void analysis_channel_destroy(struct analysis_channel *channel)
   sc_lines_destroy(channel->outside);
   analysis_worker_destroy(channel->outer_searcher); /* behind those who may wait for them */
   analysis_worker_destroy(channel->inner_searcher);
-  analysis_scratch_destroy(&channel->scratch);
   free(channel);
 }

@@ -12,7 +12,6 @@
 #include "analysis/baseband.h"
 #include "analysis/beneath.h"
 #include "analysis/channel.h"
-#include "analysis/scratch.h"
 #include "analysis/stretches.h"
 #include "analysis/worker.h"
 
@@ -28,13 +27,12 @@ struct analysis_channel {
   bool skipped;                         /* the search outside was left out of something */
   /* With two threads the one that calls does the search outside as well, the other what is fed by
    * the demodulator; with more a search's whole records are looked at by a third, and a fourth.
-   * NULL: it is done by who feeds it. Searches of one thread share `scratch`. */
+   * NULL: it is done by who feeds it. */
   struct analysis_worker *listener, *outer_searcher, *inner_searcher;
   struct analysis_worker *inner_feeder; /* feeds the search inside; NULL: who calls */
-  struct analysis_scratch scratch;
-  struct sc_lines *inside, *outside; /* NULL when not asked for, or when nothing is outside */
-  struct analysis_beneath *beneath;  /* fed with the one inside; NULL when not asked for */
-  float previous[2];                 /* frame that those two were fed */
+  struct sc_lines *inside, *outside;    /* NULL when not asked for, or when nothing is outside */
+  struct analysis_beneath *beneath;     /* fed with the one inside; NULL when not asked for */
+  float previous[2];                    /* frame that those two were fed */
 };
 
 #endif

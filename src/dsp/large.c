@@ -22,7 +22,6 @@ enum { ROW_MOST = 4096, ROWS_MOST = 1024, ROWS_LEAST = DSP_LARGE_ROWS_LEAST };
 
 struct dsp_large {
   struct dsp_rows at;
-  float *memory;           /* of the samples, when it is its own */
   float *columns, *turned; /* rows * TOGETHER: of one block, before and after */
   float *row;              /* one, transformed */
   float *fine;             /* rows * TOGETHER: turns of the first block */
@@ -81,13 +80,17 @@ static enum sc_error create_parts(struct dsp_large *l)
   return dsp_fft_group_create(&columns, DSP_PLAN_ESTIMATE, l->columns, l->turned, &l->by_columns);
 }
 
-static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
+static size_t bytes_of(const struct dsp_rows *at)
+{
+  return at->rows * at->stride * sizeof *at->values;
+}
+
+static enum sc_error create_all(struct dsp_large *l, size_t n)
 {
   l->at.rows = choose_rows(n);
   l->at.length = n / l->at.rows;
   l->at.stride = 2 * (l->at.length + (l->at.rows > 1 ? APART : 0));
-  l->memory = memory == NULL ? dsp_memory_make(dsp_large_room(n) * sizeof *l->memory) : NULL;
-  l->at.values = memory == NULL ? l->memory : memory;
+  l->at.values = dsp_memory_make(bytes_of(&l->at));
   if (l->at.values == NULL)
     return SC_NO_MEMORY;
   const enum sc_error error = l->at.rows > 1 ? create_parts(l) : SC_OK;
@@ -98,19 +101,14 @@ static enum sc_error create_all(struct dsp_large *l, size_t n, float *memory)
                               l->at.rows > 1 ? l->row : l->at.values, &l->by_rows);
 }
 
-size_t dsp_large_room(size_t n)
-{
-  return 2 * (n + (size_t)(ROWS_MOST * APART));
-}
-
-enum sc_error dsp_large_create(size_t n, float *memory, struct dsp_large **large)
+enum sc_error dsp_large_create(size_t n, struct dsp_large **large)
 {
   if (n == 0)
     return SC_BAD_ARGUMENT;
   struct dsp_large *l = calloc(1, sizeof *l);
   if (l == NULL)
     return SC_NO_MEMORY;
-  const enum sc_error error = create_all(l, n, memory);
+  const enum sc_error error = create_all(l, n);
   if (error != SC_OK) {
     dsp_large_destroy(l);
     return error;
@@ -187,13 +185,18 @@ void dsp_large_run(struct dsp_large *large)
     run_row(l, l->at.values + r * l->at.stride);
 }
 
+void dsp_large_rest(struct dsp_large *large)
+{
+  dsp_memory_rest(large->at.values, bytes_of(&large->at));
+}
+
 void dsp_large_destroy(struct dsp_large *large)
 {
   if (large == NULL)
     return;
   dsp_fft_group_destroy(large->by_columns);
   dsp_fft_group_destroy(large->by_rows);
-  dsp_memory_free(large->memory);
+  dsp_memory_free(large->at.values);
   dsp_memory_free(large->columns);
   dsp_memory_free(large->turned);
   dsp_memory_free(large->row);

@@ -27,14 +27,14 @@ static inline size_t dsp_rows_bin(const struct dsp_rows *at, size_t k)
 }
 
 struct dsp_large;
-/* Floats of memory for n values or fewer. */
-size_t dsp_large_room(size_t n);
-/* Any n; those with large prime factors are done in one piece. `memory`: of the caller's
- * (dsp_memory_make), or NULL: its own. */
-enum sc_error dsp_large_create(size_t n, float *memory, struct dsp_large **large);
+/* Any n; those with large prime factors are done in one piece. */
+enum sc_error dsp_large_create(size_t n, struct dsp_large **large);
 struct dsp_rows dsp_large_rows(const struct dsp_large *large);
 /* Forward, not scaled. */
 void dsp_large_run(struct dsp_large *large);
+/* Its values are of no use any more: until they are written again, the system may have the memory.
+ */
+void dsp_large_rest(struct dsp_large *large);
 void dsp_large_destroy(struct dsp_large *large);
 
 #endif

@@ -19,21 +19,6 @@ static const double default_false_alarm = 1e-3;
 /* A line is followed from early on, so that it has been measured when it is surely there. */
 static const double eager = 30;
 
-float *sc_lines_scratch_create(size_t frames)
-{
-  return dsp_memory_make(dsp_large_room(frames) * sizeof(float));
-}
-
-void sc_lines_scratch_rest(float *scratch, size_t frames)
-{
-  dsp_memory_rest(scratch, dsp_large_room(frames) * sizeof(float));
-}
-
-void sc_lines_scratch_destroy(float *scratch)
-{
-  dsp_memory_free(scratch);
-}
-
 void lines_settle(struct sc_lines *lines)
 {
   if (lines->busy)
@@ -41,9 +26,11 @@ void lines_settle(struct sc_lines *lines)
   lines->busy = false;
 }
 
-void measure_lines_wait(struct sc_lines *lines)
+void measure_lines_rest(struct sc_lines *lines)
 {
   lines_settle(lines);
+  if (lines->filled == 0)
+    lines_record_rest(lines->record);
 }
 
 void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart)
@@ -100,15 +87,22 @@ static bool settings_make_sense(const struct sc_lines_settings *settings)
          !isnan(settings->without_upper_hz);
 }
 
-enum sc_error lines_create_record(const struct sc_lines_settings *settings, size_t n, float *memory,
+enum sc_error lines_create_record(const struct sc_lines_settings *settings, size_t n,
                                   struct lines_record **record)
 {
   double scale = (double)n / settings->sample_rate_hz;
   const struct lines_band band = {scale * settings->lower_hz, scale * settings->upper_hz,
                                   scale * settings->without_lower_hz,
                                   scale * settings->without_upper_hz};
-  return lines_record_create(n, settings->complex_input, settings->single_precision, &band, memory,
-                             record);
+  return lines_record_create(n, settings->complex_input, settings->single_precision, &band, record);
+}
+
+static bool make_frames(struct sc_lines *lines, size_t n)
+{
+  if (!lines->settings.single_precision)
+    return lines_frames_make(&lines->frames, NULL, n, lines->channels);
+  const struct dsp_rows rows = lines_record_rows(lines->record);
+  return lines_frames_make(&lines->frames, &rows, n, lines->channels);
 }
 
 enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct sc_lines **out)
@@ -128,12 +122,13 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
     lines->settings.records = RECORDS_SPREAD;
   lines->channels = settings->complex_input ? 2 : 1;
   size_t n = record_length(settings);
-  bool kept = lines_frames_make(&lines->frames, n * lines->channels, settings->single_precision);
   lines->tracks = malloc(sizeof *lines->tracks);
   lines->tones = malloc(lines->settings.lines_max * sizeof *lines->tones);
   enum sc_error error = SC_NO_MEMORY;
-  if (kept && lines->tracks && lines->tones)
-    error = lines_create_record(&lines->settings, n, settings->scratch, &lines->record);
+  if (lines->tracks && lines->tones)
+    error = lines_create_record(&lines->settings, n, &lines->record);
+  if (error == SC_OK && !make_frames(lines, n))
+    error = SC_NO_MEMORY;
   if (error != SC_OK) {
     sc_lines_destroy(lines);
     return error;
@@ -188,16 +183,15 @@ static uint64_t gap_after(const struct sc_lines *lines)
 /* Keeps the second half for the record that overlaps, or skips. */
 static void go_on(struct sc_lines *lines)
 {
-  size_t n = lines_record_length(lines->record), half = n / 2;
-  lines->skip = lines->fresh ? gap_after(lines) : 0;
+  const size_t n = lines_record_length(lines->record);
   lines_course_go_on(&lines->course, lines->skip == 0);
   if (lines->skip > 0) {
     lines->filled = lines->carried = 0;
     return;
   }
   lines_settle(lines);
-  lines_frames_forget(&lines->frames, half * lines->channels, half * lines->channels);
-  lines->filled = lines->carried = half;
+  lines_frames_halve(&lines->frames, n * lines->channels);
+  lines->filled = lines->carried = n / 2;
   lines->fresh = !lines->fresh;
 }
 
@@ -233,7 +227,7 @@ static bool make_still(struct sc_lines *lines)
   if (lines->still_tracks != NULL)
     lines->still_tracks->count = 0;
   if (lines->still_tracks != NULL &&
-      lines_create_record(&lines->settings, n, lines->settings.scratch, &lines->still) == SC_OK)
+      lines_create_record(&lines->settings, n, &lines->still) == SC_OK)
     return true;
   forget_still(lines);
   return false;
@@ -249,6 +243,7 @@ static void look_at_still(struct sc_lines *lines)
   if (look->fresh)
     lines_tracks_update(lines->still_tracks, lines->still, eager * lines_chance(lines),
                         look->start);
+  lines_record_rest(lines->still);
 }
 
 static void look_at_record(void *context)
@@ -284,6 +279,9 @@ static void take_record(struct sc_lines *lines)
       .fresh = lines->fresh, .exact = lines->exact, .carried = lines->carried, .start = start};
   lines->look.turns = lines_course_turn(&lines->course, record_s(lines), &lines->look.turn);
   lines->gathered += lines->fresh;
+  lines->skip = lines->fresh ? gap_after(lines) : 0;
+  if (lines->skip == 0)
+    lines_frames_keep_half(&lines->frames, lines_record_length(lines->record) * lines->channels);
   if (room && lines->apart != NULL) {
     lines->busy = true;
     lines->apart->start(lines->apart->context, look_at_record, lines);

@@ -19,8 +19,8 @@ struct measure_apart {
 /* Before the first frame; `apart` outlives the search. */
 void measure_lines_apart(struct sc_lines *lines, const struct measure_apart *apart);
 
-/* Until no record is being looked at. */
-void measure_lines_wait(struct sc_lines *lines);
+/* Waits until no record is being looked at; while none is gathered, its memory may be had. */
+void measure_lines_rest(struct sc_lines *lines);
 
 /* How many of the next frames it will not look at; they may be skipped in place of being fed. */
 uint64_t measure_lines_idle(const struct sc_lines *lines);

@@ -141,7 +141,7 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
   struct lines_turn turn;
   struct lines_record *record;
   if (frames < LINES_SHORTEST ||
-      lines_create_record(&lines->settings, lines_even_length(frames), NULL, &record) != SC_OK)
+      lines_create_record(&lines->settings, lines_even_length(frames), &record) != SC_OK)
     return;
   const size_t n = lines_record_length(record);
   const bool turns = current && turn_of_partial(lines, n, &course, &turn);
@@ -174,4 +174,5 @@ void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
   result->turned = lines->turned;
   result->records = lines->records;
   describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
+  measure_lines_rest(lines);
 }

@@ -91,15 +91,15 @@ static bool is_wanted(const void *context, size_t bin)
 }
 
 /* In the precision of the samples. */
-static enum sc_error create_transform(struct lines_record *record, bool single, float *memory)
+static enum sc_error create_transform(struct lines_record *record, bool single)
 {
-  return single ? dsp_large_create(record->n, memory, &record->single)
+  return single ? dsp_large_create(record->n, &record->single)
                 : dsp_fft64_create(record->n, DSP_PLAN_ESTIMATE, &record->fft);
 }
 
-static enum sc_error create_parts(struct lines_record *record, bool single, float *memory)
+static enum sc_error create_parts(struct lines_record *record, bool single)
 {
-  enum sc_error error = create_transform(record, single, memory);
+  enum sc_error error = create_transform(record, single);
   if (error == SC_OK)
     error = dsp_plateau_create(record->n, &record->plateau);
   if (error != SC_OK)
@@ -121,8 +121,7 @@ static enum sc_error create_parts(struct lines_record *record, bool single, floa
 }
 
 enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
-                                  const struct lines_band *band, float *memory,
-                                  struct lines_record **out)
+                                  const struct lines_band *band, struct lines_record **out)
 {
   *out = NULL;
   if (n < LINES_SHORTEST || n % 2 != 0)
@@ -135,7 +134,7 @@ enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
   record->bins = complex_input ? n : n / 2 + 1;
   record->band = *band;
   record->power = dsp_memory_make(record->bins * sizeof *record->power);
-  enum sc_error error = record->power != NULL ? create_parts(record, single, memory) : SC_NO_MEMORY;
+  enum sc_error error = record->power != NULL ? create_parts(record, single) : SC_NO_MEMORY;
   if (error != SC_OK) {
     lines_record_destroy(record);
     return error;
@@ -148,6 +147,17 @@ enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
 size_t lines_record_length(const struct lines_record *record)
 {
   return record->n;
+}
+
+struct dsp_rows lines_record_rows(const struct lines_record *record)
+{
+  return dsp_large_rows(record->single);
+}
+
+void lines_record_rest(struct lines_record *record)
+{
+  if (record->single != NULL)
+    dsp_large_rest(record->single);
 }
 
 /* One row, tapered; returns the sum of its squares. */
@@ -226,7 +236,7 @@ void lines_record_forget(struct lines_record *record)
 {
   if (record->looks > 0)
     if (record->looks > 0)
-    memset(record->power, 0, record->bins * sizeof *record->power);
+      memset(record->power, 0, record->bins * sizeof *record->power);
   record->looks = record->found_looks = record->followed_looks = 0;
   record->crowded = record->crowded_now = false;
   record->lowest = 0;

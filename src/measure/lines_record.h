@@ -28,11 +28,14 @@ struct lines_band {
 
 struct lines_record;
 /* `single`: the samples are in single precision, and so the transform may be.
- * `memory`: dsp_large_room(n) floats for the transform (dsp_memory_make), used between a load and
- * what is asked of it; NULL: its own. */
+ */
 enum sc_error lines_record_create(size_t n, bool complex_input, bool single,
-                                  const struct lines_band *band, float *memory,
-                                  struct lines_record **record);
+                                  const struct lines_band *band, struct lines_record **record);
+/* Of single precision: what a record is transformed in, for frames to be gathered there. A load
+ * changes them, whether they come from there or not. */
+struct dsp_rows lines_record_rows(const struct lines_record *record);
+/* As long as nothing is asked of the loaded record: the system may have the rows' memory. */
+void lines_record_rest(struct lines_record *record);
 size_t lines_record_length(const struct lines_record *record);
 /* Transforms n frames (interleaved I and Q for complex input). False, and nothing is changed,
  * if they hold something that is no number. `turn`: by which complex frames in single precision are

@@ -56,7 +56,7 @@ void lines_settle(struct sc_lines *lines);
 /* Of so many frames, those that a record may have. */
 size_t lines_even_length(uint64_t frames);
 /* Records of n frames as the settings want them. */
-enum sc_error lines_create_record(const struct sc_lines_settings *settings, size_t n, float *memory,
+enum sc_error lines_create_record(const struct sc_lines_settings *settings, size_t n,
                                   struct lines_record **record);
 /* The chance of a false line is stated for the part that was asked for: in the whole spectrum. */
 double lines_chance(const struct sc_lines *lines);

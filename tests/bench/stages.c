@@ -51,7 +51,6 @@ struct inputs {
   uint64_t frames; /* of the capture that is pretended */
   struct run *runs;
   size_t count;
-  float *scratch; /* of the searches for lines */
 };
 
 union made {
@@ -377,7 +376,6 @@ static enum sc_error create_composite_lines(const struct inputs *in, union made 
                                              .lower_hz = 10,
                                              .upper_hz = top_hz,
                                              .record_max = ANALYSIS_RECORD_MAX,
-                                             .scratch = in->scratch,
                                              .expected_frames = composite_frames(in)};
   return sc_lines_create(&settings, &made->lines);
 }
@@ -395,7 +393,6 @@ static enum sc_error create_inside(const struct inputs *in, union made *made)
                                              .lower_hz = -in->info.half_width_hz,
                                              .upper_hz = in->info.half_width_hz,
                                              .record_max = ANALYSIS_RECORD_MAX,
-                                             .scratch = in->scratch,
                                              .expected_frames = composite_frames(in)};
   return sc_lines_create(&settings, &made->lines);
 }
@@ -415,7 +412,6 @@ static enum sc_error create_outside(const struct inputs *in, union made *made)
       .lower_hz = -edge_hz,
       .upper_hz = edge_hz,
       .record_max = ANALYSIS_RECORD_MAX,
-      .scratch = in->scratch,
       .records = OUTSIDE_RECORDS,
       .without_lower_hz = in->carrier_hz - in->info.half_width_hz,
       .without_upper_hz = in->carrier_hz + in->info.half_width_hz,
@@ -490,8 +486,7 @@ static struct inputs make_inputs(const struct stages_capture *capture, size_t bl
   must(create_stereo(&in, &stereo));
   in.audio_rate_hz = sc_stereo_audio_rate(stereo.stereo);
   in.runs = calloc(in.count, sizeof *in.runs);
-  in.scratch = sc_lines_scratch_create(ANALYSIS_RECORD_MAX);
-  must(in.runs == NULL || in.scratch == NULL ? SC_NO_MEMORY : SC_OK);
+  must(in.runs == NULL ? SC_NO_MEMORY : SC_OK);
   for (size_t i = 0; i < in.count; i++) {
     in.runs[i].codes = capture->codes + 2 * i * RUN;
     make_run(&in.runs[i], demodulator.demodulator, halved.halved, stereo.stereo);
@@ -512,7 +507,6 @@ static void free_inputs(struct inputs *in)
     free(in->runs[i].audio);
   }
   free(in->runs);
-  sc_lines_scratch_destroy(in->scratch);
 }
 
 /* ---- the clock */

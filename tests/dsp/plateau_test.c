@@ -188,7 +188,7 @@ START_TEST(rows_add_the_same_power)
   struct dsp_large *large;
   struct dsp_fft64 *whole;
   ck_assert_int_eq(dsp_plateau_create(LONG, &plateau), SC_OK);
-  ck_assert_int_eq(dsp_large_create(LONG, NULL, &large), SC_OK);
+  ck_assert_int_eq(dsp_large_create(LONG, &large), SC_OK);
   ck_assert_int_eq(dsp_fft64_create(LONG, DSP_PLAN_ESTIMATE, &whole), SC_OK);
   const struct dsp_lobe lobe = dsp_lobe_make(plateau);
   const struct dsp_rows at = dsp_large_rows(large);
