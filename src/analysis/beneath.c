@@ -94,9 +94,9 @@ static size_t next_run(const struct analysis_beneath *beneath, size_t frames)
   return frames < left ? frames : left;
 }
 
-bool analysis_beneath_idle(const struct analysis_beneath *beneath)
+uint64_t analysis_beneath_idle(const struct analysis_beneath *beneath)
 {
-  return measure_lines_idle(beneath->lines) > 0;
+  return measure_lines_idle(beneath->lines);
 }
 
 void analysis_beneath_break(struct analysis_beneath *beneath)

@@ -29,7 +29,8 @@ enum sc_error analysis_beneath_create(const struct analysis_beneath_settings *se
 /* `khz`: demodulated, of each frame; not read while it is idle, between two records. */
 void analysis_beneath_feed(struct analysis_beneath *beneath, const float *channel, const float *khz,
                            size_t frames);
-bool analysis_beneath_idle(const struct analysis_beneath *beneath);
+/* Of so many frames that come next it asks for nothing. */
+uint64_t analysis_beneath_idle(const struct analysis_beneath *beneath);
 /* There is a gap in the capture. */
 void analysis_beneath_break(struct analysis_beneath *beneath);
 void analysis_beneath_leave_out(struct analysis_beneath *beneath, size_t frames);

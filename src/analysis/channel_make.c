@@ -172,7 +172,7 @@ static void feed_inside(void *context, const float *filtered, size_t frames, boo
   }
   while (frames > 0) {
     const size_t run = measure_lines_run(channel->inside, frames < RUN ? frames : RUN);
-    if (measure_lines_idle(channel->inside) == 0 || !analysis_beneath_idle(channel->beneath))
+    if (measure_lines_idle(channel->inside) == 0 || analysis_beneath_idle(channel->beneath) < run)
       dsp_discriminate(filtered, run, scale, channel->previous, khz);
     memcpy(channel->previous, filtered + 2 * (run - 1), sizeof channel->previous);
     feed_run(channel, filtered, khz, run);

@@ -109,6 +109,20 @@ START_TEST(lines_of_a_short_capture_are_followed)
 }
 END_TEST
 
+/* Records lie apart in a longer capture: where the next one begins the carrier is asked for again.
+ */
+START_TEST(the_carrier_is_followed_from_record_to_record)
+{
+  static const char sent[] = "seconds = 14.0; station = { programme = ("
+                             " { kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; } ); };"
+                             "receiver = { carriers = ( { hz = 71234; dbc = -60; } ); };";
+  const struct scene_move moved = {3, still_hz, still};
+  struct sc_result result = scene_moved(sent, 92, &moved);
+  check_lines(&result, along_hz + 7 * 3);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Two carriers on air, of which one does not drift along, and nothing else: not on air, not in the
  * composite, through which its beats go. */
 static void check_all(const struct sc_result *result, double along, double stays)
@@ -149,6 +163,7 @@ Suite *drift_suite(void)
   tcase_add_unchecked_fixture(tcase, measure_steady, NULL);
   tcase_add_loop_test(tcase, lines_that_drift_are_as_many_as_lines_that_do_not, 0, 3);
   tcase_add_test(tcase, lines_of_a_short_capture_are_followed);
+  tcase_add_test(tcase, the_carrier_is_followed_from_record_to_record);
   tcase_add_loop_test(tcase, what_does_not_drift_makes_no_tones_and_no_other_lines, 0, 5);
   suite_add_tcase(suite, tcase);
   return suite;
