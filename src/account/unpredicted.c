@@ -220,6 +220,8 @@ static bool as_blurred(const struct account_scene *scene, struct sc_line *line)
   if (!list->followed || line->tone.still ||
       (line->tone.moment_count >= list->records && !account_is_unsteady(list, line)))
     return false;
+  if (as_unreached(scene, line)) /* where lines are so close, one is not fitted in every record */
+    return true;
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "not predicted; it does not go with the carrier, which drifts, as a steady line "
                   "would: perhaps of the receiver's mirror image, which goes the other way");

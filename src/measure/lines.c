@@ -246,6 +246,13 @@ static void look_at_still(struct sc_lines *lines)
   lines_record_rest(lines->still);
 }
 
+static void forget_looked(struct sc_lines *lines)
+{
+  lines_record_forget(lines->record);
+  lines->tracks->count = 0;
+  lines->covered = lines->records = lines->turned = 0;
+}
+
 static void look_at_record(void *context)
 {
   struct sc_lines *lines = context;
@@ -255,6 +262,8 @@ static void look_at_record(void *context)
   if (!lines_record_load(lines->record, &lines->frames, look->exact,
                          look->turns ? &look->turn : NULL))
     return;
+  if (look->turns && look->turn.first)
+    forget_looked(lines);
   lines_record_average(lines->record);
   lines->turned += look->turns;
   lines->covered += lines_record_length(lines->record) - look->carried;
@@ -271,13 +280,19 @@ static double record_s(const struct sc_lines *lines)
   return (double)lines_record_length(lines->record) / lines->settings.sample_rate_hz;
 }
 
+static double middle_s(const struct sc_lines *lines, uint64_t start)
+{
+  return (double)start / lines->settings.sample_rate_hz + record_s(lines) / 2;
+}
+
 static void take_record(struct sc_lines *lines)
 {
   const bool room = lines->gathered < LINES_RECORDS_MAX;
   const uint64_t start = lines->fed - lines_record_length(lines->record);
   lines->look = (struct look){
       .fresh = lines->fresh, .exact = lines->exact, .carried = lines->carried, .start = start};
-  lines->look.turns = lines_course_turn(&lines->course, record_s(lines), &lines->look.turn);
+  lines->look.turns =
+      lines_course_turn(&lines->course, middle_s(lines, start), record_s(lines), &lines->look.turn);
   lines->gathered += lines->fresh;
   lines->skip = lines->fresh ? gap_after(lines) : 0;
   if (lines->skip == 0)

@@ -13,13 +13,16 @@ static const double alike_db = 1, steady_bins = 0.25;
 static const float steady_times = 3;
 /* As the carrier passes by, and as the one that moves is known worse. */
 static const double passed_least_bins = 2, moves_times = 2;
-enum { RECORDS_LEAST = 3 };
+enum { RECORDS_LEAST = 3, MEANS_LEAST = 6, IN_ROW = 2 };
+static const double blurred_bins = 1.5; /* a tone loses 2 dB, and is none any more (measured) */
+static const double even_share = 0.25;
 
 void lines_course_reset(struct lines_course *course)
 {
   dsp_taper_reset(&course->now);
   dsp_taper_reset(&course->next);
-  course->known = course->drifts = false;
+  course->drifts = false;
+  course->count = course->in_row = 0;
   course->lowest = course->highest = 0;
 }
 
@@ -64,31 +67,106 @@ static void note(struct lines_course *course, const struct lines_turn *turn)
   course->highest = fmax(course->highest, turn->bins + half);
 }
 
-bool lines_course_turn(struct lines_course *course, double record_s, struct lines_turn *turn)
+/* Steps from mean to mean, if they are about even. */
+static double step_of(const struct lines_course *course)
 {
-  *turn = (struct lines_turn){0, 0};
+  const size_t n = course->count;
+  const double mean_s = (course->middle_s[n - 1] - course->middle_s[0]) / (double)(n - 1);
+  for (size_t i = 1; i < n; i++)
+    if (fabs(course->middle_s[i] - course->middle_s[i - 1] - mean_s) > even_share * mean_s)
+      return 0;
+  return mean_s;
+}
+
+/* What the means of all records tell. A drift that is found in them is about even, and so each is
+ * known as well as they scatter about a line. */
+static bool rises(const struct lines_course *course, double *scatter_hz)
+{
+  const size_t n = course->count;
+  const double step_s = n < MEANS_LEAST ? 0 : step_of(course);
+  if (!(step_s > 0))
+    return false;
+  double along = 0, squares = 0;
+  for (size_t i = 0; i < n; i++) {
+    const double t = ((double)i - (double)(n - 1) / 2) * step_s;
+    along += t * course->mean_hz[i];
+    squares += t * t;
+  }
+  const struct measure_drift drift =
+      measure_drift_of(course->mean_hz, n, step_s, along / squares, 0);
+  *scatter_hz = drift.uncertainty * sqrt(squares);
+  return drift.sure;
+}
+
+/* Its growth over a second: its own, or that from the last one on. */
+static double rate_of(const struct lines_course *course, const struct measure_drift *drift)
+{
+  const size_t n = course->count;
+  if (drift->sure || n < 2)
+    return drift->sure ? drift->rate : 0;
+  return (course->mean_hz[n - 1] - course->mean_hz[n - 2]) /
+         (course->middle_s[n - 1] - course->middle_s[n - 2]);
+}
+
+/* Of the last record; false: there is no more room, or nothing is known. */
+static bool remember(struct lines_course *course, double middle_s, double mean_hz)
+{
+  if (course->count == SC_LINES_MOMENTS_MAX)
+    return false;
+  course->mean_hz[course->count] = mean_hz;
+  course->middle_s[course->count++] = middle_s;
+  return true;
+}
+
+/* Farther from the first than the one before, to the same side. */
+static bool goes_on(const struct lines_course *course)
+{
+  const double *at = &course->mean_hz[course->count - 1];
+  return course->count > 1 && (at[0] - at[-1]) * (at[0] - course->first_hz) > 0;
+}
+
+/* What was looked at before the drift was known. */
+static bool blurred(const struct lines_course *course, const struct lines_turn *turn,
+                    double record_s)
+{
+  const size_t n = course->count;
+  return n > 1 && (fabs(course->mean_hz[n - 2] - course->first_hz) * record_s > blurred_bins ||
+                   fabs(turn->growth) > blurred_bins);
+}
+
+bool lines_course_turn(struct lines_course *course, double middle_s, double record_s,
+                       struct lines_turn *turn)
+{
+  *turn = (struct lines_turn){0};
   if (course->now.frames == 0)
     return false;
   const struct measure_drift drift = drift_of(&course->now, record_s);
-  if (!drift.known)
-    return false;
   const double mean_hz = 1e3 * dsp_taper_mean(&course->now, DSP_TAPER_ORDER);
-  const double uncertainty_hz = mean_uncertainty_hz(&drift, record_s);
-  if (!course->known) {
-    course->known = true;
+  if (!drift.known || !remember(course, middle_s, mean_hz))
+    return false;
+  double uncertainty_hz = mean_uncertainty_hz(&drift, record_s), scatter_hz;
+  if (course->count == 1) {
     course->first_hz = mean_hz;
     course->first_uncertainty_hz = uncertainty_hz;
   }
+  const bool known = course->drifts;
+  if (rises(course, &scatter_hz)) {
+    course->drifts = true;
+    uncertainty_hz = fmin(uncertainty_hz, scatter_hz);
+    course->first_uncertainty_hz = fmin(course->first_uncertainty_hz, scatter_hz);
+  }
   const double moved_hz = mean_hz - course->first_hz;
-  course->drifts = course->drifts || drift.sure;
-  if (course->drifts &&
-      fabs(moved_hz) > sigmas * hypot(uncertainty_hz, course->first_uncertainty_hz) &&
-      fabs(moved_hz) * record_s > matters_bins)
+  const bool moved = fabs(moved_hz) > sigmas * hypot(uncertainty_hz, course->first_uncertainty_hz);
+  course->in_row = moved && goes_on(course) ? course->in_row + 1 : 0;
+  course->drifts = course->drifts || drift.sure || course->in_row >= IN_ROW;
+  if (course->drifts && moved && fabs(moved_hz) * record_s > matters_bins)
     turn->bins = moved_hz * record_s;
-  if (drift.sure && fabs(drift.rate) * record_s * record_s > matters_bins)
-    turn->growth = drift.rate * record_s * record_s;
+  const double growth = rate_of(course, &drift) * record_s * record_s;
+  if (course->drifts && (drift.sure || moved) && fabs(growth) > matters_bins)
+    turn->growth = growth;
   if (turn->bins == 0 && turn->growth == 0)
     return false;
+  turn->first = !known && blurred(course, turn, record_s);
   note(course, turn);
   return true;
 }

@@ -21,12 +21,16 @@
  */
 struct lines_turn {
   double bins, growth;
+  bool first; /* by so much that the records before, which were not turned back, are of no use */
 };
 
 struct lines_course {
   struct dsp_taper now, next; /* of the record being gathered, and of its second half */
-  bool drifts;                /* surely, in a record so far: a programme moves means as well */
-  bool known;                 /* where the carrier was in the first record */
+  bool drifts;                /* surely, so far: a programme moves means as well */
+  /* Of the records so far where the carrier was in the middle of each, and when. */
+  size_t count;
+  double mean_hz[SC_LINES_MOMENTS_MAX], middle_s[SC_LINES_MOMENTS_MAX];
+  size_t in_row; /* of the last ones, surely farther and farther from the first */
   double first_hz, first_uncertainty_hz;
   double lowest, highest; /* bins that it went from there in records that were turned back */
 };
@@ -37,8 +41,11 @@ void lines_course_feed(struct lines_course *course, const float *khz, size_t fra
                        bool second_half);
 /* The record is gathered; `half`: its second half begins the next one. */
 void lines_course_go_on(struct lines_course *course, bool half);
-/* Of a record of so many seconds that was gathered; whether it is to be turned back. */
-bool lines_course_turn(struct lines_course *course, double record_s, struct lines_turn *turn);
+/* Of a record of so many seconds that was gathered, after the last one; whether it is to be turned
+ * back. A drift is sure that one record tells, or three from one to the next, or the means of six
+ * and more: where a programme hides it in each. */
+bool lines_course_turn(struct lines_course *course, double middle_s, double record_s,
+                       struct lines_turn *turn);
 /* Turns back the frames from `at` on of a record of n. */
 void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count);
 /* Tones of both kinds: the first `turned` ones from records that were turned back, the others from

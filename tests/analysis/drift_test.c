@@ -123,6 +123,23 @@ START_TEST(the_carrier_is_followed_from_record_to_record)
 }
 END_TEST
 
+/* Low notes hide from each record how the carrier moves in it, but not from record to record. */
+START_TEST(a_drift_beneath_a_programme_is_followed)
+{
+  static const char sent[] =
+      "seconds = 24.0; station = { programme = ("
+      " { kind = \"comb\"; to = \"left\"; hz = 37.3; to_hz = 1400; count = 3; khz = 6; },"
+      " { kind = \"comb\"; to = \"right\"; hz = 61.7; to_hz = 1270; count = 3; khz = 6; } ); };"
+      "receiver = { carriers = ( { hz = 111234; dbc = -60; } ); };";
+  const double along = carrier_hz + 111234 - 120 + 12 * 3;
+  const struct scene_move moved = {3, still_hz, still};
+  struct sc_result result = scene_moved(sent, 93, &moved);
+  ck_assert(result.air_lines.followed);
+  check_lines_at(&result, along, still_hz);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Two carriers on air, of which one does not drift along, and nothing else: not on air, not in the
  * composite, through which its beats go. */
 static void check_all(const struct sc_result *result, double along, double stays)
@@ -164,6 +181,7 @@ Suite *drift_suite(void)
   tcase_add_loop_test(tcase, lines_that_drift_are_as_many_as_lines_that_do_not, 0, 3);
   tcase_add_test(tcase, lines_of_a_short_capture_are_followed);
   tcase_add_test(tcase, the_carrier_is_followed_from_record_to_record);
+  tcase_add_test(tcase, a_drift_beneath_a_programme_is_followed);
   tcase_add_loop_test(tcase, what_does_not_drift_makes_no_tones_and_no_other_lines, 0, 5);
   suite_add_tcase(suite, tcase);
   return suite;
