@@ -228,6 +228,10 @@ static void take_signals(struct viewer *viewer)
   }
   if (signals.suspend)
     suspend(viewer);
+  else if (signals.resumed) { /* after a stop that cannot be caught; the shell had the terminal */
+    view_terminal_leave(viewer->terminal);
+    view_terminal_return(viewer->terminal);
+  }
   if (signals.resized || signals.resumed) {
     view_terminal_resize(viewer->terminal);
     viewer->dirty = true;
