@@ -280,12 +280,20 @@ enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *t
   return error;
 }
 
+void sc_source_tuned(const struct sc_source *source, struct sc_tuning *tuned)
+{
+  *tuned = source->capture->tuned;
+}
+
 void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)
 {
   notices->count = 0;
   append(notices, &source->capture->notices);
   append(notices, &source->notices);
   tell_losses(source, notices);
+  if (source->capture->tuned.automatic_gain)
+    capture_notice(notices, "the receiver sets its gain by itself, which moves levels while they "
+                            "are measured: --gain ends that");
   watch_notices(&source->watch, &source->info, notices);
 }
 

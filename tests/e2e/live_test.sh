@@ -77,8 +77,12 @@ type_line 99
 expect 'a gain that it has not' 'a gain of 99 dB: out of its range'
 keys '#'
 wait_for 'Gain in dB'
+expect 'the gain that it has now is offered' 'Gain in dB, or NAME=dB: LNA=20'
 type_line LNA=40
-expect 'a gain that it has' 'took it'
+expect 'a gain that it has' 'took it: gain LNA=40 dB, at 100\.02 MHz'
+keys '#'
+expect 'it has that gain' 'Gain in dB, or NAME=dB: LNA=40'
+keys Escape
 expect 'too strong is said first' 'CLIPPED [0-9]+ times'
 keys '#'
 wait_for 'Gain in dB'
@@ -87,11 +91,11 @@ expect 'no gain at all' 'A gain in dB is written like 20'
 keys '&'
 wait_for 'Antenna:'
 type_line nose
-expect 'an antenna that it has not' 'has no antenna nose'
+expect 'an antenna that it has not' 'has no antenna nose, but: whip, load'
 keys '&'
 wait_for 'Antenna:'
 type_line load
-expect 'an antenna that it has' 'took it'
+expect 'an antenna that it has' 'took it: antenna load'
 keys '^'
 wait_for 'Bandwidth:'
 type_line 5M
@@ -99,7 +103,7 @@ expect 'a bandwidth that it has not' 'a bandwidth of 5000000 Hz: out of its rang
 keys '%'
 wait_for 'Parts per million:'
 type_line 2.5
-expect 'a correction' 'took it'
+expect 'a correction' 'took it: correction 2\.5 ppm'
 keys q
 expect_restored 'after other settings'
 

@@ -324,6 +324,62 @@ START_TEST(is_tuned_while_it_runs)
 }
 END_TEST
 
+static bool is_noticed(const struct sc_source *source, const char *words)
+{
+  struct sc_notices notices;
+  sc_source_notices(source, &notices);
+  for (size_t i = 0; i < notices.count; i++)
+    if (strstr(notices.text[i], words) != NULL)
+      return true;
+  return false;
+}
+
+/* The bench begins with the whip, 20 dB in one stage, 2 MHz and no correction. */
+START_TEST(says_what_it_is_set_to)
+{
+  struct sc_source_options options = bench(steady(), ",automatic=1");
+  struct sc_source *source = open_bench(&options);
+  struct sc_message message = {""};
+  struct sc_tuning tuned, wanted = {.ppm_given = true, .ppm = -3.5, .bandwidth_hz = 300e3};
+  sc_source_tuned(source, &tuned);
+  ck_assert_double_eq(tuned.tune_hz, home_hz);
+  ck_assert_str_eq(tuned.antenna, "whip");
+  ck_assert_uint_eq(tuned.gain_count, 2);
+  ck_assert_str_eq(tuned.gains[0].name, "");
+  ck_assert_str_eq(tuned.gains[1].name, "LNA");
+  ck_assert_double_eq(tuned.gains[1].db, 20);
+  ck_assert(tuned.automatic_gain);
+  ck_assert(is_noticed(source, "sets its gain by itself"));
+  wanted.gain_count = 1;
+  wanted.gains[0] = (struct sc_gain){"LNA", 7};
+  strcpy(wanted.antenna, "load");
+  ck_assert_int_eq(sc_source_tune(source, &wanted, &message), SC_OK);
+  sc_source_tuned(source, &tuned);
+  ck_assert_str_eq(tuned.antenna, "load");
+  ck_assert_double_eq(tuned.ppm, -3.5);
+  ck_assert_double_eq(tuned.bandwidth_hz, 300e3);
+  ck_assert_double_eq(tuned.gains[1].db, 7);
+  ck_assert(!tuned.automatic_gain);
+  ck_assert(!is_noticed(source, "sets its gain by itself"));
+  sc_source_close(source);
+}
+END_TEST
+
+START_TEST(a_wrong_name_is_answered_with_those_that_there_are)
+{
+  struct sc_source_options options = bench(steady(), "");
+  struct sc_source *source = open_bench(&options);
+  struct sc_message message = {""};
+  const struct sc_tuning antenna = {.antenna = "nose"},
+                         gain = {.gain_count = 1, .gains = {{"VGA", 1}}};
+  ck_assert_int_eq(sc_source_tune(source, &antenna, &message), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "no antenna nose, but: whip, load"));
+  ck_assert_int_eq(sc_source_tune(source, &gain, &message), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "no gain VGA, but: LNA"));
+  sc_source_close(source);
+}
+END_TEST
+
 START_TEST(clipping_is_told)
 {
   struct sc_source_options options = bench(steady(), "");
@@ -356,6 +412,8 @@ Suite *receiver_suite(void)
   tcase_add_test(tests, pulled_out_it_ends_after_what_it_gave);
   tcase_add_test(tests, a_recording_knows_of_the_gap);
   tcase_add_test(tests, a_recording_of_a_receiver_that_is_pulled_out_is_whole);
+  tcase_add_test(tests, says_what_it_is_set_to);
+  tcase_add_test(tests, a_wrong_name_is_answered_with_those_that_there_are);
   tcase_add_test(tests, is_tuned_while_it_runs);
   tcase_add_test(tests, clipping_is_told);
   suite_add_tcase(suite, tests);
