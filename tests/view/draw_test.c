@@ -174,6 +174,28 @@ START_TEST(the_time_bar_says_where_one_is)
 }
 END_TEST
 
+START_TEST(a_passage_of_nothing_says_where_to_look)
+{
+  fixture_air(&f);
+  memset(f.mean, 0, sizeof f.mean);
+  EXPECT(80, 24, "Every sample of this passage is 0. 6 shows", "averages over");
+  f.info.live = true;
+  EXPECT(80, 24, "Every sample that comes in is 0.");
+}
+END_TEST
+
+/* What is measured from the beginning says how much, and nothing else. */
+START_TEST(what_is_measured_so_far_comes_first)
+{
+  fixture_air(&f);
+  f.model.survey_done = false;
+  f.model.survey_s = 1.2;
+  EXPECT(80, 24, "on air, 1.20 s of 2.40 s so far: Stereo at rest");
+  f.model.start_s = 3;
+  EXPECT(80, 24, "on air, 3.00 s to 4.20 s of 2.40 s so far: Stereo at rest");
+}
+END_TEST
+
 /* Characters between two, in UTF-8. */
 static size_t count_between(const char *screen, uint32_t low, uint32_t high)
 {
@@ -440,6 +462,8 @@ Suite *draw_suite(void)
   tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
+  tcase_add_test(screens, a_passage_of_nothing_says_where_to_look);
+  tcase_add_test(screens, what_is_measured_so_far_comes_first);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
   tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
