@@ -210,8 +210,8 @@ static void describe_line(const struct view_state *state, const struct view_mode
   view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
   add_other_axis(out, size, state, model, view_line_hz(line),
                  state->absolute ? uncertainty : place);
+  add_level(out, size, state, model, line); /* before the difference: the end may be cut */
   add_difference(out, size, state, model, m);
-  add_level(out, size, state, model, line);
   add_deviation(out, size, state, model, line);
   view_beside_marker(state, model, view_line_hz(line), line, out, size);
   add_cause(out, size, line);
@@ -253,10 +253,10 @@ static void describe_place(const struct view_state *state, const struct view_mod
   struct sc_quantity hz = shown_frequency(state, model, at_hz, (double)NAN);
   int decimals = view_decimals(step * 10, 0);
   view_append(out, size, "%s Hz", view_grouped(hz.value, decimals, signed_axis(state)).text);
-  add_difference(out, size, state, model, m);
   view_append(out, size, ", no measured line here");
   if (!isnan(level))
     view_append(out, size, ": the trace is at %s %s", common_number(level, 1, false).text, unit);
+  add_difference(out, size, state, model, m);
   add_density(out, size, state, model, at_hz);
   view_beside_marker(state, model, at_hz, NULL, out, size);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;

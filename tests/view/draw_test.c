@@ -236,7 +236,7 @@ START_TEST(a_marker_reads_line_cause_and_distance)
   EXPECT(80, 24, "A 19 000.400 ±0.020 Hz", "6.7618 ±0.0030 kHz, 20.9 dB below 75 kHz",
          "the stereo pilot");
   EXPECT(120, 40, "0.400 Hz above the standard 19 kHz",
-         "B 61 300.000 ±0.020 Hz (+42 299.6 Hz, -27.10 dB against A, ");
+         "B 61 300.000 ±0.020 Hz, 0.2986 ±0.0030 kHz, 48.0 dB below 75 kHz (+42 299.6 Hz, -27.10 ");
 }
 END_TEST
 
