@@ -9,6 +9,7 @@
  *   rate=2.4e6    the only rate it does         speed=1    times real time
  *   mtu=4096      frames a read gives at most   stamp=1    reads carry the time
  *   overflow=N  timeout=N  corrupt=N  unplug=N  at the pair N of the stream
+ *   chatter=TEXT  printed on standard output and error when receivers are looked for
  *   lose=N        pairs that an overflow costs      automatic=1    its gain, until one is set
  */
 #include <algorithm>
@@ -18,6 +19,7 @@
 #include <cstdint>
 #include <cstdlib>
 #include <fstream>
+#include <iostream>
 #include <stdexcept>
 #include <thread>
 
@@ -226,7 +228,11 @@ private:
 
 SoapySDR::KwargsList find(const SoapySDR::Kwargs &args)
 {
-  SoapySDR::Kwargs found = args;
+  SoapySDR::Kwargs found = args, told = SoapySDR::KwargsFromString(Bench::environment());
+  if (told.count("chatter") > 0) {
+    std::cout << told["chatter"] << " on output" << std::endl;
+    std::cerr << "\n" << told["chatter"] << " on error\033[2J" << std::endl;
+  }
   found["driver"] = "bench_receiver";
   found["label"] = "a receiver on the bench";
   return {found};
