@@ -77,7 +77,7 @@ struct view_history {
 
 /* What is wanted of a live source; see wish.h. */
 struct view_wish {
-  bool keep, tune;
+  bool keep, tune, anew;
   struct sc_tuning tuning;
 };
 

@@ -326,7 +326,9 @@ static void grant_wishes(struct viewer *viewer)
     begin_keeping(viewer);
   if (wish->tune)
     tune(viewer);
-  wish->keep = wish->tune = false;
+  else if (wish->anew)
+    view_engine_anew(viewer->engine);
+  wish->keep = wish->tune = wish->anew = false;
 }
 
 /* ---- the loop */

@@ -14,6 +14,16 @@ void view_wish_keep(struct view_state *state, const struct view_model *model, do
   state->wish.keep = true;
 }
 
+void view_wish_anew(struct view_state *state, const struct view_model *model, double number)
+{
+  (void)number;
+  state->wish.anew = !model->ended;
+  if (model->ended)
+    view_state_say(state, "Nothing more comes in: what was measured stays.");
+  else
+    view_state_say(state, "Measuring begins anew with what comes in now.");
+}
+
 static void want(struct view_state *state, const struct sc_tuning *tuning)
 {
   state->wish.tune = true;

@@ -8,6 +8,8 @@
 
 /* Begins a recording, or ends it. */
 void view_wish_keep(struct view_state *state, const struct view_model *model, double number);
+/* What is measured forgets what came before. */
+void view_wish_anew(struct view_state *state, const struct view_model *model, double number);
 /* number: typed frequency. */
 void view_wish_tune(struct view_state *state, const struct view_model *model, double number);
 /* What the setting that the action asks for is now, as it is typed; "" where it is not known, or

@@ -180,6 +180,34 @@ for follow in '' --follow; do
   exec 9>&-
 done
 
+# ---- a knob is turned: what is measured anew has nothing of before in it
+
+for khz in 4 8; do
+  "$plain" compose --ready pilot --set station.pilot.khz=$khz --set receiver.noise.cnr_db=40 \
+    --seconds 2 --rate $rate --type ci16_le -o "$folder/pilot$khz.ci16" 2>"$folder/log" || {
+    cat "$folder/log"
+    exit 1
+  }
+done
+rm -f "$folder/pipe"
+mkfifo "$folder/pipe"
+terminal 110 30
+type_line "clear; '$sidecomb' view --type ci16_le --rate $rate --as iq '$folder/pipe'"
+exec 9>"$folder/pipe"
+cat "$folder/pilot4.ci16" >&9
+expect 'the pilot as it is' 'on air, 2\.00 s so far: .* with 4\.00'
+keys '\;' # tmux divides its commands by the bare one
+expect 'it says so' 'Measuring begins anew with what comes in now'
+cat "$folder/pilot8.ci16" >&9
+expect 'the pilot as it is now' 'on air, 2\.00 s so far: .* with 8\.00'
+exec 9>&-
+expect 'the end' ', ended'
+keys '\;'
+expect 'at its end nothing is forgotten' 'Nothing more comes in: what was measured stays'
+expect 'and the account is still there' '^on air: .* with 8\.00'
+keys q
+expect_restored 'after measuring anew'
+
 # ---- and what is watched without the viewer
 
 rm -f "$folder/pipe"
