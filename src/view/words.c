@@ -145,6 +145,24 @@ static void add_level(char *out, size_t size, const struct view_state *state,
           .text);
 }
 
+/* A measured line's level is an average of all that came in; what a knob does to it is seen in the
+ * trace: ", now -20.1 dBc", on an absolute composite ", now 6.79 kHz". */
+static void add_present(char *out, size_t size, const struct view_state *state,
+                        const struct view_model *model, double hz)
+{
+  if (!model->info->live || model->ended || !state->playing)
+    return;
+  const double level = view_trace_top(model, state->view, hz);
+  const char *unit = view_model_scale(model, state->view).unit;
+  if (!isfinite(level))
+    return;
+  const double khz = 75 * pow(10, level / 20);
+  if (strcmp(unit, "dB75") == 0)
+    view_append(out, size, ", now %.*f kHz", khz < 1 ? 3 : khz < 10 ? 2 : 1, khz);
+  else
+    view_append(out, size, ", now %s %s", common_number(level, 1, false).text, unit);
+}
+
 /* Of a line on air: the deviation of the composite's line as far from zero, ", 6.800 ±0.001 kHz on
  * the composite". The two come from the same demodulated signal, and what is on air may still have
  * other causes: those are the account's to say. */
@@ -211,6 +229,7 @@ static void describe_line(const struct view_state *state, const struct view_mode
   add_other_axis(out, size, state, model, view_line_hz(line),
                  state->absolute ? uncertainty : place);
   add_level(out, size, state, model, line); /* before the difference: the end may be cut */
+  add_present(out, size, state, model, view_line_hz(line));
   add_difference(out, size, state, model, m);
   add_deviation(out, size, state, model, line);
   view_beside_marker(state, model, view_line_hz(line), line, out, size);

@@ -255,6 +255,22 @@ START_TEST(a_row_has_name_and_cause_where_both_fit)
 }
 END_TEST
 
+/* The account's level is an average since the start; beside it stands what the trace has, whose
+ * lobe is a Gaussian here, which is a parabola in decibels. */
+START_TEST(a_marker_on_live_input_reads_what_it_is_now)
+{
+  fixture_air(&f);
+  f.info.live = f.state.playing = true;
+  fixture_type(&f, "g38k\n");
+  EXPECT(120, 24, "-33.90 dBc, now -33.9 dBc");
+  for (size_t i = 0; i < FIXTURE_POINTS; i++)
+    f.mean[i] /= 4;
+  EXPECT(120, 24, "-33.90 dBc, now -39.9 dBc");
+  f.model.ended = true;
+  EXPECT(120, 24, "-33.90 dBc: ");
+}
+END_TEST
+
 START_TEST(a_marker_between_lines_says_so)
 {
   fixture_air(&f);
@@ -467,6 +483,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
   tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
+  tcase_add_test(screens, a_marker_on_live_input_reads_what_it_is_now);
   tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
   tcase_add_test(screens, an_offset_is_as_uncertain_as_the_carrier);
   tcase_add_test(screens, small_screens_keep_what_matters);
