@@ -15,7 +15,9 @@ struct capture_receiver {
   struct sc_tuning tuned; /* read back */
 };
 
-/* From the library's own last words. */
+/* The library's own last words, in one clean line. */
+void capture_receiver_reason(char *out, size_t size);
+/* A message that ends with them. */
 enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message);
 /* Silences the library, which logs to standard error. */
 void capture_receiver_hush(void);

@@ -25,11 +25,36 @@ void capture_receiver_hush(void)
   SoapySDR_registerLogHandler(say_nothing);
 }
 
-enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message)
+/* Drivers give reasons of several lines, and indent them; a message is one line. */
+static void put_in_one_line(char *out, size_t size, const char *text)
+{
+  size_t used = 0;
+  for (; *text != 0 && used + 1 < size; text++) {
+    const bool blank = strchr(" \t\r\n", *text) != NULL;
+    if (!blank)
+      out[used++] = *text;
+    else if (used > 0 && out[used - 1] != ' ')
+      out[used++] = ' ';
+  }
+  while (used > 0 && out[used - 1] == ' ')
+    used--;
+  out[used] = 0;
+}
+
+void capture_receiver_reason(char *out, size_t size)
 {
   const char *reason = SoapySDRDevice_lastError();
-  return sc_fail(message, SC_CANNOT_OPEN, "%s: %s: %s", name, what,
-                 reason != NULL && reason[0] != 0 ? reason : "no reason given");
+  put_in_one_line(out, size, reason != NULL ? reason : "");
+  if (out[0] == 0)
+    (void)snprintf(out, size, "no reason given");
+  common_clean_string(out);
+}
+
+enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message)
+{
+  char reason[256];
+  capture_receiver_reason(reason, sizeof reason);
+  return sc_fail(message, SC_CANNOT_OPEN, "%s: %s: %s", name, what, reason);
 }
 
 static enum sc_error refuse(const struct capture_receiver *receiver, const char *what, double value,

@@ -41,7 +41,7 @@ public:
     file.seekg(0, std::ios::end);
     std::streamoff bytes = file ? std::streamoff(file.tellg()) : 0;
     if (bytes < 4)
-      throw std::runtime_error("the bench has no samples");
+      throw std::runtime_error("the bench\n\thas no samples\n"); /* as drivers say it */
     codes_.resize(size_t(bytes) / 4 * 2);
     file.seekg(0);
     file.read(reinterpret_cast<char *>(codes_.data()), std::streamsize(codes_.size() * 2));

@@ -154,6 +154,22 @@ START_TEST(what_it_cannot_do_is_said)
 }
 END_TEST
 
+/* The reason is the driver's, which has several lines. */
+START_TEST(one_that_cannot_be_asked_says_why_in_one_line)
+{
+  struct sc_devices devices;
+  const struct sc_device *device = NULL;
+  (void)bench("/nowhere", "");
+  ck_assert_int_eq(sc_devices_find(&devices), SC_OK);
+  for (size_t i = 0; i < devices.count; i++)
+    if (devices.device[i].device_class == SC_DEVICE_RECEIVER)
+      device = &devices.device[i];
+  ck_assert_ptr_nonnull(device);
+  ck_assert_str_eq(device->why, "the bench has no samples");
+  sc_devices_clear(&devices);
+}
+END_TEST
+
 /* ---- trouble */
 
 static long frame_of(float i)
@@ -412,6 +428,7 @@ Suite *receiver_suite(void)
   tcase_add_test(tests, pulled_out_it_ends_after_what_it_gave);
   tcase_add_test(tests, a_recording_knows_of_the_gap);
   tcase_add_test(tests, a_recording_of_a_receiver_that_is_pulled_out_is_whole);
+  tcase_add_test(tests, one_that_cannot_be_asked_says_why_in_one_line);
   tcase_add_test(tests, says_what_it_is_set_to);
   tcase_add_test(tests, a_wrong_name_is_answered_with_those_that_there_are);
   tcase_add_test(tests, is_tuned_while_it_runs);
