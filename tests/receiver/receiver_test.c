@@ -381,6 +381,21 @@ START_TEST(says_what_it_is_set_to)
 }
 END_TEST
 
+/* 30 million frames of 240 kHz are 125 s, which the bench gets over in one; it loses them after
+ * the receiver has settled, which takes 0.05 s. */
+START_TEST(a_long_loss_is_told_in_seconds)
+{
+  struct sc_source_options options =
+      bench(numbered(), "overflow=1300000,lose=30000000,stamp=1,speed=100");
+  struct sc_source *source = open_bench(&options);
+  long missing;
+  uint64_t stated;
+  ck_assert_int_eq(watch_gaps(source, 300000, &missing, &stated, NULL), SC_OK);
+  ck_assert(is_noticed(source, "1 times (overruns), some 125 s in all"));
+  sc_source_close(source);
+}
+END_TEST
+
 START_TEST(a_wrong_name_is_answered_with_those_that_there_are)
 {
   struct sc_source_options options = bench(steady(), "");
@@ -430,6 +445,7 @@ Suite *receiver_suite(void)
   tcase_add_test(tests, a_recording_of_a_receiver_that_is_pulled_out_is_whole);
   tcase_add_test(tests, one_that_cannot_be_asked_says_why_in_one_line);
   tcase_add_test(tests, says_what_it_is_set_to);
+  tcase_add_test(tests, a_long_loss_is_told_in_seconds);
   tcase_add_test(tests, a_wrong_name_is_answered_with_those_that_there_are);
   tcase_add_test(tests, is_tuned_while_it_runs);
   tcase_add_test(tests, clipping_is_told);

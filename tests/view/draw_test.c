@@ -89,6 +89,21 @@ START_TEST(the_settings_shorten_before_they_are_cut)
 }
 END_TEST
 
+/* What goes on for minutes is not counted in powers of ten. */
+START_TEST(what_was_lost_is_told_in_seconds)
+{
+  fixture_air(&f);
+  f.info.live = f.state.playing = true;
+  f.info.frames = 0;
+  f.model.peak_dbfs = NAN;
+  f.model.losses.overruns = 3;
+  f.model.losses.overrun_frames = 384000 * 1200ULL;
+  f.model.undrawn_frames = 384000 * 125ULL;
+  f.model.unmeasured_frames = 384000 / 4;
+  EXPECT(200, 24, "3 gaps (1200 s lost), 125 s not drawn, 0.25 s not measured");
+}
+END_TEST
+
 /* A sheet has no settings: the last row says what must not be missed. */
 START_TEST(a_sheet_says_that_it_records)
 {
@@ -475,6 +490,7 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
   tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
   tcase_add_test(screens, a_sheet_says_that_it_records);
+  tcase_add_test(screens, what_was_lost_is_told_in_seconds);
   tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
