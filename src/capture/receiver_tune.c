@@ -57,20 +57,36 @@ enum sc_error capture_receiver_fail(const char *name, const char *what, struct s
   return sc_fail(message, SC_CANNOT_OPEN, "%s: %s: %s", name, what, reason);
 }
 
+/* With what it can do, which cannot be listed while it is in use. */
 static enum sc_error refuse(const struct capture_receiver *receiver, const char *what, double value,
-                            const char *unit, struct sc_message *message)
+                            const char *unit, const struct sc_message *all,
+                            struct sc_message *message)
 {
   return sc_fail(message, SC_BAD_ARGUMENT,
-                 "%s: %s of %.10g %s: out of its range; 'sidecomb devices' says what it can do",
-                 receiver->name, what, value, unit);
+                 "%s: %s of %.10g %s: out of its range, which is %.120s %s", receiver->name, what,
+                 value, unit, all->text, unit);
 }
 
-/* Takes over the ranges. No range at all: the receiver does not say. */
-static bool is_within(SoapySDRRange *ranges, size_t count, double value)
+static void add_range(struct sc_message *all, const SoapySDRRange *range)
+{
+  const size_t used = strlen(all->text);
+  const char *parted = used > 0 ? ", " : "";
+  if (range->maximum > range->minimum)
+    (void)snprintf(all->text + used, sizeof all->text - used, "%s%.10g to %.10g", parted,
+                   range->minimum, range->maximum);
+  else
+    (void)snprintf(all->text + used, sizeof all->text - used, "%s%.10g", parted, range->minimum);
+}
+
+/* Takes over the ranges, and writes them into `all`. No range at all: the receiver does not say. */
+static bool is_within(SoapySDRRange *ranges, size_t count, double value, struct sc_message *all)
 {
   bool within = count == 0;
-  for (size_t i = 0; i < count; i++)
+  all->text[0] = 0;
+  for (size_t i = 0; i < count; i++) {
     within = within || (value >= ranges[i].minimum && value <= ranges[i].maximum);
+    add_range(all, &ranges[i]);
+  }
   SoapySDR_free(ranges);
   return within;
 }
@@ -78,13 +94,14 @@ static bool is_within(SoapySDRRange *ranges, size_t count, double value)
 static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
                                    struct sc_message *message)
 {
+  struct sc_message all;
   size_t count = 0;
   if (hz == 0) /* exact: not given */
     return SC_OK;
   SoapySDRRange *ranges =
       SoapySDRDevice_getFrequencyRange(receiver->device, SOAPY_SDR_RX, channel, &count);
-  if (!is_within(ranges, count, hz))
-    return refuse(receiver, "a frequency", hz, "Hz", message);
+  if (!is_within(ranges, count, hz, &all))
+    return refuse(receiver, "a frequency", hz, "Hz", &all, message);
   if (SoapySDRDevice_setFrequency(receiver->device, SOAPY_SDR_RX, channel, hz, NULL) != 0)
     return capture_receiver_fail(receiver->name, "cannot be tuned", message);
   return SC_OK;
@@ -93,13 +110,14 @@ static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
 static enum sc_error set_bandwidth(struct capture_receiver *receiver, double hz,
                                    struct sc_message *message)
 {
+  struct sc_message all;
   size_t count = 0;
   if (hz == 0) /* exact: not given */
     return SC_OK;
   SoapySDRRange *ranges =
       SoapySDRDevice_getBandwidthRange(receiver->device, SOAPY_SDR_RX, channel, &count);
-  if (!is_within(ranges, count, hz))
-    return refuse(receiver, "a bandwidth", hz, "Hz", message);
+  if (!is_within(ranges, count, hz, &all))
+    return refuse(receiver, "a bandwidth", hz, "Hz", &all, message);
   if (SoapySDRDevice_setBandwidth(receiver->device, SOAPY_SDR_RX, channel, hz) != 0)
     return capture_receiver_fail(receiver->name, "its bandwidth cannot be set", message);
   return SC_OK;
@@ -155,8 +173,11 @@ static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc
   SoapySDRRange range =
       whole ? SoapySDRDevice_getGainRange(device, SOAPY_SDR_RX, channel)
             : SoapySDRDevice_getGainElementRange(device, SOAPY_SDR_RX, channel, gain->name);
-  if (gain->db < range.minimum || gain->db > range.maximum)
-    return refuse(receiver, "a gain", gain->db, "dB", message);
+  if (gain->db < range.minimum || gain->db > range.maximum) {
+    struct sc_message all = {""};
+    add_range(&all, &range);
+    return refuse(receiver, "a gain", gain->db, "dB", &all, message);
+  }
   if (SoapySDRDevice_hasGainMode(device, SOAPY_SDR_RX, channel))
     (void)SoapySDRDevice_setGainMode(device, SOAPY_SDR_RX, channel, false);
   int failed =

@@ -137,7 +137,7 @@ START_TEST(what_it_cannot_do_is_said)
   options = plain;
   options.tuning.gain_count = 1;
   options.tuning.gains[0] = (struct sc_gain){"", 90};
-  check_refused(&options, "a gain of 90 dB: out of its range");
+  check_refused(&options, "a gain of 90 dB: out of its range, which is 0 to 40 dB");
   options.tuning.gains[0] = (struct sc_gain){"VGA", 10};
   check_refused(&options, "has no gain VGA");
   options = plain;
