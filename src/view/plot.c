@@ -328,6 +328,9 @@ static void put_in_the_plot(const struct plot *plot, const char *text)
   struct view_box box = plot->canvas.box;
   box.y += box.height / 3;
   box.height -= box.height / 3;
+  const int lines = view_text_lines(text, box.width, plot->grid->ascii);
+  const struct view_box words = {box.x, box.y, box.width, lines < box.height ? lines : box.height};
+  view_grid_blank(plot->grid, words); /* of the dots of the divisions */
   view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, text);
 }
 

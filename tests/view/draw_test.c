@@ -193,7 +193,8 @@ START_TEST(a_passage_of_nothing_says_where_to_look)
 {
   fixture_air(&f);
   memset(f.mean, 0, sizeof f.mean);
-  EXPECT(80, 24, "Every sample of this passage is 0. 6 shows", "averages over");
+  EXPECT(80, 24, "Every sample of this passage is 0. 6 shows",
+         "averages over all of the capture.\n");
   f.info.live = true;
   EXPECT(80, 24, "Every sample that comes in is 0.");
 }
