@@ -51,6 +51,7 @@ struct sc_tuning {
   char antenna[SC_SETTING_LENGTH];
   size_t gain_count;
   struct sc_gain gains[SC_GAINS_MAX];
+  bool automatic_gain; /* only said by the receiver: its gain moves by itself */
 };
 
 /* What the user said. Zero-initialise, then set `path` or a device in its place. */
@@ -174,6 +175,10 @@ SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices 
 SC_API SC_MUST_USE enum sc_error sc_source_tune(struct sc_source *source,
                                                 const struct sc_tuning *tuning,
                                                 struct sc_message *message);
+/* What a receiver says that it is set to, after the last change: the gains are that of all stages
+ * together (no name) and then each stage's. What it does not say, and of other sources everything,
+ * is 0 or empty. */
+SC_API void sc_source_tuned(const struct sc_source *source, struct sc_tuning *tuned);
 /* What a device lost so far. Frames of an overrun are estimated by the clock. */
 struct sc_losses {
   uint64_t overruns, overrun_frames; /* in the device: its buffer ran over */

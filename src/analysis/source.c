@@ -8,6 +8,7 @@
 
 #include <assert.h>
 #include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -241,23 +242,35 @@ static void append(struct sc_notices *notices, const struct sc_notices *more)
     capture_notice(notices, "%s", more->text[i]);
 }
 
+/* "12.5 ms", "300 s": no power of ten of what a long session lost. */
+static void write_length(char *out, size_t size, double seconds)
+{
+  if (seconds < 1)
+    (void)snprintf(out, size, "%.3g ms", 1e3 * seconds);
+  else
+    (void)snprintf(out, size, "%.*f s", seconds < 100 ? 1 : 0, seconds);
+}
+
 static void tell_losses(const struct sc_source *source, struct sc_notices *notices)
 {
   struct sc_losses losses;
   double rate_hz = source->info.sample_rate_hz;
+  char length[32];
   capture_live_losses(source->capture, &losses);
+  write_length(length, sizeof length, (double)losses.overrun_frames / rate_hz);
   if (losses.overruns > 0)
     capture_notice(notices,
                    "samples were lost in the device %" PRIu64
-                   " times (overruns), some %.3g ms in all: the machine was too busy",
-                   losses.overruns, 1e3 * (double)losses.overrun_frames / rate_hz);
+                   " times (overruns), some %s in all: the machine was too busy",
+                   losses.overruns, length);
   if (losses.suspends > 0)
     capture_notice(notices, "the device slept %" PRIu64 " times", losses.suspends);
+  write_length(length, sizeof length, (double)losses.dropped_frames / rate_hz);
   if (losses.drops > 0)
     capture_notice(notices,
                    "blocks were dropped %" PRIu64
-                   " times, %.3g ms in all: measuring was slower than the samples came",
-                   losses.drops, 1e3 * (double)losses.dropped_frames / rate_hz);
+                   " times, %s in all: measuring was slower than the samples came",
+                   losses.drops, length);
 }
 
 void sc_source_losses(const struct sc_source *source, struct sc_losses *losses)
@@ -280,12 +293,20 @@ enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *t
   return error;
 }
 
+void sc_source_tuned(const struct sc_source *source, struct sc_tuning *tuned)
+{
+  *tuned = source->capture->tuned;
+}
+
 void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)
 {
   notices->count = 0;
   append(notices, &source->capture->notices);
   append(notices, &source->notices);
   tell_losses(source, notices);
+  if (source->capture->tuned.automatic_gain)
+    capture_notice(notices, "the receiver sets its gain by itself, which moves levels while they "
+                            "are measured: --gain ends that");
   watch_notices(&source->watch, &source->info, notices);
 }
 

@@ -71,12 +71,13 @@ struct capture {
   size_t segment_count;
   struct sc_annotation *annotations; /* freed with the capture */
   size_t annotation_count;
-  uint64_t position; /* of the next frame */
-  bool gap;          /* devices: something is missing before the frames read last; the reader
-                        clears both */
-  uint64_t lost;     /* so many frames, by the clock; 0: unknown */
+  uint64_t position;      /* of the next frame */
+  bool gap;               /* devices: something is missing before the frames read last; the reader
+                             clears both */
+  uint64_t lost;          /* so many frames, by the clock; 0: unknown */
+  struct sc_tuning tuned; /* of a receiver: what it says it is set to */
   struct sc_notices notices;
-  char name[256]; /* the file's name, clean */
+  char name[256];               /* the file's name, clean */
   struct capture_file files[2]; /* that it reads: samples, metadata */
   size_t file_count;
 };

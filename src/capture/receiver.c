@@ -131,7 +131,7 @@ static const struct capture_device driver = {take, close_tuner};
 
 struct change {
   const struct sc_tuning *tuning;
-  double centre_hz;
+  struct sc_tuning tuned;
 };
 
 static enum sc_error change(void *device, void *context, struct sc_message *message)
@@ -139,7 +139,7 @@ static enum sc_error change(void *device, void *context, struct sc_message *mess
   struct tuner *tuner = device;
   struct change *wanted = context;
   enum sc_error error = capture_receiver_apply(&tuner->receiver, wanted->tuning, message);
-  wanted->centre_hz = tuner->receiver.centre_hz;
+  wanted->tuned = tuner->receiver.tuned;
   tuner->loss = CAPTURE_LOSS_SETTING;
   tuner->settled_s = capture_now_s() + settle_s;
   return error;
@@ -148,10 +148,12 @@ static enum sc_error change(void *device, void *context, struct sc_message *mess
 enum sc_error capture_receiver_tune(struct capture *capture, const struct sc_tuning *tuning,
                                     double *centre_hz, struct sc_message *message)
 {
-  struct change wanted = {tuning, 0};
+  struct change wanted = {.tuning = tuning};
   enum sc_error error = capture_live_call(capture, &driver, change, &wanted, message);
-  if (wanted.centre_hz > 0)
-    *centre_hz = wanted.centre_hz;
+  if (wanted.tuned.tune_hz > 0) {
+    *centre_hz = wanted.tuned.tune_hz;
+    capture->tuned = wanted.tuned;
+  }
   return error;
 }
 
@@ -255,6 +257,10 @@ enum sc_error capture_receiver_open(const struct sc_source_options *options,
     return error;
   }
   struct capture_facts facts = facts_of(tuner);
-  return capture_live_open(&driver, tuner, &facts, tuner->receiver.centre_hz, tuner->receiver.name,
-                           capture, message);
+  const struct sc_tuning tuned = tuner->receiver.tuned; /* the tuner is the other thread's then */
+  error = capture_live_open(&driver, tuner, &facts, tuned.tune_hz, tuner->receiver.name, capture,
+                            message);
+  if (error == SC_OK)
+    (*capture)->tuned = tuned;
+  return error;
 }

@@ -12,13 +12,17 @@ struct capture_receiver {
   SoapySDRStream *stream;
   char name[192]; /* for messages */
   double rate_hz, centre_hz;
+  struct sc_tuning tuned; /* read back */
 };
 
-/* From the library's own last words. */
+/* The library's own last words, in one clean line. */
+void capture_receiver_reason(char *out, size_t size);
+/* A message that ends with them. */
 enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message);
 /* Silences the library, which logs to standard error. */
 void capture_receiver_hush(void);
-/* What the tuning gives, in an order that drivers can live with; centre_hz is read back. */
+/* What the tuning gives, in an order that drivers can live with; all of them are
+ * read back, whether it succeeds or not. */
 enum sc_error capture_receiver_apply(struct capture_receiver *receiver,
                                      const struct sc_tuning *tuning, struct sc_message *message);
 

@@ -70,8 +70,7 @@ static void ask(const SoapySDRDevice *receiver, struct sc_device *device)
     ask_ranges(receiver, &kinds[i], device);
   ask_gains(receiver, device);
   ask_antennas(receiver, device);
-  device->corrects_frequency =
-      SoapySDRDevice_hasFrequencyCorrection(receiver, SOAPY_SDR_RX, 0);
+  device->corrects_frequency = SoapySDRDevice_hasFrequencyCorrection(receiver, SOAPY_SDR_RX, 0);
 }
 
 static enum sc_error look_at(struct sc_devices *devices, const SoapySDRKwargs *found)
@@ -87,8 +86,7 @@ static enum sc_error look_at(struct sc_devices *devices, const SoapySDRKwargs *f
     (void)common_clean(device->description, sizeof device->description, label, strlen(label));
   SoapySDRDevice *receiver = SoapySDRDevice_make(found);
   if (receiver == NULL) {
-    const char *why = SoapySDRDevice_lastError();
-    (void)common_clean(device->why, sizeof device->why, why, strlen(why));
+    capture_receiver_reason(device->why, sizeof device->why);
     return SC_OK;
   }
   ask(receiver, device);

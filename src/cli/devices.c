@@ -6,6 +6,7 @@
 
 #include <sidecomb/devices.h>
 
+#include "cli/aside.h"
 #include "cli/command.h"
 #include "cli/output.h"
 
@@ -13,10 +14,15 @@ enum cli_status cli_run_devices(const struct cli_settings *settings)
 {
   struct sc_devices devices;
   char *text = NULL;
+  struct cli_aside aside;
+  cli_aside_begin(&aside);
   enum sc_error error = sc_devices_find(&devices);
+  cli_aside_end(&aside);
   if (error == SC_OK)
     error = settings->json ? sc_devices_json(&devices, &text)
                            : sc_devices_text(&devices, (unsigned)cli_width(), cli_utf8(), &text);
   sc_devices_clear(&devices);
-  return cli_print(error, text, settings->json ? "\n" : "");
+  enum cli_status status = cli_print(error, text, settings->json ? "\n" : "");
+  cli_aside_tell(&aside);
+  return status;
 }

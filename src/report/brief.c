@@ -108,6 +108,19 @@ static void say_data(struct sc_brief_row *row, const struct sc_result *result)
                      common_number(100 * rds->block_error_rate.value, 1, false).text);
 }
 
+/* "(band: RDS", and of what is none of the services "(tone, no service: ...". */
+static void say_kind(struct sc_brief_row *row, const struct sc_injection *one)
+{
+  static const char none[] = "none: ";
+  const char *label = one->label != NULL ? one->label : "";
+  const bool is_none = strncmp(label, none, strlen(none)) == 0;
+  report_brief_add(row, " (%s%s%s", sc_injection_kind_name(one->kind),
+                   is_none         ? ", no service: "
+                   : label[0] != 0 ? ": "
+                                   : "",
+                   is_none ? label + strlen(none) : label);
+}
+
 static void say_others(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_injections *all = &result->injections;
@@ -127,8 +140,7 @@ static void say_others(struct sc_brief_row *row, const struct sc_result *result)
       report_brief_add(row, ", ");
       report_brief_quantity(row, one->injection_percent, 1, "%");
     }
-    report_brief_add(row, " (%s%s%s", sc_injection_kind_name(one->kind),
-                     one->label != NULL ? ": " : "", one->label != NULL ? one->label : "");
+    say_kind(row, one);
     report_brief_add(row, "%s%s)", one->customary != NULL ? "; customary " : "",
                      one->customary != NULL ? one->customary : "");
   }
@@ -281,6 +293,14 @@ static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
     report_brief_add(row, " (%s)", limit->source);
 }
 
+/* Of "off 19 kHz by", whose value does not follow, without the last word. */
+static int length_alone(const char *label)
+{
+  const size_t length = strlen(label);
+  const bool awaits = length > 3 && strcmp(label + length - 3, " by") == 0;
+  return (int)(awaits ? length - 3 : length);
+}
+
 /* What is open must not pass for kept. */
 static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *limits,
                             const struct sc_result *result)
@@ -290,9 +310,11 @@ static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *li
     const struct sc_limit *limit = &limits->limits[i];
     if (sc_limit_judge(limit, result).kept != SC_UNKNOWN)
       continue;
-    if (open++ < OPEN_MOST)
-      report_brief_add(row, "%s%s, %s", open == 1 ? "; open: " : "; ", limit->section->title,
-                       field_label(limit->field));
+    if (open++ >= OPEN_MOST)
+      continue;
+    const char *label = field_label(limit->field);
+    report_brief_add(row, "%s%s, %.*s", open == 1 ? "; open: " : "; ", limit->section->title,
+                     length_alone(label), label);
   }
   if (open > OPEN_MOST)
     report_brief_add(row, "; and %zu more", open - OPEN_MOST);

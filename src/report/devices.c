@@ -5,6 +5,7 @@
 #endif
 
 #include <stdlib.h>
+#include <string.h>
 
 #include <sidecomb/devices.h>
 
@@ -73,10 +74,30 @@ static void add_channels(struct report_buffer *out, const struct sc_device *devi
     report_add(out, " to %u", device->channels_most);
 }
 
+/* As a shell takes it: what it would divide or change stands in quotes. */
+static void add_word(struct report_buffer *out, const char *word)
+{
+  static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
+                              "_-+=:,./@%";
+  if (word[strspn(word, plain)] == 0) {
+    report_add(out, "%s", word);
+    return;
+  }
+  report_add(out, "'");
+  for (; *word != 0; word++)
+    if (*word == '\'')
+      report_add(out, "'\\''");
+    else
+      report_add(out, "%c", *word);
+  report_add(out, "'");
+}
+
 static void describe(struct report_buffer *out, const struct sc_device *device, unsigned width)
 {
   struct report_buffer row = {0};
-  report_add(out, "--%s %s\n", class_names[device->device_class], device->name);
+  report_add(out, "--%s ", class_names[device->device_class]);
+  add_word(out, device->name);
+  report_add(out, "\n");
   if (device->description[0] != 0)
     report_add(&row, "%s", device->description);
   wrap_row(out, "", &row, width);

@@ -123,8 +123,8 @@ static void say_account(const struct view_state *state, const struct view_model 
     snprintf(out, size, "%s: %s Measured over all of it, %s to %s.", head, account, from.text,
              to.text);
   else
-    snprintf(out, size, "%s, %s to %s%s so far%s: %s", head, from.text, to.text, whole,
-             state->held ? ", stopped" : "", account);
+    snprintf(out, size, "%s, %s%s%s%s so far%s: %s", head, start > 0 ? from.text : "",
+             start > 0 ? " to " : "", to.text, whole, state->held ? ", stopped" : "", account);
 }
 
 static void sentence_text(const struct view_state *state, const struct view_model *model,

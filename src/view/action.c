@@ -11,6 +11,7 @@
 #include "view/errand.h"
 #include "view/prompt.h"
 #include "view/scroll.h"
+#include "view/wish.h"
 
 const char *view_group_name(enum view_group group)
 {
@@ -98,9 +99,11 @@ void view_action_run(const struct view_action *action, struct view_state *state,
   }
   state->prompt = (struct view_prompt){.action = action};
   view_errand_suggest(state, model);
-  state->prompt.offered = action->ask == VIEW_ASK_FILE;
-  if (state->prompt.offered)
+  if (action->ask == VIEW_ASK_FILE)
     snprintf(state->prompt.text, sizeof state->prompt.text, "%s", state->prompt.files[0]);
+  else
+    view_wish_present(state, action, state->prompt.text, sizeof state->prompt.text);
+  state->prompt.offered = state->prompt.text[0] != 0;
 }
 
 static bool parse_place(const char *text, double *hz)

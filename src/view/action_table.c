@@ -245,6 +245,8 @@ static const struct view_action actions[] = {
    NO_QUESTION, can_seek, view_act_speed, -1, NULL},
   {"all", TIME, {'*'}, 1, "average over all of the capture",
    NO_QUESTION, can_seek, view_act_all, 0, NULL},
+  {"anew", TIME, {';'}, 1, "measure anew, without what came before",
+   NO_QUESTION, is_live, view_wish_anew, 0, NULL},
   {"survey", TIME, {'X'}, 1, "stop what takes long (the survey), or let it go on",
    NO_QUESTION, NULL, view_act_hold_work, 0, NULL},
 

@@ -61,6 +61,17 @@ static void add_strength(const struct view_model *model, bool brief, char *out, 
                 model->peak_dbfs > 0 ? "above" : "below", brief ? "" : " or coupling");
 }
 
+/* Two digits or three, and no power of ten of what goes on for minutes. */
+static struct view_number seconds_lost(double seconds)
+{
+  struct view_number out;
+  if (seconds < 10)
+    snprintf(out.text, sizeof out.text, "%.2g", seconds);
+  else
+    snprintf(out.text, sizeof out.text, "%.0f", seconds);
+  return out;
+}
+
 /* What a device lost, and what the viewer could not keep up with: a person who sees it asks less of
  * the machine. */
 static void add_losses(const struct view_model *model, char *out, size_t size)
@@ -72,11 +83,13 @@ static void add_losses(const struct view_model *model, char *out, size_t size)
   if (gaps > 0)
     view_append(out, size, ", %llu gap%s", (unsigned long long)gaps, gaps == 1 ? "" : "s");
   if (gaps > 0 && lost_s > 0)
-    view_append(out, size, " (%.3g s lost)", lost_s);
+    view_append(out, size, " (%s s lost)", seconds_lost(lost_s).text);
   if (model->undrawn_frames > 0)
-    view_append(out, size, ", %.2g s not drawn", (double)model->undrawn_frames / rate);
+    view_append(out, size, ", %s s not drawn",
+                seconds_lost((double)model->undrawn_frames / rate).text);
   if (model->unmeasured_frames > 0)
-    view_append(out, size, ", %.2g s not measured", (double)model->unmeasured_frames / rate);
+    view_append(out, size, ", %s s not measured",
+                seconds_lost((double)model->unmeasured_frames / rate).text);
 }
 
 static void add_silence(const struct view_model *model, const char *before, char *out, size_t size)

@@ -110,6 +110,7 @@ static void draw_hints(struct view_grid *grid, struct view_box box, bool caution
                                   model->ended     ? ""
                                   : state->playing ? "Space pauses"
                                                    : "Space plays",
+                                  model->info->live && !model->ended ? "; measures anew" : "",
                                   NULL});
 }
 

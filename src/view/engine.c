@@ -384,6 +384,12 @@ void view_engine_hold(struct view_engine *engine, bool held)
     view_survey_hold(engine->survey, held);
 }
 
+void view_engine_anew(struct view_engine *engine)
+{
+  if (engine->survey != NULL && engine->intake != NULL)
+    view_survey_anew(engine->survey);
+}
+
 static void take_spectrum(struct view_engine *engine)
 {
   pthread_mutex_lock(&engine->lock);

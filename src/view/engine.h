@@ -23,6 +23,8 @@ int view_engine_descriptor(const struct view_engine *engine);
 void view_engine_ask(struct view_engine *engine, const struct view_request *request);
 /* Lets what takes long stand still, or go on; a long passage still gets its first picture. */
 void view_engine_hold(struct view_engine *engine, bool held);
+/* Live: the account forgets what it was made of, and begins with what comes in from here on. */
+void view_engine_anew(struct view_engine *engine);
 /* Brings the model up to date; what it points to stays valid until the next call. */
 void view_engine_take(struct view_engine *engine, struct view_model *model);
 /* Where live samples come in; NULL: a file. */

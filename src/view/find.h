@@ -33,5 +33,7 @@ double view_find_mirror(const struct view_model *model, enum view_id view, doubl
 
 /* Level of the trace at a frequency on the view's scale: the nearest point. NAN: no trace. */
 double view_trace_level(const struct view_model *model, enum view_id view, double hz);
+/* That of a line which the trace shows there: the top of its lobe. NAN: outside. */
+double view_trace_top(const struct view_model *model, enum view_id view, double hz);
 
 #endif

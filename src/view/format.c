@@ -43,7 +43,10 @@ struct view_number view_hertz(struct sc_quantity hz, bool sign)
   struct view_number out;
   int decimals = view_decimals(hz.uncertainty, 0);
   struct view_number value = view_grouped(hz.value, decimals, sign);
-  if (isfinite(hz.uncertainty))
+  /* Some are smaller than the last digit, of a minute of a clean signal already. */
+  if (hz.uncertainty > 0 && hz.uncertainty < 0.5 * pow(10, -decimals))
+    snprintf(out.text, sizeof out.text, "%.40s ±%.0e Hz", value.text, hz.uncertainty);
+  else if (isfinite(hz.uncertainty))
     snprintf(out.text, sizeof out.text, "%.40s ±%.*f Hz", value.text, decimals, hz.uncertainty);
   else
     snprintf(out.text, sizeof out.text, "%.40s Hz", value.text);

@@ -10,6 +10,8 @@
 
 /* The widest key is "Shift-Right or }". */
 enum { KEY_COLUMNS = 19, KEY_NARROW = 18, NARROW = 60, HELP_COLUMNS = 76, LINES_MAX = 400 };
+/* Narrower than that the text stands beneath the keys. */
+enum { BESIDE_LEAST = 34, BENEATH = 3 };
 
 /* A group's title, an action, or what of the action above did not fit its line. */
 struct line {
@@ -20,7 +22,7 @@ struct line {
 
 static int key_columns(int width)
 {
-  return width < NARROW ? KEY_NARROW : KEY_COLUMNS;
+  return width < BESIDE_LEAST ? BENEATH : width < NARROW ? KEY_NARROW : KEY_COLUMNS;
 }
 
 static int page_width(const struct view_page *page)
@@ -34,7 +36,7 @@ static size_t gather_action(const struct view_action *action, int width, struct 
 {
   const int columns = width - key_columns(width) - 1;
   const char *text = action->help, *next = text;
-  size_t bytes = view_text_line(text, columns, false, &next);
+  size_t bytes = width < BESIDE_LEAST ? 0 : view_text_line(text, columns, false, &next);
   lines[used++] = (struct line){.action = action, .text = text, .bytes = bytes};
   while (used < LINES_MAX && (bytes = view_text_line(text = next, columns, false, &next)) > 0)
     lines[used++] = (struct line){.text = text, .bytes = bytes};
@@ -69,8 +71,10 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
   char text[HELP_COLUMNS * 2];
   snprintf(text, sizeof text, "%.*s", (int)line->bytes, line->text);
   if (line->action != NULL)
-    view_put_cut(grid, at.x + 1, at.y, keys - 1, VIEW_STYLE_LABEL,
+    view_put_cut(grid, at.x + 1, at.y, keys == BENEATH ? at.width - 1 : keys - 1, VIEW_STYLE_LABEL,
                  view_action_keys(line->action).text);
+  if (line->bytes == 0)
+    return;
   view_put_cut(grid, at.x + keys, at.y, at.width - keys, VIEW_STYLE_PLAIN, text);
 }
 

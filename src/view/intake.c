@@ -305,6 +305,14 @@ void view_intake_go_back(void *context, uint64_t frames)
   pthread_mutex_unlock(&intake->lock);
 }
 
+uint64_t view_intake_frames(struct view_intake *intake)
+{
+  pthread_mutex_lock(&intake->lock);
+  uint64_t frames = intake->written;
+  pthread_mutex_unlock(&intake->lock);
+  return frames;
+}
+
 uint64_t view_intake_skipped(const struct view_intake_reader *reader)
 {
   pthread_mutex_lock(&reader->intake->lock);

@@ -21,6 +21,8 @@ struct view_intake *view_intake_start(struct sc_source *source, view_intake_noti
 void view_intake_stop(struct view_intake *intake);
 /* Whether no more will come in. */
 bool view_intake_ended(struct view_intake *intake);
+/* Frames that have come in so far. */
+uint64_t view_intake_frames(struct view_intake *intake);
 /* For how long nothing has come in; 0 once it has ended. */
 double view_intake_silent_s(struct view_intake *intake);
 /* Copies the line about what went wrong; false: nothing did. */

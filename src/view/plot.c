@@ -323,14 +323,35 @@ static void draw_measured(const struct plot *plot)
   free(work);
 }
 
-static void say_why_empty(const struct plot *plot)
+static void put_in_the_plot(const struct plot *plot, const char *text)
 {
-  char text[TEXT_LENGTH];
   struct view_box box = plot->canvas.box;
   box.y += box.height / 3;
   box.height -= box.height / 3;
-  view_caption_waiting(plot->state, plot->model, text, sizeof text);
+  const int lines = view_text_lines(text, box.width, plot->grid->ascii);
+  const struct view_box words = {box.x, box.y, box.width, lines < box.height ? lines : box.height};
+  view_grid_blank(plot->grid, words); /* of the dots of the divisions */
   view_put_paragraph(plot->grid, box, VIEW_STYLE_PLAIN, text);
+}
+
+static void say_why_empty(const struct plot *plot)
+{
+  char text[TEXT_LENGTH];
+  view_caption_waiting(plot->state, plot->model, text, sizeof text);
+  put_in_the_plot(plot, text);
+}
+
+/* A long capture often begins before its signal does. */
+static void say_silence(const struct plot *plot)
+{
+  const struct sc_trace *trace = &plot->model->spectrum.trace;
+  for (size_t i = 0; i < trace->points; i++)
+    if (trace->mean[i] > 0)
+      return;
+  put_in_the_plot(plot, plot->model->info->live
+                            ? "Every sample that comes in is 0."
+                            : "Every sample of this passage is 0. 6 shows the spectrum against "
+                              "time, * averages over all of the capture.");
 }
 
 /* Under the axis, at the expense of the plot. */
@@ -377,4 +398,5 @@ void view_plot(struct view_grid *grid, struct view_box box, const struct view_st
   }
   draw_axes(&plot);
   draw_measured(&plot);
+  say_silence(&plot);
 }

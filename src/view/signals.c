@@ -83,6 +83,7 @@ void view_signals_stop(void)
   sigaction(SIGTSTP, &stops, &ours);
   raise(SIGTSTP);
   sigaction(SIGTSTP, &ours, NULL);
+  (void)take(SIGCONT); /* the caller knows */
 }
 
 void view_signals_close(void)

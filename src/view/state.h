@@ -77,7 +77,7 @@ struct view_history {
 
 /* What is wanted of a live source; see wish.h. */
 struct view_wish {
-  bool keep, tune;
+  bool keep, tune, anew;
   struct sc_tuning tuning;
 };
 
@@ -152,7 +152,8 @@ struct view_state {
   struct view_history history;
   struct view_errand errand;
   struct view_wish wish;
-  bool tunable;                /* the source is a receiver */
+  bool tunable;                /* the source is a receiver ... */
+  struct sc_tuning tuned;      /* ... which says that it is set to this */
   struct view_choices choices; /* as they were read */
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;

@@ -22,8 +22,9 @@ struct view_survey {
   pthread_t thread;
   pthread_mutex_t lock; /* for all below */
   pthread_cond_t wake;
-  bool stop, arrived, held, done;
-  uint64_t skipped; /* live: frames */
+  bool stop, arrived, held, done, anew;
+  uint64_t skipped;   /* live: frames */
+  uint64_t anew_from; /* live: frames that had come in when it was to begin anew */
   struct sc_result *fresh;
   double fresh_s;
   struct sc_message trouble;
@@ -162,19 +163,45 @@ static void say_short(const struct view_survey *survey, struct sc_message *messa
                 view_time((double)info->frames / info->sample_rate_hz, 0.01).text);
 }
 
+static void begin(struct view_survey *survey)
+{
+  survey->published_at = now_s();
+  survey->pause_s = first_pause_s;
+  survey->frames = survey->published_frames = 0;
+}
+
+/* As it is wanted of a live survey. False: there is no memory for the new analysis. */
+static bool begin_anew(struct view_survey *survey, struct sc_message *message)
+{
+  pthread_mutex_lock(&survey->lock);
+  const bool wanted = survey->anew;
+  const uint64_t from = survey->anew_from;
+  survey->anew = false;
+  pthread_mutex_unlock(&survey->lock);
+  if (!wanted)
+    return true;
+  sc_analysis_destroy(survey->analysis); /* first: two of them would be the most memory ever */
+  survey->analysis = NULL;
+  begin(survey);
+  /* What it had not come to yet is of before, and what came since then is not. */
+  view_intake_go_back(&survey->reader, view_intake_frames(survey->settings.intake) - from);
+  return sc_analysis_create(&survey->info, &survey->settings.analysis, &survey->analysis,
+                            message) == SC_OK;
+}
+
 static void survey_all(struct view_survey *survey)
 {
   struct sc_message message = {""};
   bool starved = false;
-  survey->published_at = now_s();
-  survey->pause_s = first_pause_s;
-  while (goes_on(survey, starved) && survey_block(survey, &starved, &message))
+  begin(survey);
+  while (goes_on(survey, starved) && begin_anew(survey, &message) &&
+         survey_block(survey, &starved, &message))
     continue;
   if (goes_on(survey, false))
     say_short(survey, &message);
   if (message.text[0] != 0)
     set_trouble(survey, &message);
-  if (goes_on(survey, false))
+  if (survey->analysis != NULL && goes_on(survey, false))
     publish(survey, true);
 }
 
@@ -250,6 +277,16 @@ void view_survey_hold(struct view_survey *survey, bool held)
 {
   pthread_mutex_lock(&survey->lock);
   survey->held = held;
+  pthread_cond_signal(&survey->wake);
+  pthread_mutex_unlock(&survey->lock);
+}
+
+void view_survey_anew(struct view_survey *survey)
+{
+  const uint64_t from = view_intake_frames(survey->settings.intake);
+  pthread_mutex_lock(&survey->lock);
+  survey->anew = true;
+  survey->anew_from = from;
   pthread_cond_signal(&survey->wake);
   pthread_mutex_unlock(&survey->lock);
 }

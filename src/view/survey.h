@@ -25,6 +25,8 @@ struct view_survey *view_survey_start(const struct view_survey_settings *setting
 void view_survey_wake(struct view_survey *survey);
 /* Lets it stand still, or go on. */
 void view_survey_hold(struct view_survey *survey, bool held);
+/* Live: forgets what it measured and begins with what comes in from here on. */
+void view_survey_anew(struct view_survey *survey);
 /* The newest result if there is one since the last call, else NULL; the caller clears and
  * frees it. *seconds: how much of the capture it covers. */
 struct sc_result *view_survey_take(struct view_survey *survey, double *seconds, bool *done);

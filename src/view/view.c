@@ -23,6 +23,7 @@
 #include "view/terminal.h"
 #include "view/twin.h"
 #include "view/view.h"
+#include "view/wish.h"
 
 /* Pictures a second while playing. */
 static const int tick_ms = 50, silence_ms = 1000;
@@ -228,6 +229,10 @@ static void take_signals(struct viewer *viewer)
   }
   if (signals.suspend)
     suspend(viewer);
+  else if (signals.resumed) { /* after a stop that cannot be caught; the shell had the terminal */
+    view_terminal_leave(viewer->terminal);
+    view_terminal_return(viewer->terminal);
+  }
   if (signals.resized || signals.resumed) {
     view_terminal_resize(viewer->terminal);
     viewer->dirty = true;
@@ -291,14 +296,17 @@ static void look_at_clock(struct viewer *viewer)
 static void tune(struct viewer *viewer)
 {
   struct sc_message message = {""}, trouble = {""};
+  char granted[80];
   end_keeping(viewer);
   view_engine_stop(viewer->engine);
   enum sc_error error = sc_source_tune(viewer->source, &viewer->state.wish.tuning, &message);
+  sc_source_tuned(viewer->source, &viewer->state.tuned);
+  view_wish_granted(&viewer->state, granted, sizeof granted);
   if (error != SC_OK)
     view_state_say(&viewer->state, "%.150s", message.text);
   else
-    view_state_say(&viewer->state, "The receiver took it, at %.10g MHz; measuring begins anew.",
-                   sc_source_info(viewer->source)->centre_hz * 1e-6);
+    view_state_say(&viewer->state, "The receiver took it%s, at %.10g MHz; measuring begins anew.",
+                   granted, sc_source_info(viewer->source)->centre_hz * 1e-6);
   view_signals_block(false);
   error = view_engine_start(viewer->source, viewer->options, &viewer->settings->analysis,
                             &viewer->engine, &trouble);
@@ -318,7 +326,9 @@ static void grant_wishes(struct viewer *viewer)
     begin_keeping(viewer);
   if (wish->tune)
     tune(viewer);
-  wish->keep = wish->tune = false;
+  else if (wish->anew)
+    view_engine_anew(viewer->engine);
+  wish->keep = wish->tune = wish->anew = false;
 }
 
 /* ---- the loop */
@@ -434,6 +444,7 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
   view_choices_apply(&choices, &viewer->state, &viewer->model);
   viewer->state.tunable = options->receiver != NULL;
+  sc_source_tuned(source, &viewer->state.tuned);
   view_state_say(&viewer->state, "%.150s", wrong.text);
   return SC_OK;
 }

@@ -8,8 +8,16 @@
 
 /* Begins a recording, or ends it. */
 void view_wish_keep(struct view_state *state, const struct view_model *model, double number);
+/* What is measured forgets what came before. */
+void view_wish_anew(struct view_state *state, const struct view_model *model, double number);
 /* number: typed frequency. */
 void view_wish_tune(struct view_state *state, const struct view_model *model, double number);
+/* What the setting that the action asks for is now, as it is typed; "" where it is not known, or
+ * the action is of something else. */
+void view_wish_present(const struct view_state *state, const struct view_action *action, char *text,
+                       size_t length);
+/* Of what was wanted, what the receiver says to it: "LNA=20". */
+void view_wish_granted(const struct view_state *state, char *text, size_t length);
 /* [NAME=]DB */
 void view_wish_gain(struct view_state *state, const char *text);
 void view_wish_antenna(struct view_state *state, const char *text);

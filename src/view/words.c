@@ -145,6 +145,24 @@ static void add_level(char *out, size_t size, const struct view_state *state,
           .text);
 }
 
+/* A measured line's level is an average of all that came in; what a knob does to it is seen in the
+ * trace: ", now -20.1 dBc", on an absolute composite ", now 6.79 kHz". */
+static void add_present(char *out, size_t size, const struct view_state *state,
+                        const struct view_model *model, double hz)
+{
+  if (!model->info->live || model->ended || !state->playing)
+    return;
+  const double level = view_trace_top(model, state->view, hz);
+  const char *unit = view_model_scale(model, state->view).unit;
+  if (!isfinite(level))
+    return;
+  const double khz = 75 * pow(10, level / 20);
+  if (strcmp(unit, "dB75") == 0)
+    view_append(out, size, ", now %.*f kHz", khz < 1 ? 3 : khz < 10 ? 2 : 1, khz);
+  else
+    view_append(out, size, ", now %s %s", common_number(level, 1, false).text, unit);
+}
+
 /* Of a line on air: the deviation of the composite's line as far from zero, ", 6.800 ±0.001 kHz on
  * the composite". The two come from the same demodulated signal, and what is on air may still have
  * other causes: those are the account's to say. */
@@ -210,8 +228,9 @@ static void describe_line(const struct view_state *state, const struct view_mode
   view_append(out, size, "%s", view_hertz(hz, signed_axis(state)).text);
   add_other_axis(out, size, state, model, view_line_hz(line),
                  state->absolute ? uncertainty : place);
+  add_level(out, size, state, model, line); /* before the difference: the end may be cut */
+  add_present(out, size, state, model, view_line_hz(line));
   add_difference(out, size, state, model, m);
-  add_level(out, size, state, model, line);
   add_deviation(out, size, state, model, line);
   view_beside_marker(state, model, view_line_hz(line), line, out, size);
   add_cause(out, size, line);
@@ -253,10 +272,10 @@ static void describe_place(const struct view_state *state, const struct view_mod
   struct sc_quantity hz = shown_frequency(state, model, at_hz, (double)NAN);
   int decimals = view_decimals(step * 10, 0);
   view_append(out, size, "%s Hz", view_grouped(hz.value, decimals, signed_axis(state)).text);
-  add_difference(out, size, state, model, m);
   view_append(out, size, ", no measured line here");
   if (!isnan(level))
     view_append(out, size, ": the trace is at %s %s", common_number(level, 1, false).text, unit);
+  add_difference(out, size, state, model, m);
   add_density(out, size, state, model, at_hz);
   view_beside_marker(state, model, at_hz, NULL, out, size);
   double over = view_overlay_is_on(state, model) ? view_overlay_at(model, at_hz) : (double)NAN;

@@ -58,6 +58,35 @@ try_cards() {
   said 'does not do 96000 samples a second'
 }
 
+# The name that is listed is one that a shell takes, and what libraries print is no part of it.
+try_receivers() {
+  modules=$(dirname "$sidecomb")/tests/receiver
+  [ -e "$modules/bench_receiver.so" ] || {
+    complain "tests/receiver/bench_receiver.so is not built"
+    return
+  }
+  expect 0 compose --ready pilot --rate 240k --seconds 1 --type ci16_le -o air.ci16
+  export SOAPY_SDR_ROOT=$modules SOAPY_SDR_PLUGIN_PATH=$modules
+  export SC_BENCH_RECEIVER="samples=$PWD/air.ci16,rate=240000,home=100e6,chatter=babble"
+  expect 0 devices
+  head -n 1 out | grep -q '^--' || complain "something stands before the list: $(cat out)"
+  if grep -q babble out; then complain "the list holds what a library printed: $(cat out)"; fi
+  said 'meanwhile the libraries of the devices said:'
+  said '  babble on output'
+  said '  babble on error?'
+  listed=$(grep -e '--receiver .*bench_receiver' out)
+  eval "set -- $listed"
+  [ "$#" -eq 2 ] || complain "the name is not one word: $listed"
+  expect 0 report "$@" --rate 240k --tune 100M --duration 0.5
+  expect 0 devices --json
+  if grep -q babble out; then complain "the JSON holds what a library printed: $(cat out)"; fi
+  export SOAPY_SDR_ROOT=$PWD SOAPY_SDR_PLUGIN_PATH=
+}
+
+expect 0 devices --json
+if grep -qF '"receivers_built": true' out; then
+  try_receivers
+fi
 expect 0 devices --json
 if grep -qF '"sound_built": true' out; then
   try_cards

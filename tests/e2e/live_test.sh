@@ -77,8 +77,12 @@ type_line 99
 expect 'a gain that it has not' 'a gain of 99 dB: out of its range'
 keys '#'
 wait_for 'Gain in dB'
+expect 'the gain that it has now is offered' 'Gain in dB, or NAME=dB: LNA=20'
 type_line LNA=40
-expect 'a gain that it has' 'took it'
+expect 'a gain that it has' 'took it: gain LNA=40 dB, at 100\.02 MHz'
+keys '#'
+expect 'it has that gain' 'Gain in dB, or NAME=dB: LNA=40'
+keys Escape
 expect 'too strong is said first' 'CLIPPED [0-9]+ times'
 keys '#'
 wait_for 'Gain in dB'
@@ -87,11 +91,11 @@ expect 'no gain at all' 'A gain in dB is written like 20'
 keys '&'
 wait_for 'Antenna:'
 type_line nose
-expect 'an antenna that it has not' 'has no antenna nose'
+expect 'an antenna that it has not' 'has no antenna nose, but: whip, load'
 keys '&'
 wait_for 'Antenna:'
 type_line load
-expect 'an antenna that it has' 'took it'
+expect 'an antenna that it has' 'took it: antenna load'
 keys '^'
 wait_for 'Bandwidth:'
 type_line 5M
@@ -99,7 +103,7 @@ expect 'a bandwidth that it has not' 'a bandwidth of 5000000 Hz: out of its rang
 keys '%'
 wait_for 'Parts per million:'
 type_line 2.5
-expect 'a correction' 'took it'
+expect 'a correction' 'took it: correction 2\.5 ppm'
 keys q
 expect_restored 'after other settings'
 
@@ -175,6 +179,34 @@ for follow in '' --follow; do
   expect_restored "a pipe stalls amid a frame${follow:+, followed}"
   exec 9>&-
 done
+
+# ---- a knob is turned: what is measured anew has nothing of before in it
+
+for khz in 4 8; do
+  "$plain" compose --ready pilot --set station.pilot.khz=$khz --set receiver.noise.cnr_db=40 \
+    --seconds 2 --rate $rate --type ci16_le -o "$folder/pilot$khz.ci16" 2>"$folder/log" || {
+    cat "$folder/log"
+    exit 1
+  }
+done
+rm -f "$folder/pipe"
+mkfifo "$folder/pipe"
+terminal 110 30
+type_line "clear; '$sidecomb' view --type ci16_le --rate $rate --as iq '$folder/pipe'"
+exec 9>"$folder/pipe"
+cat "$folder/pilot4.ci16" >&9
+expect 'the pilot as it is' 'on air, 2\.00 s so far: .* with 4\.00'
+keys '\;' # tmux divides its commands by the bare one
+expect 'it says so' 'Measuring begins anew with what comes in now'
+cat "$folder/pilot8.ci16" >&9
+expect 'the pilot as it is now' 'on air, 2\.00 s so far: .* with 8\.00'
+exec 9>&-
+expect 'the end' ', ended'
+keys '\;'
+expect 'at its end nothing is forgotten' 'Nothing more comes in: what was measured stays'
+expect 'and the account is still there' '^on air: .* with 8\.00'
+keys q
+expect_restored 'after measuring anew'
 
 # ---- and what is watched without the viewer
 

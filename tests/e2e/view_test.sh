@@ -183,6 +183,13 @@ keys C-z
 expect_true 'stopped while it draws' flag alternate_on 0
 type_line fg
 expect 'resumed after that' '^o(n air|ver time)' # the stop may have flushed the 6
+# A stop that cannot be caught: the shell sets the terminal's modes, the viewer sets them again.
+kill -STOP "$(pgrep -P "$(tm display-message -p '#{pane_pid}')" -x sidecomb)"
+expect 'the shell has the terminal' 'Stopped'
+type_line fg
+expect 'resumed after a stop from outside' '^o(n air|ver time)'
+keys v
+expect 'keys count by themselves' '^composite:'
 keys q
 expect_restored 'after stopping'
 

@@ -9,7 +9,8 @@
  *   rate=2.4e6    the only rate it does         speed=1    times real time
  *   mtu=4096      frames a read gives at most   stamp=1    reads carry the time
  *   overflow=N  timeout=N  corrupt=N  unplug=N  at the pair N of the stream
- *   lose=N        pairs that an overflow costs
+ *   chatter=TEXT  printed on standard output and error when receivers are looked for
+ *   lose=N        pairs that an overflow costs      automatic=1    its gain, until one is set
  */
 #include <algorithm>
 #include <chrono>
@@ -18,6 +19,7 @@
 #include <cstdint>
 #include <cstdlib>
 #include <fstream>
+#include <iostream>
 #include <stdexcept>
 #include <thread>
 
@@ -39,12 +41,13 @@ public:
     file.seekg(0, std::ios::end);
     std::streamoff bytes = file ? std::streamoff(file.tellg()) : 0;
     if (bytes < 4)
-      throw std::runtime_error("the bench has no samples");
+      throw std::runtime_error("the bench\n\thas no samples\n"); /* as drivers say it */
     codes_.resize(size_t(bytes) / 4 * 2);
     file.seekg(0);
     file.read(reinterpret_cast<char *>(codes_.data()), std::streamsize(codes_.size() * 2));
     rate_ = number("rate", 2.4e6);
     home_ = tuned_ = number("home", 100e6);
+    automatic_ = number("automatic", 0) > 0;
   }
 
   static std::string environment()
@@ -79,6 +82,10 @@ public:
   bool hasFrequencyCorrection(const int, const size_t) const override { return true; }
   void setFrequencyCorrection(const int, const size_t, const double ppm) override { ppm_ = ppm; }
   double getFrequencyCorrection(const int, const size_t) const override { return ppm_; }
+
+  bool hasGainMode(const int, const size_t) const override { return true; }
+  void setGainMode(const int, const size_t, const bool is) override { automatic_ = is; }
+  bool getGainMode(const int, const size_t) const override { return automatic_; }
 
   std::vector<std::string> listGains(const int, const size_t) const override { return {"LNA"}; }
   void setGain(const int, const size_t, const double db) override { gain_ = db; }
@@ -213,6 +220,7 @@ private:
   SoapySDR::Kwargs args_;
   std::vector<int16_t> codes_;
   double rate_, home_, tuned_, gain_ = 20, ppm_ = 0, bandwidth_ = 2e6;
+  bool automatic_ = false;
   std::string antenna_ = "whip";
   uint64_t next_ = 0;
   Clock::time_point started_;
@@ -220,7 +228,11 @@ private:
 
 SoapySDR::KwargsList find(const SoapySDR::Kwargs &args)
 {
-  SoapySDR::Kwargs found = args;
+  SoapySDR::Kwargs found = args, told = SoapySDR::KwargsFromString(Bench::environment());
+  if (told.count("chatter") > 0) {
+    std::cout << told["chatter"] << " on output" << std::endl;
+    std::cerr << "\n" << told["chatter"] << " on error\033[2J" << std::endl;
+  }
   found["driver"] = "bench_receiver";
   found["label"] = "a receiver on the bench";
   return {found};

@@ -137,7 +137,7 @@ START_TEST(what_it_cannot_do_is_said)
   options = plain;
   options.tuning.gain_count = 1;
   options.tuning.gains[0] = (struct sc_gain){"", 90};
-  check_refused(&options, "a gain of 90 dB: out of its range");
+  check_refused(&options, "a gain of 90 dB: out of its range, which is 0 to 40 dB");
   options.tuning.gains[0] = (struct sc_gain){"VGA", 10};
   check_refused(&options, "has no gain VGA");
   options = plain;
@@ -151,6 +151,22 @@ START_TEST(what_it_cannot_do_is_said)
   check_refused(&options, "--tune");
   options = bench("/nowhere", "");
   check_refused(&options, "the bench has no samples");
+}
+END_TEST
+
+/* The reason is the driver's, which has several lines. */
+START_TEST(one_that_cannot_be_asked_says_why_in_one_line)
+{
+  struct sc_devices devices;
+  const struct sc_device *device = NULL;
+  (void)bench("/nowhere", "");
+  ck_assert_int_eq(sc_devices_find(&devices), SC_OK);
+  for (size_t i = 0; i < devices.count; i++)
+    if (devices.device[i].device_class == SC_DEVICE_RECEIVER)
+      device = &devices.device[i];
+  ck_assert_ptr_nonnull(device);
+  ck_assert_str_eq(device->why, "the bench has no samples");
+  sc_devices_clear(&devices);
 }
 END_TEST
 
@@ -324,6 +340,77 @@ START_TEST(is_tuned_while_it_runs)
 }
 END_TEST
 
+static bool is_noticed(const struct sc_source *source, const char *words)
+{
+  struct sc_notices notices;
+  sc_source_notices(source, &notices);
+  for (size_t i = 0; i < notices.count; i++)
+    if (strstr(notices.text[i], words) != NULL)
+      return true;
+  return false;
+}
+
+/* The bench begins with the whip, 20 dB in one stage, 2 MHz and no correction. */
+START_TEST(says_what_it_is_set_to)
+{
+  struct sc_source_options options = bench(steady(), ",automatic=1");
+  struct sc_source *source = open_bench(&options);
+  struct sc_message message = {""};
+  struct sc_tuning tuned, wanted = {.ppm_given = true, .ppm = -3.5, .bandwidth_hz = 300e3};
+  sc_source_tuned(source, &tuned);
+  ck_assert_double_eq(tuned.tune_hz, home_hz);
+  ck_assert_str_eq(tuned.antenna, "whip");
+  ck_assert_uint_eq(tuned.gain_count, 2);
+  ck_assert_str_eq(tuned.gains[0].name, "");
+  ck_assert_str_eq(tuned.gains[1].name, "LNA");
+  ck_assert_double_eq(tuned.gains[1].db, 20);
+  ck_assert(tuned.automatic_gain);
+  ck_assert(is_noticed(source, "sets its gain by itself"));
+  wanted.gain_count = 1;
+  wanted.gains[0] = (struct sc_gain){"LNA", 7};
+  strcpy(wanted.antenna, "load");
+  ck_assert_int_eq(sc_source_tune(source, &wanted, &message), SC_OK);
+  sc_source_tuned(source, &tuned);
+  ck_assert_str_eq(tuned.antenna, "load");
+  ck_assert_double_eq(tuned.ppm, -3.5);
+  ck_assert_double_eq(tuned.bandwidth_hz, 300e3);
+  ck_assert_double_eq(tuned.gains[1].db, 7);
+  ck_assert(!tuned.automatic_gain);
+  ck_assert(!is_noticed(source, "sets its gain by itself"));
+  sc_source_close(source);
+}
+END_TEST
+
+/* 30 million frames of 240 kHz are 125 s, which the bench gets over in one; it loses them after
+ * the receiver has settled, which takes 0.05 s. */
+START_TEST(a_long_loss_is_told_in_seconds)
+{
+  struct sc_source_options options =
+      bench(numbered(), "overflow=1300000,lose=30000000,stamp=1,speed=100");
+  struct sc_source *source = open_bench(&options);
+  long missing;
+  uint64_t stated;
+  ck_assert_int_eq(watch_gaps(source, 300000, &missing, &stated, NULL), SC_OK);
+  ck_assert(is_noticed(source, "1 times (overruns), some 125 s in all"));
+  sc_source_close(source);
+}
+END_TEST
+
+START_TEST(a_wrong_name_is_answered_with_those_that_there_are)
+{
+  struct sc_source_options options = bench(steady(), "");
+  struct sc_source *source = open_bench(&options);
+  struct sc_message message = {""};
+  const struct sc_tuning antenna = {.antenna = "nose"},
+                         gain = {.gain_count = 1, .gains = {{"VGA", 1}}};
+  ck_assert_int_eq(sc_source_tune(source, &antenna, &message), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "no antenna nose, but: whip, load"));
+  ck_assert_int_eq(sc_source_tune(source, &gain, &message), SC_BAD_ARGUMENT);
+  ck_assert_ptr_nonnull(strstr(message.text, "no gain VGA, but: LNA"));
+  sc_source_close(source);
+}
+END_TEST
+
 START_TEST(clipping_is_told)
 {
   struct sc_source_options options = bench(steady(), "");
@@ -356,6 +443,10 @@ Suite *receiver_suite(void)
   tcase_add_test(tests, pulled_out_it_ends_after_what_it_gave);
   tcase_add_test(tests, a_recording_knows_of_the_gap);
   tcase_add_test(tests, a_recording_of_a_receiver_that_is_pulled_out_is_whole);
+  tcase_add_test(tests, one_that_cannot_be_asked_says_why_in_one_line);
+  tcase_add_test(tests, says_what_it_is_set_to);
+  tcase_add_test(tests, a_long_loss_is_told_in_seconds);
+  tcase_add_test(tests, a_wrong_name_is_answered_with_those_that_there_are);
   tcase_add_test(tests, is_tuned_while_it_runs);
   tcase_add_test(tests, clipping_is_told);
   suite_add_tcase(suite, tests);

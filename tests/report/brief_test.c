@@ -200,6 +200,33 @@ START_TEST(open_limits_are_named)
 }
 END_TEST
 
+/* No label of the rows ends in the middle of what it says. */
+START_TEST(what_is_listed_without_a_value_is_whole)
+{
+  struct sc_result result = example_result();
+  struct sc_limits limits;
+  struct sc_message message;
+  struct sc_brief brief;
+  const char *wanted = "pilot.deviation_khz from 6 to 7.5\npilot.frequency_error_hz within 2\n";
+  result.pilot.deviation_khz = sc_measured(6.75, 0.002);
+  result.pilot.frequency_error_hz = sc_not_measured("there is no pilot");
+  ck_assert_int_eq(sc_limits_parse(wanted, "wanted", &limits, &message), SC_OK);
+  result.injections.count = 1;
+  result.injections.at[0] =
+      (struct sc_injection){.offset_hz = sc_measured(57e3, 10),
+                            .deviation_khz = sc_not_measured("it does not matter"),
+                            .injection_percent = sc_not_measured("it does not matter"),
+                            .label = "none: receiver or recording make it"};
+  sc_brief_make(&result, &limits, &brief);
+  ck_assert_str_eq(brief.rows[brief.count - 1].text, "1 of 2 kept; open: Pilot, off 19 kHz");
+  bool named = false;
+  for (size_t i = 0; i < brief.count; i++)
+    named =
+        named || strstr(brief.rows[i].text, ", no service: receiver or recording make it)") != NULL;
+  ck_assert(named);
+}
+END_TEST
+
 /* Where nothing was measured the account says so, and that is short enough. */
 START_TEST(nothing_of_nothing)
 {
@@ -223,6 +250,7 @@ Suite *brief_suite(void)
   tcase_add_test(answers, a_pilot_far_off);
   tcase_add_test(answers, am_hum_and_noise);
   tcase_add_test(answers, open_limits_are_named);
+  tcase_add_test(answers, what_is_listed_without_a_value_is_whole);
   tcase_add_test(answers, nothing_of_nothing);
   suite_add_tcase(suite, answers);
   return suite;

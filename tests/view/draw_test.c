@@ -89,6 +89,21 @@ START_TEST(the_settings_shorten_before_they_are_cut)
 }
 END_TEST
 
+/* What goes on for minutes is not counted in powers of ten. */
+START_TEST(what_was_lost_is_told_in_seconds)
+{
+  fixture_air(&f);
+  f.info.live = f.state.playing = true;
+  f.info.frames = 0;
+  f.model.peak_dbfs = NAN;
+  f.model.losses.overruns = 3;
+  f.model.losses.overrun_frames = 384000 * 1200ULL;
+  f.model.undrawn_frames = 384000 * 125ULL;
+  f.model.unmeasured_frames = 384000 / 4;
+  EXPECT(200, 24, "3 gaps (1200 s lost), 125 s not drawn, 0.25 s not measured");
+}
+END_TEST
+
 /* A sheet has no settings: the last row says what must not be missed. */
 START_TEST(a_sheet_says_that_it_records)
 {
@@ -174,6 +189,29 @@ START_TEST(the_time_bar_says_where_one_is)
 }
 END_TEST
 
+START_TEST(a_passage_of_nothing_says_where_to_look)
+{
+  fixture_air(&f);
+  memset(f.mean, 0, sizeof f.mean);
+  EXPECT(80, 24, "Every sample of this passage is 0. 6 shows",
+         "averages over all of the capture.\n");
+  f.info.live = true;
+  EXPECT(80, 24, "Every sample that comes in is 0.");
+}
+END_TEST
+
+/* What is measured from the beginning says how much, and nothing else. */
+START_TEST(what_is_measured_so_far_comes_first)
+{
+  fixture_air(&f);
+  f.model.survey_done = false;
+  f.model.survey_s = 1.2;
+  EXPECT(80, 24, "on air, 1.20 s of 2.40 s so far: Stereo at rest");
+  f.model.start_s = 3;
+  EXPECT(80, 24, "on air, 3.00 s to 4.20 s of 2.40 s so far: Stereo at rest");
+}
+END_TEST
+
 /* Characters between two, in UTF-8. */
 static size_t count_between(const char *screen, uint32_t low, uint32_t high)
 {
@@ -214,7 +252,7 @@ START_TEST(a_marker_reads_line_cause_and_distance)
   EXPECT(80, 24, "A 19 000.400 ±0.020 Hz", "6.7618 ±0.0030 kHz, 20.9 dB below 75 kHz",
          "the stereo pilot");
   EXPECT(120, 40, "0.400 Hz above the standard 19 kHz",
-         "B 61 300.000 ±0.020 Hz (+42 299.6 Hz, -27.10 dB against A, ");
+         "B 61 300.000 ±0.020 Hz, 0.2986 ±0.0030 kHz, 48.0 dB below 75 kHz (+42 299.6 Hz, -27.10 ");
 }
 END_TEST
 
@@ -230,6 +268,22 @@ START_TEST(a_row_has_name_and_cause_where_both_fit)
   EXPECT(80, 24, " 2 x 1700 Hz + 9 x 1000 Hz ");
   snprintf(line->label, sizeof line->label, "product of FM");
   EXPECT(200, 60, " a product of FM, no tone of the composite ");
+}
+END_TEST
+
+/* The account's level is an average since the start; beside it stands what the trace has, whose
+ * lobe is a Gaussian here, which is a parabola in decibels. */
+START_TEST(a_marker_on_live_input_reads_what_it_is_now)
+{
+  fixture_air(&f);
+  f.info.live = f.state.playing = true;
+  fixture_type(&f, "g38k\n");
+  EXPECT(120, 24, "-33.90 dBc, now -33.9 dBc");
+  for (size_t i = 0; i < FIXTURE_POINTS; i++)
+    f.mean[i] /= 4;
+  EXPECT(120, 24, "-33.90 dBc, now -39.9 dBc");
+  f.model.ended = true;
+  EXPECT(120, 24, "-33.90 dBc: ");
 }
 END_TEST
 
@@ -437,12 +491,16 @@ Suite *draw_suite(void)
   tcase_add_test(screens, the_settings_shorten_before_they_are_cut);
   tcase_add_test(screens, cautions_leave_room_for_what_goes_on);
   tcase_add_test(screens, a_sheet_says_that_it_records);
+  tcase_add_test(screens, what_was_lost_is_told_in_seconds);
   tcase_add_test(screens, what_stands_still_is_not_called_live);
   tcase_add_test(screens, extremes_stay_lines_where_the_mean_is_filled);
   tcase_add_test(screens, the_time_bar_says_where_one_is);
+  tcase_add_test(screens, a_passage_of_nothing_says_where_to_look);
+  tcase_add_test(screens, what_is_measured_so_far_comes_first);
   tcase_add_test(screens, a_marker_reads_line_cause_and_distance);
   tcase_add_test(screens, a_row_has_name_and_cause_where_both_fit);
   tcase_add_test(screens, a_marker_between_lines_says_so);
+  tcase_add_test(screens, a_marker_on_live_input_reads_what_it_is_now);
   tcase_add_test(screens, a_marker_on_air_reads_both_frequencies_and_the_deviation);
   tcase_add_test(screens, an_offset_is_as_uncertain_as_the_carrier);
   tcase_add_test(screens, small_screens_keep_what_matters);

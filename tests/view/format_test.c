@@ -30,6 +30,9 @@ START_TEST(a_frequency_carries_its_uncertainty)
   struct sc_quantity pilot = {19000.0123, 0.0042, NULL}, exact = {19000, NAN, NULL};
   ck_assert_str_eq(view_hertz(pilot, false).text, "19 000.0123 ±0.0042 Hz");
   ck_assert_str_eq(view_hertz(exact, true).text, "+19 000 Hz");
+  /* What is below the last digit is no 0. */
+  struct sc_quantity long_seen = {19000, 2e-8, NULL};
+  ck_assert_str_eq(view_hertz(long_seen, false).text, "19 000.000000 ±2e-08 Hz");
 }
 END_TEST
 

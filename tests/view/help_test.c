@@ -54,6 +54,15 @@ START_TEST(help_scrolls_to_its_end)
 }
 END_TEST
 
+/* Too narrow for both, the text stands beneath its keys; no column of single letters. */
+START_TEST(a_narrow_screen_has_help_in_words)
+{
+  fixture_air(&f);
+  fixture_type(&f, "?");
+  EXPECT(20, 24, " 1 or 2\n", "\n   show on air,\n", "\n   composite\n");
+}
+END_TEST
+
 /* A survey that is done neither stands still nor goes on. */
 START_TEST(what_is_stopped_is_named_as_it_is)
 {
@@ -74,6 +83,7 @@ Suite *help_suite(void)
   tcase_add_test(pages, help_lists_what_works_here);
   tcase_add_test(pages, help_is_never_cut);
   tcase_add_test(pages, help_scrolls_to_its_end);
+  tcase_add_test(pages, a_narrow_screen_has_help_in_words);
   tcase_add_test(pages, what_is_stopped_is_named_as_it_is);
   suite_add_tcase(suite, pages);
   return suite;
