@@ -24,6 +24,9 @@ struct place {
 static const struct place places[] = {
     {15500, 28500, 1, false}, {37900, 38100, 2, false}, {9475, 9525, 0.5, true}};
 static const double pilot_hz = 19000;
+/* Nearer, the rate is right: it is the pilot's own place, and what stands there is none (it comes
+ * and goes, for example). */
+static const double own_hz = 20;
 /* Of the pilot's frequency: no other tone is as strong from here to there. */
 static const double around_from = 15.5 / 19, around_to = 28.5 / 19;
 /* Pilots deviate by 6 to 7.5 kHz (ITU-R BS.450-3, 2.2: 8 to 10 % of 75 kHz); ours may be off. */
@@ -101,7 +104,8 @@ static void look_at(const struct sc_line_list *list, const struct place *place,
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
     bool pairs;
-    if (!is_between(line, place->lowest_hz, place->highest_hz) ||
+    if (fabs(line->offset_hz.value - pilot_hz) < own_hz ||
+        !is_between(line, place->lowest_hz, place->highest_hz) ||
         line->tone.level_db.value < *strongest_db || !may_be_pilot(list, line, place, &pairs))
       continue;
     *strongest_db = line->tone.level_db.value;

@@ -187,6 +187,22 @@ START_TEST(a_wrong_rate_is_hinted_at)
 }
 END_TEST
 
+/* A pilot whose level is turned while it is captured is no steady one. */
+START_TEST(the_pilots_own_place_needs_no_other_rate)
+{
+  static struct sc_result result;
+  static struct sc_line lines[8];
+  result = (struct sc_result){.composite_why = NULL};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.pilot.present = SC_NO;
+  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
+  add_composite_line(&result, 1700, 10);
+  add_composite_line(&result, 19000.4, 6.75);
+  account_sentence(&result);
+  ck_assert_msg(strstr(result.account, "sample rate") == NULL, "%s", result.account);
+}
+END_TEST
+
 /* A file of two channels read as one of twice the rate, and the other way. Frequencies and
  * deviations are wrong by one factor. Alone a tone at 9.5 kHz may be the programme's, and what
  * deviates otherwise than a pilot at that scale is none. */
@@ -223,6 +239,7 @@ Suite *sentence_suite(void)
   Suite *suite = suite_create("sentence");
   TCase *sentences = tcase_create("sentences");
   tcase_add_loop_test(sentences, an_inverted_channel_is_named, 0, 8);
+  tcase_add_test(sentences, the_pilots_own_place_needs_no_other_rate);
   tcase_add_test(sentences, a_refused_baseline_is_named);
   tcase_add_test(sentences, a_drift_that_blurs_is_named);
   tcase_add_test(sentences, a_composite_that_is_cut_off_is_named);
