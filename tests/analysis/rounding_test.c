@@ -292,6 +292,30 @@ START_TEST(what_rounding_makes_of_a_composite_is_the_captures)
 }
 END_TEST
 
+/* Tones that have no multiples in common: what rounding makes has lines at sums of many times all
+ * of them (R. M. Gray, IEEE Trans. Inf. Theory 36, 1990, from memory), everywhere and of no
+ * standard. Two tones were sent and nothing else. */
+START_TEST(what_rounding_makes_of_odd_tones_is_not_claimed)
+{
+  struct sc_result result = measure_composite(false, 1234.5678, 6000, 0);
+  const struct sc_line_list *list = &result.composite_lines;
+  size_t weak = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->tone.amplitude * 32768 > 1)
+      continue;
+    weak++;
+    ck_assert_msg(line->verdict == SC_VERDICT_ARTEFACT ||
+                      (line->verdict == SC_VERDICT_UNKNOWN &&
+                       strstr(line->cause, "a converter of 16 bits may make it") != NULL),
+                  "%g Hz is %s: %s", line->offset_hz.value, sc_verdict_name(line->verdict),
+                  line->cause);
+  }
+  ck_assert_uint_gt(weak, 10);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Stronger than rounding makes any, at no multiple of what all tones are multiples of, and where
  * noise covers the steps. */
 START_TEST(a_real_tone_is_not_excused)
@@ -320,6 +344,7 @@ Suite *rounding_suite(void)
   tcase_add_test(tcase, what_rounding_makes_is_the_captures);
   tcase_add_test(tcase, what_rounding_makes_is_no_subcarrier);
   tcase_add_test(tcase, what_rounding_makes_of_a_composite_is_the_captures);
+  tcase_add_test(tcase, what_rounding_makes_of_odd_tones_is_not_claimed);
   tcase_add_test(tcase, a_real_tone_is_not_excused);
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);
