@@ -2,7 +2,9 @@
 /* A signal of the amplitude a beside a carrier of the amplitude A turns its phase by a / A times a
  * sine, so that a stretch of the composite with the phase's variance v comes from a^2 = 2 v A^2.
  * Of that a limiter takes away as much (measure/remainder.h: the signal as it is, besides its
- * ghost), as far from the carrier as the beat is on the composite. */
+ * ghost), as far from the carrier as the beat is on the composite. Amplitude modulation leaves
+ * something there too, its share of what is on air, which is the carrier that swings by there; of
+ * another signal it is about all that is on air. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -22,12 +24,20 @@ static const double noise_known = 0.1;     /* of its power in the remainder, and
 /* Of what a foreign signal would leave; a subcarrier leaves nothing (our choice). */
 static const double foreign_share = 0.5;
 
+/* Of the power on air there, that another signal leaves: all, and less where the carrier swings by
+ * as well. A level that changes by 6 dB over 75 kHz of deviation leaves 0.2 at 60 kHz beside the
+ * carrier: (10^(6 / 20 * 60 / 75) - 1)^2 (our choice). */
+static const double air_share = 0.3;
+/* Less tells as well, if so much of it are lines that are no modulation (our choice). */
+static const double line_share = 0.5;
+
 static const char beat[] =
     "none: another signal beside the carrier beats with it here, and moves the envelope as well";
 static const char open_band[] = "open: the envelope moves, so that it may be of another signal";
 
 struct look {
   const struct analysis_beneath *beneath;
+  const struct sc_trace *air;
   const struct sc_result *result;
   double carrier_hz, noise; /* power per hertz */
   double window_hz;
@@ -45,6 +55,19 @@ static double power_between(const struct look *look, double lower_hz, double upp
       power += (density - noise) * fmin(look->window_hz, upper_hz - from);
   }
   return power;
+}
+
+/* On air, over the noise. */
+static double air_between(const struct look *look, double lower_hz, double upper_hz)
+{
+  const struct sc_trace *air = look->air;
+  double power = 0;
+  for (size_t i = 0; i < air->points; i++) {
+    const double hz = air->start_hz + (double)i * air->step_hz - look->carrier_hz;
+    if (hz >= lower_hz && hz <= upper_hz)
+      power += ((double)air->mean[i] / air->rbw_hz - look->noise) * air->step_hz;
+  }
+  return fmax(power, 0);
 }
 
 /* Of lines that are no modulation; a floor does not hold them. */
@@ -67,10 +90,13 @@ static bool is_foreign(const struct look *look, const struct sc_injection *found
   const double swing_rad = found->deviation_khz.value * 1e3 / found->offset_hz.value;
   const double carrier = pow(10, look->result->carrier.level_dbfs.value / 10);
   const double expected = swing_rad * swing_rad * carrier; /* twice the variance of a sine */
-  const double there = power_between(look, lower, upper) + power_between(look, -upper, -lower) +
-                       lines_between(look->result, lower, upper) +
-                       lines_between(look->result, -upper, -lower);
-  return there > foreign_share * expected;
+  const double lines =
+      lines_between(look->result, lower, upper) + lines_between(look->result, -upper, -lower);
+  const double there =
+      power_between(look, lower, upper) + power_between(look, -upper, -lower) + lines;
+  const double on_air = air_between(look, lower, upper) + air_between(look, -upper, -lower);
+  return there > foreign_share * expected &&
+         (there > air_share * on_air || lines > line_share * there);
 }
 
 static void judge(const struct look *look, struct sc_injection *found)
@@ -127,14 +153,16 @@ void analysis_made_tones(struct sc_result *result)
       judge_tone(&result->composite_lines, &result->injections.at[i]);
 }
 
-void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result)
+void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,
+                      struct sc_result *result)
 {
   struct sc_line_search search;
   const struct sc_carrier *carrier = &result->carrier;
-  if (!analysis_beneath_search(beneath, &search) || carrier->offset_hz.why != NULL ||
+  if (air == NULL || !analysis_beneath_search(beneath, &search) || carrier->offset_hz.why != NULL ||
       carrier->level_dbfs.why != NULL || carrier->noise_density_dbfs_hz.why != NULL)
     return;
   const struct look look = {.beneath = beneath,
+                            .air = air,
                             .result = result,
                             .carrier_hz = carrier->offset_hz.value,
                             .noise = pow(10, carrier->noise_density_dbfs_hz.value / 10),

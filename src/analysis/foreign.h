@@ -10,8 +10,9 @@
 
 #include "analysis/beneath.h"
 
-/* After the account of the lines on air. beneath: NULL, nothing is told. */
-void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result);
+/* After the account of the lines on air. beneath, air: NULL, nothing is told. */
+void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,
+                      struct sc_result *result);
 /* After the account of the composite's lines: tones whose line there is an artefact. */
 void analysis_made_tones(struct sc_result *result);
 
