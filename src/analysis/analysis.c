@@ -151,7 +151,7 @@ static enum sc_error create_real(struct sc_analysis *analysis)
   const enum sc_error error = analysis_baseband_create(&settings, &analysis->baseband);
   if (error != SC_OK || settings.composite)
     return error;
-  return analysis_listener_create(settings.rate_hz, analysis->info.channels, 1,
+  return analysis_listener_create(settings.rate_hz, analysis->info.channels, 1, analysis->info.bits,
                                   &analysis->listener);
 }
 
