@@ -15,6 +15,7 @@
 
 #include "common/number.h"
 #include "common/text.h"
+#include "report/absent.h"
 #include "report/brief_row.h"
 
 static const double pilot_hz = 19e3, pilot_within_hz = 2; /* ITU-R BS.450-3; 47 CFR 73.322(a)(1) */
@@ -82,6 +83,11 @@ static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *res
       report_brief_add(row, "; %.2g %% of 75 kHz would have been seen",
                        stereo->residual_limit_percent.value);
     }
+  } else if (stereo->residual_present == SC_UNKNOWN && stereo->mode == SC_MODE_STEREO &&
+             stereo->residual_level_db_pilot.why != NULL) {
+    report_brief_add(row, "open: %s", stereo->residual_level_db_pilot.why);
+    if (stereo->residual_limit_percent.why == NULL)
+      report_brief_add(row, ", up to %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
   }
 }
 
@@ -263,19 +269,15 @@ static const struct answer answers[] = {
 
 /* ---- limits */
 
-static const char *field_label(const struct sc_field *field)
-{
-  const char *label = field->label != NULL ? field->label : field->key;
-  return label + strspn(label, " ");
-}
-
 static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
                        const struct sc_limit_verdict *verdict)
 {
   char value[CELL];
   const struct sc_value *judged = verdict->bound.field != NULL ? &verdict->bound : &verdict->value;
+  const struct report_label label = report_label(limit->section, judged->field);
   sc_format_value(judged, value, sizeof value);
-  report_brief_add(row, "%s, %s: %s%s", limit->section->title, field_label(judged->field), value,
+  report_brief_add(row, "%s, %s%s%s: %s%s", limit->section->title, label.above, label.colon,
+                   label.own, value,
                    verdict->sure ? "" : ", within twice its uncertainty of the limit");
   if (limit->source[0] != '\0')
     report_brief_add(row, " (%s)", limit->source);
@@ -290,9 +292,10 @@ static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *li
     const struct sc_limit *limit = &limits->limits[i];
     if (sc_limit_judge(limit, result).kept != SC_UNKNOWN)
       continue;
+    const struct report_label label = report_label(limit->section, limit->field);
     if (open++ < OPEN_MOST)
-      report_brief_add(row, "%s%s, %s", open == 1 ? "; open: " : "; ", limit->section->title,
-                       field_label(limit->field));
+      report_brief_add(row, "%s%s, %s%s%s", open == 1 ? "; open: " : "; ", limit->section->title,
+                       label.above, label.colon, label.own);
   }
   if (open > OPEN_MOST)
     report_brief_add(row, "; and %zu more", open - OPEN_MOST);

@@ -158,7 +158,7 @@ static const struct sc_field difference_fields[] = {
     ESTIMATE("level_db_pilot", "beside the pilot", DB_PILOT, 2, stereo.difference_level_db_pilot),
     ESTIMATE("phase_error_deg", "subcarrier against pilot", DEGREE, 3, stereo.phase_error_deg),
     TRUTH("carrier_residual_present", "38 kHz carrier left over", stereo.residual_present,
-          "it takes a pilot and 1 s"),
+          "it takes a pilot, 1 s, and no low notes that hide it"),
     ESTIMATE("carrier_residual_percent", "  share of 75 kHz", PERCENT, 4, stereo.residual_percent),
     ESTIMATE("carrier_residual_db_pilot", "  level", DB_PILOT, 2, stereo.residual_level_db_pilot),
     EXACT("carrier_residual_limit_percent", "  seen from", PERCENT, 4,

@@ -115,7 +115,16 @@ START_TEST(the_answers)
   ck_assert_ptr_null(strstr(unequal, "opposite"));
   free(unequal);
   check_holds(text, "  limits of standards       not kept: Deviation, held peak without noise: ");
-  check_holds(text, "Difference signal, share of 75 kHz: 1.234 ± 0.020 % (ITU-R BS.450-3");
+  check_holds(text, "Difference signal, 38 kHz carrier left over: share of 75 kHz: 1.234 ±");
+  free(text);
+  /* hidden is not absent */
+  result.stereo.mode = SC_MODE_STEREO;
+  result.stereo.residual_present = SC_UNKNOWN;
+  result.stereo.residual_percent = result.stereo.residual_level_db_pilot =
+      sc_not_measured("low notes hide it");
+  result.stereo.residual_limit_percent = sc_measured(5.7, (double)NAN);
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "38 kHz carrier            open: low notes hide it, up to 5.7 % of 75 kHz\n");
   free(text);
 }
 END_TEST
