@@ -115,12 +115,13 @@ static void judge(const struct look *look, struct sc_injection *found)
   }
 }
 
-/* ---- tones that receiver or recording make: rounding, or beats of direct current */
+/* ---- what receiver or recording make: rounding, beats of direct current, and what the capture's
+ * edge cuts off the modulation */
 
-static const double made_share = 0.5;      /* of a tone's power (our choice) */
-static const double edge_of_tone_hz = 100; /* beyond what its power is within: a bin */
+static const double made_share = 0.5; /* of its power (our choice) */
+static const double edge_hz = 100;    /* beyond what its power is within: a bin */
 
-static const char made[] = "none: receiver or recording make it";
+static const char made[] = "none: made by the receiver or the recording";
 
 /* Powers in terms of the same reference; 0: not known. */
 static double power_of(struct sc_quantity khz, struct sc_quantity db_pilot)
@@ -130,9 +131,9 @@ static double power_of(struct sc_quantity khz, struct sc_quantity db_pilot)
   return db_pilot.why == NULL ? pow(10, db_pilot.value / 10) : 0;
 }
 
-static void judge_tone(const struct sc_line_list *list, struct sc_injection *found)
+static void judge_made(const struct sc_line_list *list, struct sc_injection *found)
 {
-  const double half_hz = found->bandwidth_hz.value / 2 + edge_of_tone_hz;
+  const double half_hz = found->bandwidth_hz.value / 2 + edge_hz;
   double power = 0;
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
@@ -146,11 +147,13 @@ static void judge_tone(const struct sc_line_list *list, struct sc_injection *fou
   found->customary = NULL;
 }
 
-void analysis_made_tones(struct sc_result *result)
+void analysis_made(struct sc_result *result)
 {
-  for (size_t i = 0; i < result->injections.count; i++)
-    if (result->injections.at[i].kind == SC_INJECTION_TONE)
-      judge_tone(&result->composite_lines, &result->injections.at[i]);
+  for (size_t i = 0; i < result->injections.count; i++) {
+    struct sc_injection *found = &result->injections.at[i];
+    if (found->kind == SC_INJECTION_TONE || found->kind == SC_INJECTION_BAND)
+      judge_made(&result->composite_lines, found);
+  }
 }
 
 void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,

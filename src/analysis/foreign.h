@@ -13,7 +13,7 @@
 /* After the account of the lines on air. beneath, air: NULL, nothing is told. */
 void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,
                       struct sc_result *result);
-/* After the account of the composite's lines: tones whose line there is an artefact. */
-void analysis_made_tones(struct sc_result *result);
+/* After the account of the composite's lines: tones and bands whose lines there are artefacts. */
+void analysis_made(struct sc_result *result);
 
 #endif

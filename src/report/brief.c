@@ -234,6 +234,11 @@ static void say_am(struct sc_brief_row *row, const struct sc_result *result)
   say_noise(row, noise->am_unmodulated_db, noise->am_unmodulated_at_most_db, ", without programme");
   if (row->text[0] == '\0')
     say_noise(row, noise->am_synchronous_db, noise->am_synchronous_at_most_db, ", under programme");
+  if (row->text[0] == '\0' && noise->envelope_percent.why == NULL &&
+      noise->am_synchronous_at_most_db.why != NULL) {
+    report_brief_add(row, "open: %s; the envelope moves by ", noise->am_synchronous_at_most_db.why);
+    report_brief_quantity(row, noise->envelope_percent, 2, "%");
+  }
 }
 
 static void say_hum(struct sc_brief_row *row, const struct sc_result *result)
