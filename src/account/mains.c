@@ -34,6 +34,10 @@ static const double pi = 3.14159265358979323846;
  * either of two clocks; a tone that is generated is there always. */
 static const double mains_wander_hz = 0.02, round_chance = 1e-3;
 static const double round_sigmas = 4, round_least_hz = 1e-7;
+/* A generator is at a round frequency within its clock and the receiver's (common practice: 100 ppm
+ * each), and an instrument in tune (ISO 16:1975: A at 440 Hz; equal temperament) is 2 % and more
+ * from 50 and 60 Hz: G1 at 49.00, B1 at 61.74 Hz. */
+static const double clocks_share = 2e-4;
 static const double surely_db = 10; /* above what a line needs to be found */
 static const double side_db = 3;    /* of the two side lines of one line */
 static const double weaker_db = 20; /* than what it is made of */
@@ -248,6 +252,15 @@ static bool is_loud(const struct account_composite *composite, const struct sc_l
   return line->deviation_khz.why != NULL || line->deviation_khz.value >= loud_khz;
 }
 
+bool account_is_off_round(double mains_hz, double uncertainty_hz)
+{
+  bool is = true;
+  for (size_t k = 0; k < sizeof mains_nominal_hz / sizeof *mains_nominal_hz; k++)
+    is = is && fabs(mains_hz - mains_nominal_hz[k]) >
+                   clocks_share * mains_nominal_hz[k] + round_sigmas * uncertainty_hz;
+  return is;
+}
+
 /* Enough of about the strength of its strongest. */
 static bool is_many(const struct account_composite *composite, const struct series *series,
                     const struct sc_line *strongest)
@@ -293,7 +306,8 @@ static void weigh(const struct account_composite *composite, struct series *seri
   while (strongest != NULL && !is_weak(composite, strongest)) {
     const bool under =
         account_level_db(strongest) < programme_db(composite, series, strongest) - under_db;
-    series->sure = under && is_surely_steady(strongest) && is_many(composite, series, strongest);
+    series->sure = (under || account_is_off_round(series->hz, series->uncertainty_hz)) &&
+                   is_surely_steady(strongest) && is_many(composite, series, strongest);
     if (times_of(composite, series, strongest) <= MAINS_FIRST_MAX &&
         (under || !is_loud(composite, strongest)))
       return;
