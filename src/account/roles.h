@@ -33,6 +33,8 @@ struct account_composite {
   bool mains_round;                                /* so exactly as no mains are, by a clock here */
   bool mains_tones;                                /* strong ones as exact: no hum */
   bool mains_sure;                                 /* none of them is a tone of a programme */
+  double repeats_hz;                               /* their cycle's frequency; 0: not known */
+  double repeats_first;                            /* of their lines, in steps of that */
   bool repeats;                                    /* the data do: they have lines */
 };
 
