@@ -412,6 +412,27 @@ START_TEST(a_difference_without_its_pilot_is_told)
 }
 END_TEST
 
+/* 0.3 s do not tell a pilot from a line at its place; the pairs about 38 kHz are of a difference
+ * (ITU-R BS.450-3, 2.1) and no tones where no standard has any. */
+START_TEST(a_difference_in_a_short_record_is_told)
+{
+  struct sc_result result = scene_told(
+      "seconds = 0.3; station = { programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000;"
+      " khz = 20; }, { kind = \"tone\"; to = \"right\"; hz = 1600; khz = 20; } ); };",
+      31);
+  size_t seen = 0;
+  ck_assert_int_eq(result.pilot.present, SC_UNKNOWN);
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i];
+    ck_assert_msg(line->verdict != SC_VERDICT_SPURIOUS, "%g Hz: %s", line->offset_hz.value,
+                  line->cause);
+    seen += strstr(line->cause, "a stereo difference whose pilot is not told") != NULL;
+  }
+  ck_assert_uint_eq(seen, 4);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Outer pairs of 400 Hz beside 67 kHz are in the band of the data, and there is no data. */
 START_TEST(without_data_no_line_is_of_data)
 {
@@ -644,6 +665,7 @@ Suite *account_suite(void)
   tcase_add_test(lines, strong_hum_alone_is_silence);
   tcase_add_test(lines, strong_hum_is_told_under_a_programme);
   tcase_add_test(lines, a_difference_without_its_pilot_is_told);
+  tcase_add_test(lines, a_difference_in_a_short_record_is_told);
   tcase_add_test(lines, without_data_no_line_is_of_data);
   tcase_add_test(lines, a_neighbour_is_no_fault);
   tcase_add_test(lines, neighbours_without_programme_are_no_faults);
