@@ -65,12 +65,18 @@ static void say_pilot(struct sc_brief_row *row, const struct sc_result *result)
                      (fabs(error_hz) - pilot_within_hz) / pilot_hz * 1e6);
 }
 
+static const double seen_percent = 0.1;
+
 static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
   if (stereo->residual_present == SC_YES && stereo->residual_percent.why == NULL) {
+    const double percent = stereo->residual_percent.value;
     report_brief_add(row, "left over, ");
-    report_brief_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
+    if (percent < seen_percent) /* two decimals would show none */
+      report_brief_add(row, "%.2g %% of 75 kHz", percent);
+    else
+      report_brief_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
   } else if (stereo->residual_present == SC_YES) {
     report_brief_add(row, "left over");
     if (stereo->residual_level_db_pilot.why == NULL) {

@@ -117,6 +117,10 @@ START_TEST(the_answers)
   check_holds(text, "  limits of standards       not kept: Deviation, held peak without noise: ");
   check_holds(text, "Difference signal, 38 kHz carrier left over: share of 75 kHz: 1.234 ±");
   free(text);
+  result.stereo.residual_percent = sc_measured(0.0034, 0.0001);
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "38 kHz carrier            left over, 0.0034 % of 75 kHz\n");
+  free(text);
   /* hidden is not absent */
   result.stereo.mode = SC_MODE_STEREO;
   result.stereo.residual_present = SC_UNKNOWN;
