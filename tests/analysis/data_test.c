@@ -83,6 +83,33 @@ START_TEST(the_square_of_the_data_is_told_among_many_lines)
 }
 END_TEST
 
+/* The same with data that repeat, whose own lines are so many that no room is left for all products
+ * of the tones: what data and two tones make together at 114 +/- (19 - 1.6) kHz and the like is no
+ * amplitude modulation, and there is none in the scene. */
+START_TEST(the_square_of_the_data_beside_tones_is_no_am)
+{
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(1e6, 50);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(
+      sc_scenario_parse(
+          "station = { rds = { khz = 3; pi = 0x1234; ps = \"KITE\"; phase_deg = 90; }; };", "test",
+          &s, &message),
+      SC_OK);
+  s.rate_hz = 1e6;
+  s.seconds = 3;
+  s.cnr_db = 50;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, 20);
+  scene_add_tone(&s, SC_TO_RIGHT, 1600, 20);
+  struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+  for (size_t i = 0; i < result.air_lines.count; i++)
+    ck_assert_msg(result.air_lines.lines[i].verdict != SC_VERDICT_SPURIOUS, "at %g Hz: %s",
+                  result.air_lines.lines[i].offset_hz.value, result.air_lines.lines[i].cause);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* At 15 dB these data are seen and not read. */
 START_TEST(data_that_are_not_read_have_their_injection)
 {
@@ -234,6 +261,7 @@ Suite *data_suite(void)
   TCase *tcase = tcase_create("data");
   tcase_add_test(tcase, the_square_of_the_data_is_no_am);
   tcase_add_test(tcase, the_square_of_the_data_is_told_among_many_lines);
+  tcase_add_test(tcase, the_square_of_the_data_beside_tones_is_no_am);
   tcase_add_test(tcase, data_that_are_not_read_have_their_injection);
   tcase_add_test(tcase, tones_are_no_data);
   tcase_add_test(tcase, am_beside_the_data_is_am);
