@@ -12,6 +12,7 @@
 #include "analysis/foreign.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "account/account.h"
@@ -121,6 +122,11 @@ static void judge(const struct look *look, struct sc_injection *found)
 static const double made_share = 0.5; /* of its power (our choice) */
 static const double edge_hz = 100;    /* beyond what its power is within: a bin */
 
+/* Sum and difference end there (ITU-R BS.450-3). */
+static const double sum_upper_hz = 15e3, difference_lower_hz = 23e3, difference_upper_hz = 53e3;
+
+static const char no_programme[] =
+    "what else stands above the noise is made by the receiver or the recording";
 static const char made[] = "none: made by the receiver or the recording";
 
 /* Powers in terms of the same reference; 0: not known. */
@@ -147,8 +153,45 @@ static void judge_made(const struct sc_line_list *list, struct sc_injection *fou
   found->customary = NULL;
 }
 
+/* Of lines that receiver or recording make, in terms of the pilot's. */
+static double made_between(const struct sc_line_list *list, double lower_hz, double upper_hz)
+{
+  double power = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->verdict == SC_VERDICT_ARTEFACT && line->level_db_pilot.why == NULL &&
+        line->offset_hz.value >= lower_hz && line->offset_hz.value <= upper_hz)
+      power += pow(10, line->level_db_pilot.value / 10);
+  }
+  return power;
+}
+
+static bool is_made(const struct sc_quantity *level_db_pilot, double made_power)
+{
+  return level_db_pilot->why != NULL ||
+         made_power > made_share * pow(10, level_db_pilot->value / 10);
+}
+
+/* What passed for programme in sum and difference. */
+static void judge_programme(struct sc_result *result)
+{
+  const struct sc_line_list *list = &result->composite_lines;
+  struct sc_stereo *stereo = &result->stereo;
+  const bool sounds = stereo->mode == SC_MODE_STEREO || stereo->mode == SC_MODE_MONO;
+  if (!sounds || result->pilot.present != SC_YES ||
+      (stereo->sum_level_db_pilot.why != NULL && stereo->difference_level_db_pilot.why != NULL) ||
+      !is_made(&stereo->sum_level_db_pilot, made_between(list, 0, sum_upper_hz)) ||
+      !is_made(&stereo->difference_level_db_pilot,
+               made_between(list, difference_lower_hz, difference_upper_hz)))
+    return;
+  stereo->mode = SC_MODE_PILOT_ONLY;
+  stereo->interchannel_phase_deg = stereo->interchannel_hz = sc_not_measured(no_programme);
+  snprintf(stereo->evidence, sizeof stereo->evidence, "a pilot; %s", no_programme);
+}
+
 void analysis_made(struct sc_result *result)
 {
+  judge_programme(result);
   for (size_t i = 0; i < result->injections.count; i++) {
     struct sc_injection *found = &result->injections.at[i];
     if (found->kind == SC_INJECTION_TONE || found->kind == SC_INJECTION_BAND)

@@ -13,7 +13,8 @@
 /* After the account of the lines on air. beneath, air: NULL, nothing is told. */
 void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,
                       struct sc_result *result);
-/* After the account of the composite's lines: tones and bands whose lines there are artefacts. */
+/* After the account of the composite's lines: tones and bands above 53 kHz whose lines there are
+ * artefacts, and sum and difference that hold little else. */
 void analysis_made(struct sc_result *result);
 
 #endif
