@@ -92,7 +92,8 @@ struct sc_audio {
   /* Of the marked tones, in the order as sent: tone on the left, level there over on the right.
    * Where the channels are swapped, that is taken back first. */
   struct sc_quantity separation_left_to_right_db, separation_right_to_left_db;
-  struct sc_quantity separation_limit_db; /* the largest that the noise would let be seen */
+  struct sc_quantity separation_limit_db; /* the largest that the noise would let be seen, or the
+                                             rounding: half a step where nothing covers it */
   struct sc_quantity balance_db, phase_deg;
   struct sc_audio_point points[SC_AUDIO_POINTS]; /* by frequency */
   const char *points_why;                        /* not NULL: none, and why */
@@ -118,6 +119,7 @@ struct sc_audio {
 struct sc_audio_settings {
   double rate_hz;
   unsigned channels; /* 1 or 2 */
+  double step;       /* of the samples' rounding, full scale 1; 0: not known */
 };
 
 struct sc_audio_meter;

@@ -25,11 +25,12 @@
  * stretches are weighted with the cube of their lengths.
  *
  * Drift: slope of the line that fits the instantaneous frequency best (weighted least squares,
- * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: scatter
- * of the means of 5 to 11 equal parts about a line, which a drift of no constant rate enlarges, and
- * not less than what the noise makes. `drifts` is
- * SC_YES where chance makes such a slope less than once in 1e5 records (Student's t). What comes
- * from the transmitter and what from the receiver's clock nobody can tell here.
+ * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: noise, and
+ * what the means of 5 to 11 equal parts scatter beyond it about a line, which modulation and a drift
+ * of no constant rate enlarge, as if the power of that went with 1 / f, as of pink noise. `drifts`
+ * is SC_YES where chance makes such a slope less than once in 1e5 records (Student's t); else the
+ * drift is told as a bound, the slope's size and two uncertainties. What comes from the transmitter
+ * and what from the receiver's clock nobody can tell here.
  *
  * Memory: about 2 kB, constant; allocates in create only.
  */
@@ -57,7 +58,9 @@ struct sc_carrier {
   struct sc_quantity noise_density_dbfs_hz;
   enum sc_truth above_threshold; /* the FM threshold: below it no composite is measured;
                                     SC_UNKNOWN without a carrier */
-  struct sc_quantity drift_hz_s;
+  struct sc_quantity drift_hz_s;         /* the slope, sure or not */
+  struct sc_quantity told_drift_hz_s;    /* where it is sure */
+  struct sc_quantity drift_at_most_hz_s; /* where it is not */
   enum sc_truth drifts; /* surely; SC_UNKNOWN where drift_hz_s was not measured */
 };
 

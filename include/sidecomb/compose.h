@@ -48,5 +48,9 @@ enum { SC_TRUTH_MAX = 160 };
 /* What the scenario's capture holds, part by part: at most SC_TRUTH_MAX annotations over its whole
  * length, with the edges on air where the capture's frequency is known. Returns their number. */
 SC_API size_t sc_scenario_truth(const struct sc_scenario *scenario, struct sc_annotation *truth);
+/* What the scenario asks for and a composite, or audio, cannot hold: what happens on the air and in
+ * a receiver, but for its clock, and of audio the subcarriers. At most SC_TRUTH_MAX. */
+SC_API size_t sc_scenario_left_out(const struct sc_scenario *scenario,
+                                   struct sc_annotation *left_out);
 
 #endif

@@ -3,7 +3,8 @@
  * has them not; but exp(j p) = 1 + j p - p^2 / 2 ..., and the square of p(t) = P d(t) sin(w t) has
  * lines where d has none: at multiples of the bit clock, which the shape of the symbols puts into
  * d^2, and at twice the subcarrier, alone and with these beside it. They are in phase with the
- * carrier as those of amplitude modulation are. */
+ * carrier as those of amplitude modulation are. With two tones beside it the order is even too, and
+ * so is the phase. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -15,6 +16,10 @@
 /* Lines of d^2 by multiples of the bit clock. Twice it is the strongest; the others come with data
  * that repeat. */
 enum { CLOCKS_MAX = 4 };
+static const double half_band_hz = 2400; /* of the data (IEC 62106) */
+/* The line at twice the subcarrier is the strongest: data that repeat, whose symbols are no
+ * average, and lines on one place have so much more (our choice). */
+static const double beside_most = 1.4;
 
 /* Index of the line at twice the subcarrier: half the mean square of p, in radians. */
 static double index_of(const struct sc_rds *rds)
@@ -40,6 +45,25 @@ static bool is_beside(const struct account_scene *scene, double hz, double uncer
 {
   int clocks;
   return is_clock(scene, hz, uncertainty_hz, &clocks) && clocks != 0;
+}
+
+/* Two tones of the composite away from it, their sum or their difference. */
+static bool is_beside_tones(const struct account_scene *scene, double hz, double uncertainty_hz)
+{
+  const struct account_component *tones = scene->prediction.components;
+  const size_t count = scene->prediction.component_count;
+  const double reach_hz = account_reach_hz(&scene->result->air_lines, uncertainty_hz);
+  const double subcarrier_hz = scene->result->rds.subcarrier_hz.value;
+  for (size_t i = 0; i < count; i++)
+    for (size_t k = 0; k < i; k++) {
+      const double one = tones[i].frequency_hz, other = tones[k].frequency_hz;
+      if (fabs(one - subcarrier_hz) < half_band_hz || fabs(other - subcarrier_hz) < half_band_hz)
+        continue;
+      if (fabs(fabs(hz) - fabs(one - other)) <= reach_hz ||
+          fabs(fabs(hz) - (one + other)) <= reach_hz)
+        return true;
+    }
+  return false;
 }
 
 static bool is_known(const struct account_scene *scene)
@@ -73,5 +97,7 @@ bool account_is_of_data(const struct account_scene *scene, double am_hz, double 
   double from_twice = am_hz - 2 * rds->subcarrier_hz.value;
   if (fabs(from_twice) <= account_reach_hz(&scene->result->air_lines, doubt))
     return account_agrees(index, 0, expected);
-  return index <= expected && (is_beside(scene, am_hz, 0) || is_beside(scene, from_twice, doubt));
+  return index <= beside_most * expected &&
+         (is_beside(scene, am_hz, 0) || is_beside(scene, from_twice, doubt) ||
+          is_beside_tones(scene, from_twice, doubt));
 }

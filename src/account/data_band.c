@@ -26,6 +26,11 @@ static const double total_most = 1.05; /* of the power of all the data */
 /* Where their spectrum ends, symbols that are not shaped ideally have this left. */
 static const double shape_least = 1e-5;
 enum { TWINS_MIN = 16 };
+/* A cycle of so many groups or fewer has steps that lines can be told to be off. Chance has 12 % of
+ * all lines so near to a multiple as nearly all are then; what is off is farther away (our
+ * choice). */
+enum { GROUP_BITS = 104, GROUPS_MAX = 64 };
+static const double on_steps = 0.9, on_share = 0.06, off_share = 0.15;
 
 static bool is_in_band(const struct sc_line *line)
 {
@@ -71,6 +76,42 @@ static bool may_be_of_data(const struct account_composite *composite, const stru
          times_mean(&composite->scene->result->rds, line) <= most;
 }
 
+/* How far from a place of the data's lines, from the subcarrier on: at multiples of the step, or,
+ * as differential coding turns the sign of each other cycle where its bits have an odd sum, in the
+ * middle between them (`first`: 0 or a half). */
+static double off_step_hz(const struct account_composite *composite, const struct sc_line *line,
+                          double step_hz, double first)
+{
+  const double away_hz = line->offset_hz.value - composite->scene->result->rds.subcarrier_hz.value;
+  const double steps = away_hz / step_hz - first;
+  return fabs(steps - round(steps)) * step_hz;
+}
+
+static bool are_on_steps(const struct account_composite *composite, double step_hz, double first)
+{
+  double on = 0, all = 0;
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *line = &composite->list->lines[i];
+    const bool counts = may_be_of_data(composite, line);
+    all += counts;
+    on += counts && off_step_hz(composite, line, step_hz, first) <= on_share * step_hz;
+  }
+  return on >= on_steps * all;
+}
+
+/* The largest step, that of the shortest cycle; 0: of none. */
+static void find_step(struct account_composite *composite)
+{
+  const double bits_s = composite->scene->result->rds.bit_rate_bps.value;
+  composite->repeats_hz = 0;
+  for (size_t tries = 2; tries < 2 * (GROUPS_MAX + 1) && composite->repeats_hz == 0; tries++) {
+    const double step_hz = bits_s / (double)(GROUP_BITS * (tries / 2));
+    composite->repeats_first = tries % 2 == 0 ? 0 : 0.5;
+    if (are_on_steps(composite, step_hz, composite->repeats_first))
+      composite->repeats_hz = step_hz;
+  }
+}
+
 void account_find_repeats(struct account_composite *composite)
 {
   const struct sc_rds *rds = &composite->scene->result->rds;
@@ -84,12 +125,28 @@ void account_find_repeats(struct account_composite *composite)
     power += pow(line->tone.amplitude, 2) / 2;
   }
   composite->repeats = twins >= TWINS_MIN && power <= total_most * pow(rds->amplitude_rms.value, 2);
+  if (composite->repeats)
+    find_step(composite);
+}
+
+/* Where the cycle is known, what is at no multiple of how often it comes is not of it. */
+static bool is_off_steps(const struct account_composite *composite, const struct sc_line *line)
+{
+  const double step_hz = composite->repeats_hz;
+  const double reach_hz = account_exact_hz(composite->list, line->offset_hz.uncertainty);
+  return step_hz > 0 && off_step_hz(composite, line, step_hz, composite->repeats_first) >
+                            fmax(reach_hz, off_share * step_hz);
 }
 
 static void judge(const struct account_composite *composite, struct sc_line *line)
 {
   if (!composite->repeats) {
     account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
+  } else if (is_off_steps(composite, line)) {
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "inside the data band, whose data repeat and have lines in steps of %.4f Hz: "
+                    "this one is not at them",
+                    composite->repeats_hz);
   } else if (may_be_of_data(composite, line)) {
     account_label(line, "data");
     account_verdict(line, SC_VERDICT_EXPLAINED,

@@ -76,6 +76,18 @@ static void say_weakened(struct sc_line *line, double edge_hz)
                   what, -line->rest_db.value, name);
 }
 
+/* Of a line that nothing predicts nothing tells how much it lost. */
+static void say_perhaps_weakened(struct sc_line *line, double edge_hz)
+{
+  char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
+  memcpy(what, line->cause, sizeof what);
+  account_frequency_words(edge_hz, name);
+  account_verdict(line, SC_VERDICT_SPURIOUS,
+                  "%.130s; perhaps stronger, as a capture's filter weakens what is near its edge, "
+                  "here at %s",
+                  what, name);
+}
+
 void account_edges(struct sc_result *result)
 {
   struct sc_line_list *list = &result->air_lines;
@@ -84,7 +96,11 @@ void account_edges(struct sc_result *result)
     struct sc_line *line = &list->lines[i];
     const double at_hz = line->tone.frequency_hz.value;
     const int outwards = at_hz < 0 ? -1 : 1;
-    if (line->verdict != SC_VERDICT_RESIDUAL || fabs(at_hz) < edge_hz)
+    if (fabs(at_hz) < edge_hz)
+      continue;
+    if (line->verdict == SC_VERDICT_SPURIOUS && line->rest_db.why != NULL)
+      say_perhaps_weakened(line, outwards * end_hz);
+    if (line->verdict != SC_VERDICT_RESIDUAL)
       continue;
     if (is_on_slope(line, next_predicted(list, i, -outwards, edge_hz),
                     next_predicted(list, i, outwards, edge_hz)))

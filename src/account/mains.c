@@ -25,6 +25,19 @@ static const double under_db = 12, loud_khz = 7.5;
 static const double exact_most_hz = 1; /* within more, strong lines are multiples by chance */
 /* Notes that came and went within records had 13 dB, hum under noise 15 to 27 dB (composed). */
 static const double steady_least_db = 16;
+/* A bass note and its octave are two lines; strong ones are surely hum from three on that are
+ * within 20 dB of each other (our choice). */
+enum { SURE_MIN = 3 };
+static const double pi = 3.14159265358979323846;
+/* The mains wander by some 20 mHz about their nominal frequency (standard deviation of a large
+ * grid, from memory), so that chance puts them so near to it in one capture of a thousand, by
+ * either of two clocks; a tone that is generated is there always. */
+static const double mains_wander_hz = 0.02, round_chance = 1e-3;
+static const double round_sigmas = 4, round_least_hz = 1e-7;
+/* A generator is at a round frequency within its clock and the receiver's (common practice: 100 ppm
+ * each), and an instrument in tune (ISO 16:1975: A at 440 Hz; equal temperament) is 2 % and more
+ * from 50 and 60 Hz: G1 at 49.00, B1 at 61.74 Hz. */
+static const double clocks_share = 2e-4;
 static const double surely_db = 10; /* above what a line needs to be found */
 static const double side_db = 3;    /* of the two side lines of one line */
 static const double weaker_db = 20; /* than what it is made of */
@@ -239,6 +252,28 @@ static bool is_loud(const struct account_composite *composite, const struct sc_l
   return line->deviation_khz.why != NULL || line->deviation_khz.value >= loud_khz;
 }
 
+bool account_is_off_round(double mains_hz, double uncertainty_hz)
+{
+  bool is = true;
+  for (size_t k = 0; k < sizeof mains_nominal_hz / sizeof *mains_nominal_hz; k++)
+    is = is && fabs(mains_hz - mains_nominal_hz[k]) >
+                   clocks_share * mains_nominal_hz[k] + round_sigmas * uncertainty_hz;
+  return is;
+}
+
+/* Enough of about the strength of its strongest. */
+static bool is_many(const struct account_composite *composite, const struct series *series,
+                    const struct sc_line *strongest)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < composite->list->count; i++) {
+    const struct sc_line *line = &composite->list->lines[i];
+    count += account_level_db(line) > account_level_db(strongest) - weaker_db &&
+             times_of(composite, series, line) > 0;
+  }
+  return count >= SURE_MIN;
+}
+
 static const struct sc_line *count_lines(const struct account_composite *composite,
                                          struct series *series)
 {
@@ -271,7 +306,8 @@ static void weigh(const struct account_composite *composite, struct series *seri
   while (strongest != NULL && !is_weak(composite, strongest)) {
     const bool under =
         account_level_db(strongest) < programme_db(composite, series, strongest) - under_db;
-    series->sure = under && is_surely_steady(strongest);
+    series->sure = (under || account_is_off_round(series->hz, series->uncertainty_hz)) &&
+                   is_surely_steady(strongest) && is_many(composite, series, strongest);
     if (times_of(composite, series, strongest) <= MAINS_FIRST_MAX &&
         (under || !is_loud(composite, strongest)))
       return;
@@ -279,6 +315,21 @@ static void weigh(const struct account_composite *composite, struct series *seri
     strongest = count_lines(composite, series);
     series->sure = is_surely_steady(strongest);
   }
+}
+
+/* At 50 or 60 Hz so exactly, by the sample clock or by the pilot's, that it is generated. */
+static bool is_round(const struct account_composite *composite, const struct series *series)
+{
+  const double of_pilot = composite->pilot ? 19e3 / composite->pilot_hz : 1;
+  const double spread =
+      composite->pilot ? series->hz * composite->pilot_uncertainty_hz / composite->pilot_hz : 0;
+  const double reach_hz = round_least_hz + round_sigmas * hypot(series->uncertainty_hz, spread);
+  bool is = false;
+  for (size_t k = 0; k < sizeof mains_nominal_hz / sizeof *mains_nominal_hz; k++)
+    is = is || fabs(series->hz - mains_nominal_hz[k]) <= reach_hz ||
+         fabs(series->hz * of_pilot - mains_nominal_hz[k]) <= reach_hz;
+  /* two clocks, each 2 reaches wide, at the normal distribution's density */
+  return is && 2 * 2 * reach_hz / (mains_wander_hz * sqrt(2 * pi)) < round_chance;
 }
 
 /* The frequency of which most lines are multiples, two at least. */
@@ -306,15 +357,21 @@ void account_find_mains(struct account_composite *composite)
   composite->mains_hz = most.hz;
   composite->mains_uncertainty_hz = most.uncertainty_hz;
   composite->mains_most_db = most.most_db;
-  composite->mains_sure = most.sure;
+  const struct sc_line *strongest = most.hz > 0 ? count_lines(composite, &most) : NULL;
+  composite->mains_round = most.hz > 0 && is_round(composite, &most);
+  composite->mains_sure = most.sure && !composite->mains_round;
+  composite->mains_tones =
+      composite->mains_round && strongest != NULL && !is_weak(composite, strongest);
 }
 
+/* Which multiple; 0: of none, or of tones. */
 static int times_mains(const struct account_composite *composite, const struct sc_line *line)
 {
   const struct series series = {.hz = composite->mains_hz,
                                 .uncertainty_hz = composite->mains_uncertainty_hz,
                                 .most_db = composite->mains_most_db};
-  return composite->mains_hz == 0 ? 0 : times_of(composite, &series, line);
+  return composite->mains_hz == 0 || composite->mains_tones ? 0
+                                                            : times_of(composite, &series, line);
 }
 
 /* Hum on the amplitude of a line has two side lines of one size. */
@@ -349,10 +406,15 @@ static void say_series(const struct account_composite *composite, struct sc_line
     return;
   }
   account_label(line, "hum %d x %.2f Hz?", times, composite->mains_hz);
-  account_verdict(line, SC_VERDICT_UNKNOWN,
-                  "possible mains hum: %d times %.2f Hz, of which other lines are multiples too; "
-                  "they may be tones of the programme as well, by their level or as they change",
-                  times, composite->mains_hz);
+  account_verdict(
+      line, SC_VERDICT_UNKNOWN,
+      "possible mains hum: %d times %.2f Hz, of which other lines are multiples too; %s", times,
+      composite->mains_hz,
+      composite->mains_round
+          ? "they may be tones of the programme as well, and rather are: so exactly at "
+            "round frequencies the mains are once in a thousand captures"
+          : "they may be tones of the programme as well, by their level, as they "
+            "change, or as few as a bass note and its octave");
 }
 
 /* One line, which a supply or its rectifier makes: strong, it is far below the programme. */
@@ -360,9 +422,15 @@ static bool may_hum_alone(const struct account_composite *composite, const struc
 {
   bool first = false;
   if (changes(composite, line) || is_weak(composite, line))
-    return !changes(composite, line);
+    return !changes(composite, line) &&
+           !(composite->mains_tones &&
+             times_nominal(line->offset_hz.value, composite->mains_hz, MAINS_TIMES_MAX) > 0);
   for (size_t k = 0; k < sizeof mains_nominal_hz / sizeof *mains_nominal_hz; k++)
-    first |= times_nominal(line->offset_hz.value, mains_nominal_hz[k], MAINS_ALONE_MAX) > 0;
+    for (int times = 1; times <= MAINS_ALONE_MAX; times++)
+      first |= times_nominal(line->offset_hz.value, mains_nominal_hz[k], times) == times &&
+               !is_round(composite,
+                         &(struct series){.hz = line->offset_hz.value / times,
+                                          .uncertainty_hz = line->offset_hz.uncertainty / times});
   return first && account_level_db(line) < strongest_db(composite) - weaker_db;
 }
 
@@ -388,7 +456,7 @@ bool account_as_mains(const struct account_composite *composite, struct sc_line 
 bool account_as_beside_mains(const struct account_composite *composite, struct sc_line *line)
 {
   char of[ACCOUNT_NAME_LENGTH];
-  if (composite->mains_hz == 0 || account_is_hum(composite, line))
+  if (composite->mains_hz == 0 || composite->mains_tones || account_is_hum(composite, line))
     return false;
   for (size_t i = 0; i < composite->strong_count; i++) {
     const struct sc_line *other = &composite->list->lines[composite->strong[i]];

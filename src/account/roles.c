@@ -213,17 +213,26 @@ static bool as_rounding(const struct account_composite *composite, struct sc_lin
   return true;
 }
 
-/* A tone so weak that its lines on air would be lost among those of the converter. */
+/* A tone so weak that it, or its lines on air, would be lost among those of the converter. */
 static bool as_quantisation(const struct account_composite *composite, struct sc_line *line)
 {
   const struct sc_result *result = composite->scene->result;
-  double ratio = ratio_on_air(composite, line);
-  if (!account_below_converter(result, result->carrier.level_dbfs.value + 20 * log10(ratio)))
+  const double ratio = ratio_on_air(composite, line);
+  const bool captured = result->composite_full_scale > 0;
+  if (captured
+          ? !account_tone_below_converter(result, line)
+          : !account_below_converter(result, result->carrier.level_dbfs.value + 20 * log10(ratio)))
     return false;
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "so weak that a converter of %u bits may make it by its steps",
                   result->capture.info.bits);
   return true;
+}
+
+/* Of a captured composite such a line may as well be anything that has a place. */
+static bool as_steps(const struct account_composite *composite, struct sc_line *line)
+{
+  return composite->scene->result->composite_full_scale > 0 && as_quantisation(composite, line);
 }
 
 /* Amplitude modulation beside what stands on the composite. */
@@ -369,6 +378,7 @@ static void give_role(const struct account_composite *composite, struct sc_line 
                                                     account_as_folded,
                                                     account_as_clock,
                                                     account_as_reference,
+                                                    as_steps,
                                                     as_difference,
                                                     account_as_unlocked,
                                                     account_as_data,

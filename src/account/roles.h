@@ -30,7 +30,11 @@ struct account_composite {
   double mains_hz, mains_uncertainty_hz;           /* that several lines are multiples of;
                                                       0: none */
   double mains_most_db;                            /* stronger lines are of the programme */
+  bool mains_round;                                /* so exactly as no mains are, by a clock here */
+  bool mains_tones;                                /* strong ones as exact: no hum */
   bool mains_sure;                                 /* none of them is a tone of a programme */
+  double repeats_hz;                               /* their cycle's frequency; 0: not known */
+  double repeats_first;                            /* of their lines, in steps of that */
   bool repeats;                                    /* the data do: they have lines */
 };
 

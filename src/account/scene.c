@@ -140,11 +140,31 @@ bool account_agrees(double measured, double uncertainty, double expected)
                           (measured < agree * expected && expected < agree * measured));
 }
 
+/* Of a tone of this amplitude. */
+static double line_of_steps(double step, double amplitude)
+{
+  return harmonics * 2 / pi * bessel_most * step / cbrt(2 * pi * amplitude / step);
+}
+
+bool account_tone_below_converter(const struct sc_result *result, const struct sc_line *line)
+{
+  const struct sc_line_list *list = &result->composite_lines;
+  const double bits = result->capture.info.bits;
+  const double step = exp2(1 - bits) * result->composite_full_scale;
+  double most = 0, density = INFINITY;
+  for (size_t i = 0; i < list->count; i++) {
+    most = fmax(most, list->lines[i].tone.amplitude);
+    density = fmin(density, list->lines[i].tone.noise_density);
+  }
+  const double noise = sqrt(density * result->capture.info.sample_rate_hz / 2);
+  return bits >= 1 && step > 0 && most > step && noise <= dither_steps * step &&
+         line->tone.amplitude < line_of_steps(step, most);
+}
+
 double account_converter_line(const struct sc_result *result)
 {
   const double step = exp2(1 - (double)result->capture.info.bits);
-  const double amplitude = pow(10, result->carrier.level_dbfs.value / 20);
-  return harmonics * 2 / pi * bessel_most * step / cbrt(2 * pi * amplitude / step);
+  return line_of_steps(step, pow(10, result->carrier.level_dbfs.value / 20));
 }
 
 bool account_covers_steps(double bits, double rate_hz, double noise_dbfs_hz)

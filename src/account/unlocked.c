@@ -46,7 +46,9 @@ void account_find_unlocked(struct account_composite *composite)
   const struct sc_line *lines = composite->list->lines;
   size_t most = 0;
   composite->unlocked_hz = 0;
-  if (composite->scene->result->stereo.mode != SC_MODE_DIFFERENCE_WITHOUT_PILOT)
+  /* Of a record too short to tell a pilot the mode is not known either. */
+  if (composite->scene->result->stereo.mode != SC_MODE_DIFFERENCE_WITHOUT_PILOT &&
+      composite->scene->result->pilot.present != SC_UNKNOWN)
     return;
   for (size_t i = 0; i < composite->strong_count; i++)
     for (size_t k = i + 1; k < composite->strong_count; k++) {
@@ -68,6 +70,13 @@ static bool as_pilot_elsewhere(const struct account_composite *composite, struct
   char name[ACCOUNT_NAME_LENGTH], away[ACCOUNT_NAME_LENGTH];
   if (!account_is_at(composite, line, composite->unlocked_hz / 2, 0))
     return false;
+  if (composite->scene->result->pilot.present == SC_UNKNOWN) {
+    account_label(line, "pilot?");
+    account_verdict(line, SC_VERDICT_UNKNOWN,
+                    "half of what a stereo difference stands about: its pilot, if it is steady, "
+                    "which so short or weak a record does not tell");
+    return true;
+  }
   account_frequency_words(composite->unlocked_hz, name);
   account_frequency_words(fabs(line->offset_hz.value - carrier_hz / 2), away);
   account_label(line, "pilot elsewhere");
@@ -93,8 +102,9 @@ bool account_as_unlocked(const struct account_composite *composite, struct sc_li
   account_frequency_words(middle_hz, about);
   account_label(line, "difference %s", name);
   account_verdict(line, SC_VERDICT_EXPLAINED,
-                  "side band of %s at %s, a stereo difference without a pilot at 19 kHz; its twin "
-                  "is equal",
-                  name, about);
+                  "side band of %s at %s, a stereo difference %s; its twin is equal", name, about,
+                  composite->scene->result->pilot.present == SC_UNKNOWN
+                      ? "whose pilot is not told here"
+                      : "without a pilot at 19 kHz");
   return true;
 }

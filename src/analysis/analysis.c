@@ -151,7 +151,7 @@ static enum sc_error create_real(struct sc_analysis *analysis)
   const enum sc_error error = analysis_baseband_create(&settings, &analysis->baseband);
   if (error != SC_OK || settings.composite)
     return error;
-  return analysis_listener_create(settings.rate_hz, analysis->info.channels, 1,
+  return analysis_listener_create(settings.rate_hz, analysis->info.channels, 1, analysis->info.bits,
                                   &analysis->listener);
 }
 
@@ -473,8 +473,8 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   account_edges(result);
   analysis_warn_of_rounding(result);
-  analysis_foreign(analysis_channel_beneath(analysis->channel), result);
-  analysis_made_tones(result);
+  analysis_foreign(analysis_channel_beneath(analysis->channel), has_air ? &air : NULL, result);
+  analysis_made(result);
   if (analysis->settings.baseline != NULL)
     analysis_baseline_lines(analysis->settings.baseline, result);
   analysis_overload_lines(result);

@@ -23,7 +23,8 @@ static const double resolution_hz = 100;
 static const double bottom_hz = 10;
 
 static const double full_khz = 75;
-/* Computed: from the nineteenth on no phase makes such a sum flatter than the arcsine law allows. */
+/* Computed: from the nineteenth on no phase makes such a sum flatter than the arcsine law allows.
+ */
 static const double together_from = 1.5, together_to = 18.5;
 /* What stands above 53 kHz is looked for after this time, and after twice as much, and so on. */
 static const double aim_s = 0.4;
@@ -109,7 +110,7 @@ static enum sc_error create_listener(struct analysis_baseband *baseband)
 {
   const double rate_hz = baseband->stereo != NULL ? sc_stereo_audio_rate(baseband->stereo) : 0;
   return rate_hz > 0
-             ? analysis_listener_create(rate_hz, 2, baseband->settings.absolute ? full_khz : 1,
+             ? analysis_listener_create(rate_hz, 2, baseband->settings.absolute ? full_khz : 1, 0,
                                         &baseband->listener)
              : SC_OK;
 }

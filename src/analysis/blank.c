@@ -23,7 +23,9 @@ struct sc_carrier analysis_no_carrier(enum sc_truth present, const char *why)
                              .cnr_db = none,
                              .cnr_bandwidth_hz = none,
                              .noise_density_dbfs_hz = none,
-                             .drift_hz_s = none};
+                             .drift_hz_s = none,
+                             .told_drift_hz_s = none,
+                             .drift_at_most_hz_s = none};
 }
 
 struct sc_pilot analysis_no_pilot(const char *why)
@@ -54,7 +56,8 @@ void analysis_blank(struct sc_result *result, const char *carrier_why, const cha
   sc_audio_refuse(&result->audio, composite_why);
   result->pilot = analysis_no_pilot(composite_why);
   struct sc_quantity none = sc_not_measured(composite_why);
-  result->noise = (struct sc_noise){none, none, none, none, none, none, none, none, none, none, none};
+  result->noise =
+      (struct sc_noise){none, none, none, none, none, none, none, none, none, none, none};
   sc_preemphasis_refuse(&result->preemphasis, composite_why);
   sc_injection_refuse(&result->injections, composite_why);
   sc_stereo_refuse(&result->stereo, SC_MODE_NONE, composite_why);

@@ -10,9 +10,11 @@
 
 #include "analysis/beneath.h"
 
-/* After the account of the lines on air. beneath: NULL, nothing is told. */
-void analysis_foreign(const struct analysis_beneath *beneath, struct sc_result *result);
-/* After the account of the composite's lines: tones whose line there is an artefact. */
-void analysis_made_tones(struct sc_result *result);
+/* After the account of the lines on air. beneath, air: NULL, nothing is told. */
+void analysis_foreign(const struct analysis_beneath *beneath, const struct sc_trace *air,
+                      struct sc_result *result);
+/* After the account of the composite's lines: tones and bands above 53 kHz whose lines there are
+ * artefacts, and sum and difference that hold little else. */
+void analysis_made(struct sc_result *result);
 
 #endif

@@ -4,11 +4,14 @@
 #include <config.h>
 #endif
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "analysis/listener.h"
 
 enum { CHUNK = 4096 };
+/* No converter of sound has more, whatever its container (common practice, no source). */
+enum { CONVERTER_BITS = 24 };
 
 struct analysis_listener {
   unsigned channels;
@@ -19,7 +22,7 @@ struct analysis_listener {
 };
 
 enum sc_error analysis_listener_create(double rate_hz, unsigned channels, double full_scale,
-                                       struct analysis_listener **listener)
+                                       unsigned bits, struct analysis_listener **listener)
 {
   *listener = NULL;
   struct analysis_listener *l = calloc(1, sizeof *l);
@@ -27,7 +30,9 @@ enum sc_error analysis_listener_create(double rate_hz, unsigned channels, double
     return SC_NO_MEMORY;
   l->channels = channels;
   l->scale = 1 / full_scale;
-  const struct sc_audio_settings settings = {rate_hz, channels};
+  const struct sc_audio_settings settings = {
+      rate_hz, channels,
+      exp2(1 - (double)(bits >= 1 && bits < CONVERTER_BITS ? bits : CONVERTER_BITS))};
   const enum sc_error error = sc_audio_create(&settings, &l->meter);
   if (error != SC_OK && error != SC_BAD_ARGUMENT) {
     free(l);

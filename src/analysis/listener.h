@@ -11,10 +11,10 @@
 #include <sidecomb/error.h>
 
 struct analysis_listener;
-/* `full_scale`: the sample that counts as full scale. A rate that cannot be judged is no error:
- * the result says so. */
+/* `full_scale`: the sample that counts as full scale. `bits`: of the samples; 0: floats. A rate
+ * that cannot be judged is no error: the result says so. */
 enum sc_error analysis_listener_create(double rate_hz, unsigned channels, double full_scale,
-                                       struct analysis_listener **listener);
+                                       unsigned bits, struct analysis_listener **listener);
 /* `channels` floats a frame. A discontinuity without frames is remembered. */
 void analysis_listener_feed(struct analysis_listener *listener, const float *samples, size_t frames,
                             bool discontinuity);

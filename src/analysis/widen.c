@@ -25,7 +25,7 @@ static const double by_sum = 0.1;
 static const double by_pilot = 0.3;
 static const double by_channel = 0.5;
 static const double by_residual = 1.5; /* percent of 75 kHz */
-static const double by_high = 0.5; /* above 53 kHz */
+static const double by_high = 0.5;     /* above 53 kHz */
 static const double rds_upper_hz = 59.4e3;
 static const double by_image = 1.5;
 static const double seen_sigmas = 6.90; /* stereo.h: one in a million passes 5.26 */
@@ -70,11 +70,21 @@ static void widen_deviation(struct sc_deviation *d, double ripple)
   add(&d->power_dbr, db * by_rms * ripple);
 }
 
-static void widen_separation(struct sc_quantity *separation, double ripple)
+/* And its bound, which is absent where the value is there. */
+static void take_back_both(struct sc_quantity *quantity, struct sc_quantity *bound)
 {
+  take_back(quantity);
+  *bound = sc_not_measured(truncated);
+}
+
+static void widen_separation(struct sc_quantity *separation, struct sc_quantity *at_least,
+                             double ripple)
+{
+  if (separation->why != NULL)
+    return;
   add(separation, db * by_channel * ripple * pow(10, separation->value / 20));
   if (separation->uncertainty > separation_most_db)
-    take_back(separation);
+    take_back_both(separation, at_least);
 }
 
 /* The loss may hide as much as it may make. */
@@ -106,8 +116,10 @@ static void widen_stereo(struct sc_stereo *s, double ripple)
   add(&s->balance_db, db * by_channel * ripple);
   add(&s->correlation, by_channel * ripple);
   add(&s->interchannel_phase_deg, degrees * by_channel * ripple);
-  widen_separation(&s->separation_left_to_right_db, ripple);
-  widen_separation(&s->separation_right_to_left_db, ripple);
+  widen_separation(&s->separation_left_to_right_db, &s->separation_left_to_right_at_least_db,
+                   ripple);
+  widen_separation(&s->separation_right_to_left_db, &s->separation_right_to_left_at_least_db,
+                   ripple);
   lower_bound(&s->separation_left_to_right_at_least_db, ripple);
   lower_bound(&s->separation_right_to_left_at_least_db, ripple);
 }
@@ -143,8 +155,9 @@ void analysis_widen(struct sc_result *result, double half_width_hz, double rippl
   add_share(&result->pilot.deviation_khz, by_pilot * loss);
   add_share(&result->pilot.amplitude, by_pilot * loss);
   add_share(&result->pilot.injection_percent, by_pilot * loss);
-  take_back(&result->noise.am_synchronous_db);
-  take_back(&result->noise.am_synchronous_at_most_db);
+  if (result->noise.am_synchronous_db.why == NULL ||
+      result->noise.am_synchronous_at_most_db.why == NULL)
+    take_back_both(&result->noise.am_synchronous_db, &result->noise.am_synchronous_at_most_db);
 }
 
 void analysis_widen_by_share(struct sc_result *result, double share)

@@ -87,13 +87,31 @@ static void print_modulation(const struct sc_generator_info *info)
     fprintf(stderr, "Peak deviation %.4g kHz.\n", info->peak_khz);
 }
 
-static void print_caution(void)
+static void print_wrapped(const char *words)
 {
   struct report_buffer out = {0};
-  report_wrap(&out, caution, 0, 0, cli_width());
+  report_wrap(&out, words, 0, 0, cli_width());
   char *text = report_take(&out);
-  fputs(text != NULL ? text : caution, stderr);
+  fputs(text != NULL ? text : words, stderr);
   free(text);
+}
+
+/* A scenario for IQ may be made as a composite, which has no air. */
+static void print_left_out(const struct sc_scenario *scenario)
+{
+  static struct sc_annotation left_out[SC_TRUTH_MAX];
+  const size_t count = sc_scenario_left_out(scenario, left_out);
+  struct report_buffer out = {0};
+  if (count == 0)
+    return;
+  report_add(&out, "Left out, as %s does not hold it: %s",
+             scenario->what == SC_WHAT_COMPOSITE ? "a composite" : "audio", left_out[0].text);
+  if (count > 1)
+    report_add(&out, " and %zu more", count - 1);
+  report_add(&out, ".");
+  char *words = report_take(&out);
+  print_wrapped(words != NULL ? words : left_out[0].text);
+  free(words);
 }
 
 static void summarise(const struct sc_scenario *scenario, const struct cli_compose *compose,
@@ -108,8 +126,9 @@ static void summarise(const struct sc_scenario *scenario, const struct cli_compo
   fprintf(stderr, "%s\n", line.text);
   print_modulation(&result->info);
   print_clipped(result, scenario->what == SC_WHAT_COMPOSITE ? 1 : 2);
+  print_left_out(scenario);
   if (scenario->what != SC_WHAT_IQ)
-    print_caution();
+    print_wrapped(caution);
 }
 
 /* ---- the work */

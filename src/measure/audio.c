@@ -60,7 +60,7 @@ enum sc_error sc_audio_create(const struct sc_audio_settings *settings,
   m->kept = malloc(2 * (m->told_frames + m->longest_frames) * sizeof *m->kept);
   if (m->kept == NULL || audio_spectrum_create(rate, &m->spectrum) != SC_OK ||
       audio_marks_create(rate, &m->marks) != SC_OK ||
-      audio_parts_create(rate, m->longest_frames, &m->parts) != SC_OK) {
+      audio_parts_create(rate, settings->step, m->longest_frames, &m->parts) != SC_OK) {
     sc_audio_destroy(m);
     return SC_NO_MEMORY;
   }

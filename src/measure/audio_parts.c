@@ -24,8 +24,13 @@ static const double present = 100;
  * discharge. */
 static const double meter_settle_s = 1.0, meter_hold_s = 0.3;
 
+/* A channel with so much less than rounding makes of a busy signal does not cover the steps. */
+static const double quiet_share = 0.25;
+/* 20 variances are what audio_ratio_limit_db leaves room for: here half a step. */
+static const double half_step_variance = 0.25 / 20;
+
 struct audio_parts {
-  double rate_hz;
+  double rate_hz, step;
   size_t frames_max;
   float *samples; /* 2 * frames_max */
   double *window; /* frames_max */
@@ -33,13 +38,15 @@ struct audio_parts {
   struct dsp_weighter *weighter;
 };
 
-enum sc_error audio_parts_create(double rate_hz, size_t frames, struct audio_parts **parts)
+enum sc_error audio_parts_create(double rate_hz, double step, size_t frames,
+                                 struct audio_parts **parts)
 {
   *parts = NULL;
   struct audio_parts *p = calloc(1, sizeof *p);
   if (p == NULL)
     return SC_NO_MEMORY;
   p->rate_hz = rate_hz;
+  p->step = step;
   p->frames_max = frames;
   p->samples = malloc(2 * frames * sizeof *p->samples);
   p->window = malloc(frames * sizeof *p->window);
@@ -83,13 +90,25 @@ static struct audio_stretch stretch_of(struct audio_parts *p, size_t frames)
   return (struct audio_stretch){p->samples, p->window, frames, p->rate_hz};
 }
 
+/* Not less than what rounding makes: a twelfth of the step's square, spread evenly (W. R. Bennett
+ * 1948, from memory). Where nothing covers the steps, a tone of less than half a step leaves
+ * no trace. */
+static double variance_of(const struct audio_parts *p, const struct audio_stretch *stretch,
+                          double density)
+{
+  const double rounded = p->step * p->step / 12 / (p->rate_hz / 2);
+  const double variance = audio_tone_variance(stretch, fmax(density, rounded));
+  return density < quiet_share * rounded ? fmax(variance, half_step_variance * p->step * p->step)
+                                         : variance;
+}
+
 static struct audio_reading read_tone(struct audio_parts *p, const struct audio_stretch *stretch,
                                       double hz)
 {
   struct audio_reading reading;
   audio_tone_fit(stretch, hz, reading.amplitude);
   for (int c = 0; c < 2; c++)
-    reading.variance[c] = audio_tone_variance(stretch, audio_spectrum_density(p->spectrum, c, hz));
+    reading.variance[c] = variance_of(p, stretch, audio_spectrum_density(p->spectrum, c, hz));
   return reading;
 }
 
@@ -127,7 +146,7 @@ static bool measure_line_up(struct audio_parts *p, size_t frames, struct audio_r
     const double density = audio_spectrum_density(p->spectrum, c, hz);
     const double power = power_of(run->line_up.amplitude[c]);
     const double u = audio_tone_frequency_uncertainty(&stretch, sqrt(power), density);
-    run->line_up.variance[c] = audio_tone_variance(&stretch, density);
+    run->line_up.variance[c] = variance_of(p, &stretch, density);
     run->rest[c] = audio_spectrum_band(p->spectrum, c, AUDIO_BAND_FLAT);
     there = there || power > present * run->line_up.variance[c];
     information += power > 0 && u > 0 ? 1 / (u * u) : 0;

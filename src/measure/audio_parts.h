@@ -46,8 +46,9 @@ struct audio_run {
 double audio_mark_middle_s(enum sc_sequence_part_name name);
 
 struct audio_parts;
-/* `frames`: of the longest stretch. */
-enum sc_error audio_parts_create(double rate_hz, size_t frames, struct audio_parts **parts);
+/* `frames`: of the longest stretch. `step`: of the samples' rounding, 0: not known. */
+enum sc_error audio_parts_create(double rate_hz, double step, size_t frames,
+                                 struct audio_parts **parts);
 /* Where to put the stretch: 2 * frames floats. */
 float *audio_parts_buffer(struct audio_parts *parts);
 /* Of the part, what is measured, as seconds of the sequence: some is left out at either end. */

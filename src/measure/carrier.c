@@ -19,6 +19,7 @@ static const double pi = 3.1415926535897932384626433832795;
 static const double cnr_bandwidth_hz = 200e3;
 static const double threshold_ratio = 10.0; /* 10 dB in the channel's noise bandwidth: textbook */
 static const double presence_sigma = 6.0;   /* of what noise alone makes of the moments */
+static const double bound_sigmas = 2;       /* of a drift that is not sure */
 static const double same_sigma = 2.5;       /* tapers that differ by less tell the same */
 static const double scale_share = 1.5e-7;   /* of the offset in the channel: single precision */
 static const double rounding_share = 1e-14; /* of the power: what single precision leaves */
@@ -27,6 +28,8 @@ static const double filter_share = 1e-4;    /* of the amplitude: ripple of the c
 static const char nothing[] = "the channel holds noise only";
 static const char envelope[] = "the channel's power is steadier than noise can be";
 static const char too_short[] = "less than 10 ms without a gap";
+static const char steady[] = "its frequency moves no more than chance and modulation move it";
+static const char is_told[] = "it surely drifts";
 static const char no_drift[] = "too short to see its frequency move";
 static const char below_threshold[] = "below the FM threshold: the discriminator clicks";
 
@@ -240,12 +243,24 @@ static double phase_noise(const struct levels *l)
   return l->noise_density / (2.0 * l->carrier) / (4.0 * pi * pi);
 }
 
+static void no_drift_because(struct sc_carrier *carrier, const char *why)
+{
+  carrier->drifts = SC_UNKNOWN;
+  carrier->drift_hz_s = carrier->told_drift_hz_s = carrier->drift_at_most_hz_s =
+      sc_not_measured(why);
+}
+
 static void state_drift(const struct measure_drift *drift, struct sc_carrier *carrier)
 {
   if (!drift->known)
     return;
   carrier->drift_hz_s = sc_measured(1e3 * drift->rate, 1e3 * drift->uncertainty);
   carrier->drifts = drift->sure ? SC_YES : SC_NO;
+  carrier->told_drift_hz_s = drift->sure ? carrier->drift_hz_s : sc_not_measured(steady);
+  carrier->drift_at_most_hz_s =
+      drift->sure
+          ? sc_not_measured(is_told)
+          : sc_measured(1e3 * (fabs(drift->rate) + bound_sigmas * drift->uncertainty), (double)NAN);
 }
 
 static void state_offset(const struct sc_carrier_meter *m, const struct levels *l,
@@ -287,8 +302,7 @@ static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char
   carrier->offset_hz = carrier->level_dbfs = carrier->cnr_db = sc_not_measured(why);
   carrier->cnr_bandwidth_hz = carrier->noise_density_dbfs_hz = sc_not_measured(why);
   carrier->above_threshold = SC_UNKNOWN;
-  carrier->drift_hz_s = sc_not_measured(why);
-  carrier->drifts = SC_UNKNOWN;
+  no_drift_because(carrier, why);
 }
 
 void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_trace *air,
@@ -311,11 +325,12 @@ void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_tra
   }
   carrier->present = SC_YES;
   carrier->why = envelope;
-  carrier->drifts = SC_UNKNOWN;
-  carrier->drift_hz_s = sc_not_measured(no_drift);
+  no_drift_because(carrier, no_drift);
   state_levels(m, &l, carrier);
-  if (carrier->above_threshold == SC_YES)
+  if (carrier->above_threshold == SC_YES) {
     state_offset(m, &l, carrier);
-  else
-    carrier->offset_hz = carrier->drift_hz_s = sc_not_measured(below_threshold);
+    return;
+  }
+  carrier->offset_hz = sc_not_measured(below_threshold);
+  no_drift_because(carrier, below_threshold);
 }

@@ -14,8 +14,8 @@ struct measure_drift {
 };
 
 /* `rate`: of the whole record, with the variance that noise alone gives it. The uncertainty comes
- * from the scatter of the means about a line of their own, which modulation and a rate that changes
- * enlarge, and is not below what the noise makes. */
+ * from the noise, and from what the means scatter beyond it about a line of their own, which
+ * modulation and a rate that changes enlarge, taken as if its power went with 1 / f. */
 struct measure_drift measure_drift_of(const double *means, size_t count, double stretch_s,
                                       double rate, double variance);
 

@@ -1,5 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* Blocks of 256 frames (1.1 to 1.3 s of a pilot's series) are weighed with Hann's window and
+/* Blocks of 256 frames (1.1 to 1.3 s of a pilot's series) are weighed with the four-term
+ * Blackman-Harris window, whose side lobes are 92 dB down (F. J. Harris, Proc. IEEE 66, 1978), and
  * transformed. In each, the highest line is separated from the power beside it. Modulation so slow
  * that it stays within the line's main lobe shows as a loss of coherence between the parts of a
  * block, and if it is slower still, as a scatter of frequency or power from block to block. */
@@ -15,7 +16,8 @@
 
 enum { BLOCK = 256, PADDED = 1024, SHORTEST = 32, PART = 16 };
 
-static const double lobe_cells = 3.0; /* Hann's main lobe is 2 wide, on either side */
+static const double window[] = {0.35875, 0.48829, 0.14128, 0.01168};
+static const double lobe_cells = 4.0; /* of the main lobe, on either side */
 /* Common practice, no source: side lines of a steady tone are far below these. */
 static const double excess_limit = 0.02; /* -17 dB: 20 % AM, or 0.2 rad of jitter */
 static const double loss_limit = 0.02;   /* the same */
@@ -83,7 +85,9 @@ static double transform(struct measure_steadiness *s, size_t n, double *square_s
   *square_sum = 0.0;
   memset(bins, 0, 2 * PADDED * sizeof *bins);
   for (size_t i = 0; i < n; i++) {
-    const double weight = 0.5 - 0.5 * cos(TWO_PI * ((double)i + 0.5) / (double)n);
+    const double turn = TWO_PI * ((double)i + 0.5) / (double)n;
+    const double weight = window[0] - window[1] * cos(turn) + window[2] * cos(2.0 * turn) -
+                          window[3] * cos(3.0 * turn);
     bins[2 * i] = weight * s->block[2 * i];
     bins[2 * i + 1] = weight * s->block[2 * i + 1];
     sum += weight;

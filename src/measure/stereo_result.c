@@ -177,6 +177,8 @@ static double image_line(double image, double pilot_khz)
   return subcarrier_hz * image * 2.0 * x * x / 8.0 * (1.0 - x * x / 12.0) * 1e-3;
 }
 
+static const char low_notes[] = "the programme's low notes hide what there may be";
+
 static void state_residual(const struct sc_stereo_meter *m, const struct sc_stereo_context *context,
                            struct sc_stereo *r)
 {
@@ -194,15 +196,16 @@ static void state_residual(const struct sc_stereo_meter *m, const struct sc_ster
     return;
   }
   const double percent = 100.0 / full_khz;
-  r->residual_present = found.claimed ? SC_YES : SC_NO;
+  r->residual_present = found.claimed ? SC_YES : found.hidden ? SC_UNKNOWN : SC_NO;
   r->residual_percent = only_absolute(
-      m, found.hidden ? sc_not_measured("the programme's low notes hide what there may be")
+      m, found.hidden ? sc_not_measured(low_notes)
                       : sc_measured(percent * found.amplitude, percent * found.uncertainty));
   r->residual_limit_percent = only_absolute(m, sc_measured(percent * found.limit, (double)NAN));
   r->residual_level_db_pilot =
       found.claimed ? sc_measured(20.0 * log10(found.amplitude / pilot->value),
                                   20.0 / log(10.0) * found.uncertainty / found.amplitude)
-                    : sc_not_measured("no residual carrier stands above the noise");
+                    : sc_not_measured(found.hidden ? low_notes
+                                                   : "no residual carrier stands above the noise");
 }
 
 static void state_channels(const struct sc_stereo_meter *m, const struct stereo_powers *p,

@@ -91,14 +91,19 @@ static bool stands_above(const struct sc_section *section, const char *why, cons
   return false;
 }
 
-/* "level" alone would be the level of anything. */
+struct report_label report_label(const struct sc_section *section, const struct sc_field *field)
+{
+  const size_t i = (size_t)(field - section->fields);
+  const char *label = field->label != NULL ? field->label : field->key;
+  const char *above = tells_more(field) ? section->fields[row_above(section, i)].label : NULL;
+  return (struct report_label){above != NULL ? above : "", above != NULL ? ": " : "",
+                               label + strspn(label, " ")};
+}
+
 static void add_label(struct report_buffer *sentence, const struct sc_section *section, size_t i)
 {
-  const char *label = section->fields[i].label;
-  const char *above = section->fields[row_above(section, i)].label;
-  if (tells_more(&section->fields[i]) && above != NULL)
-    report_add(sentence, "%s: ", above);
-  report_add(sentence, "%s", label + strspn(label, " "));
+  const struct report_label label = report_label(section, &section->fields[i]);
+  report_add(sentence, "%s%s%s", label.above, label.colon, label.own);
 }
 
 static void add_labels(struct report_buffer *sentence, const struct sc_section *section,

@@ -15,6 +15,7 @@
 
 #include "common/number.h"
 #include "common/text.h"
+#include "report/absent.h"
 #include "report/brief_row.h"
 
 static const double pilot_hz = 19e3, pilot_within_hz = 2; /* ITU-R BS.450-3; 47 CFR 73.322(a)(1) */
@@ -64,12 +65,18 @@ static void say_pilot(struct sc_brief_row *row, const struct sc_result *result)
                      (fabs(error_hz) - pilot_within_hz) / pilot_hz * 1e6);
 }
 
+static const double seen_percent = 0.1;
+
 static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_stereo *stereo = &result->stereo;
   if (stereo->residual_present == SC_YES && stereo->residual_percent.why == NULL) {
+    const double percent = stereo->residual_percent.value;
     report_brief_add(row, "left over, ");
-    report_brief_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
+    if (percent < seen_percent) /* two decimals would show none */
+      report_brief_add(row, "%.2g %% of 75 kHz", percent);
+    else
+      report_brief_quantity(row, stereo->residual_percent, 2, "% of 75 kHz");
   } else if (stereo->residual_present == SC_YES) {
     report_brief_add(row, "left over");
     if (stereo->residual_level_db_pilot.why == NULL) {
@@ -82,6 +89,11 @@ static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *res
       report_brief_add(row, "; %.2g %% of 75 kHz would have been seen",
                        stereo->residual_limit_percent.value);
     }
+  } else if (stereo->residual_present == SC_UNKNOWN && stereo->mode == SC_MODE_STEREO &&
+             stereo->residual_level_db_pilot.why != NULL) {
+    report_brief_add(row, "open: %s", stereo->residual_level_db_pilot.why);
+    if (stereo->residual_limit_percent.why == NULL)
+      report_brief_add(row, ", up to %.2g %% of 75 kHz", stereo->residual_limit_percent.value);
   }
 }
 
@@ -240,6 +252,11 @@ static void say_am(struct sc_brief_row *row, const struct sc_result *result)
   say_noise(row, noise->am_unmodulated_db, noise->am_unmodulated_at_most_db, ", without programme");
   if (row->text[0] == '\0')
     say_noise(row, noise->am_synchronous_db, noise->am_synchronous_at_most_db, ", under programme");
+  if (row->text[0] == '\0' && noise->envelope_percent.why == NULL &&
+      noise->am_synchronous_at_most_db.why != NULL) {
+    report_brief_add(row, "open: %s; the envelope moves by ", noise->am_synchronous_at_most_db.why);
+    report_brief_quantity(row, noise->envelope_percent, 2, "%");
+  }
 }
 
 static void say_hum(struct sc_brief_row *row, const struct sc_result *result)
@@ -275,30 +292,18 @@ static const struct answer answers[] = {
 
 /* ---- limits */
 
-static const char *field_label(const struct sc_field *field)
-{
-  const char *label = field->label != NULL ? field->label : field->key;
-  return label + strspn(label, " ");
-}
-
 static void say_broken(struct sc_brief_row *row, const struct sc_limit *limit,
                        const struct sc_limit_verdict *verdict)
 {
   char value[CELL];
   const struct sc_value *judged = verdict->bound.field != NULL ? &verdict->bound : &verdict->value;
+  const struct report_label label = report_label(limit->section, judged->field);
   sc_format_value(judged, value, sizeof value);
-  report_brief_add(row, "%s, %s: %s%s", limit->section->title, field_label(judged->field), value,
+  report_brief_add(row, "%s, %s%s%s: %s%s", limit->section->title, label.above, label.colon,
+                   label.own, value,
                    verdict->sure ? "" : ", within twice its uncertainty of the limit");
   if (limit->source[0] != '\0')
     report_brief_add(row, " (%s)", limit->source);
-}
-
-/* Of "off 19 kHz by", whose value does not follow, without the last word. */
-static int length_alone(const char *label)
-{
-  const size_t length = strlen(label);
-  const bool awaits = length > 3 && strcmp(label + length - 3, " by") == 0;
-  return (int)(awaits ? length - 3 : length);
 }
 
 /* What is open must not pass for kept. */
@@ -310,11 +315,10 @@ static void say_open_limits(struct sc_brief_row *row, const struct sc_limits *li
     const struct sc_limit *limit = &limits->limits[i];
     if (sc_limit_judge(limit, result).kept != SC_UNKNOWN)
       continue;
-    if (open++ >= OPEN_MOST)
-      continue;
-    const char *label = field_label(limit->field);
-    report_brief_add(row, "%s%s, %.*s", open == 1 ? "; open: " : "; ", limit->section->title,
-                     length_alone(label), label);
+    const struct report_label label = report_label(limit->section, limit->field);
+    if (open++ < OPEN_MOST)
+      report_brief_add(row, "%s%s, %s%s%s", open == 1 ? "; open: " : "; ", limit->section->title,
+                       label.above, label.colon, label.own);
   }
   if (open > OPEN_MOST)
     report_brief_add(row, "; and %zu more", open - OPEN_MOST);

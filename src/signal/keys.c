@@ -164,7 +164,7 @@ static const struct signal_key neighbour_keys[] = {
     END};
 
 static const struct signal_key noise_keys[] = {
-    NUMBER("cnr_db", sc_scenario, cnr_db, -100, 300, "carrier over noise"),
+    NUMBER("cnr_db", sc_scenario, cnr_db, -100, 300, "carrier over noise, in IQ only"),
     NUMBER("bandwidth_hz", sc_scenario, cnr_bandwidth_hz, 1, 100e6, "in this bandwidth"), END};
 
 static const struct signal_key iq_keys[] = {

@@ -139,8 +139,13 @@ static void add_receiver(struct list *list, const struct sc_scenario *s)
         s->iq_phase_rad * deg_per_rad);
   if (s->dc_i != 0 || s->dc_q != 0)
     add(list, NAN, NAN, "receiver: direct current %+.6g on I, %+.6g on Q", s->dc_i, s->dc_q);
+}
+
+static void add_clock(struct list *list, const struct sc_scenario *s)
+{
   if (s->clock_ppm != 0)
-    add(list, NAN, NAN, "receiver: clock and tuning %+.6g ppm", s->clock_ppm);
+    add(list, NAN, NAN, "receiver: clock%s %+.6g ppm", s->what == SC_WHAT_IQ ? " and tuning" : "",
+        s->clock_ppm);
 }
 
 size_t sc_scenario_truth(const struct sc_scenario *scenario, struct sc_annotation *truth)
@@ -159,5 +164,18 @@ size_t sc_scenario_truth(const struct sc_scenario *scenario, struct sc_annotatio
     add_way(&list, s);
     add_receiver(&list, s);
   }
+  add_clock(&list, s);
+  return list.count;
+}
+
+size_t sc_scenario_left_out(const struct sc_scenario *scenario, struct sc_annotation *left_out)
+{
+  struct list list = {left_out, 0, NAN};
+  if (scenario->what == SC_WHAT_IQ)
+    return 0;
+  if (scenario->what == SC_WHAT_AUDIO)
+    add_subcarriers(&list, &scenario->station);
+  add_way(&list, scenario);
+  add_receiver(&list, scenario);
   return list.count;
 }

@@ -81,6 +81,25 @@ START_TEST(a_slope_in_the_middle_is_none)
 }
 END_TEST
 
+/* A carrier of its own near the edge may be stronger than it is read; one farther inside is not. */
+START_TEST(the_level_of_a_spurious_line_is_doubted)
+{
+  struct sc_line lines[2] = {{.verdict = SC_VERDICT_SPURIOUS}, {.verdict = SC_VERDICT_SPURIOUS}};
+  struct sc_result result = {.air_lines = {.lines = lines, .count = 2}};
+  result.capture.info.sample_rate_hz = rate_hz;
+  for (size_t i = 0; i < 2; i++) {
+    lines[i].tone.frequency_hz = sc_measured(i == 0 ? 100e3 : -180e3, 0.01);
+    lines[i].rest_db = sc_not_measured("nothing is predicted here");
+    (void)snprintf(lines[i].cause, sizeof lines[i].cause, "a carrier of its own");
+  }
+  account_edges(&result);
+  ck_assert_str_eq(lines[0].cause, "a carrier of its own");
+  ck_assert_ptr_nonnull(strstr(lines[1].cause, "a carrier of its own; perhaps stronger"));
+  ck_assert_ptr_nonnull(strstr(lines[1].cause, "at -192 kHz"));
+  ck_assert_int_eq(lines[1].verdict, SC_VERDICT_SPURIOUS);
+}
+END_TEST
+
 Suite *edge_suite(void)
 {
   Suite *suite = suite_create("edge");
@@ -88,6 +107,7 @@ Suite *edge_suite(void)
   tcase_add_test(tcase, a_slope_is_the_captures);
   tcase_add_test(tcase, what_is_no_slope_stays_residual);
   tcase_add_test(tcase, a_slope_in_the_middle_is_none);
+  tcase_add_test(tcase, the_level_of_a_spurious_line_is_doubted);
   suite_add_tcase(suite, tcase);
   return suite;
 }

@@ -46,6 +46,19 @@ START_TEST(what_is_cut_makes_no_tones)
     ck_assert_uint_eq(count_of(list, SC_VERDICT_UNKNOWN), 0);
     ck_assert_uint_ge(count_of(list, SC_VERDICT_ARTEFACT), cases[i].least);
     ck_assert_uint_ge(count_of(list, SC_VERDICT_EXPLAINED), 2); /* pilot and tone */
+    /* nor services: nothing above 53 kHz was sent */
+    for (size_t k = 0; k < result.injections.count; k++)
+      ck_assert_msg(result.injections.at[k].label != NULL &&
+                        strncmp(result.injections.at[k].label, "none: made by", 13) == 0,
+                    "%g Hz: %s", result.injections.at[k].offset_hz.value,
+                    result.injections.at[k].label);
+    /* what is not measured is not said to be */
+    ck_assert_ptr_nonnull(result.noise.am_synchronous_db.why);
+    ck_assert_str_eq(result.noise.am_synchronous_at_most_db.why,
+                     "truncated by the capture's bandwidth");
+    const struct sc_stereo *stereo = &result.stereo;
+    ck_assert(stereo->separation_left_to_right_db.why == NULL ||
+              strstr(stereo->separation_left_to_right_at_least_db.why, "was measured") == NULL);
     sc_result_clear(&result);
   }
 }

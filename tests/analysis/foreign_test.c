@@ -69,6 +69,9 @@ START_TEST(a_subcarrier_is_no_other_signal)
       {"bands = ( { hz = 76000; width_hz = 20000; rms_khz = 2; } );",
        "neighbours = ( { offset_hz = 200000; level_db = -20; noise_khz = 5; } );",
        "data channel (DARC), fourth data stream (RDS2)", 76e3},
+      /* nor with a level that goes with the deviation, of which the envelope moves everywhere */
+      {"bands = ( { hz = 61500; width_hz = 3000; rms_khz = 0.1; } );", "tilt_db = 3;", NULL,
+       61.5e3},
   };
   for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
     char changes[700], station[400];
@@ -76,7 +79,9 @@ START_TEST(a_subcarrier_is_no_other_signal)
     snprintf(changes, sizeof changes, "%s receiver = { %s };", station, cases[i].receiver);
     struct sc_result result = scene_told(changes, 70 + (unsigned)i);
     const struct sc_injection *found = found_near(&result, cases[i].hz - 1500, cases[i].hz + 1500);
-    ck_assert_str_eq(found->label, cases[i].label);
+    ck_assert_str_ne(sc_injection_kind_name(found->kind), "beat");
+    if (cases[i].label != NULL)
+      ck_assert_str_eq(found->label, cases[i].label);
     sc_result_clear(&result);
   }
 }

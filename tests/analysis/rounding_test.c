@@ -237,8 +237,8 @@ END_TEST
 
 /* Two seconds of a composite from a file of 16 bits at 192 kS/s: a pilot, or pilot and two tones,
  * and a tone of so many steps; noise of so many steps, rms. */
-static struct sc_result measure_composite(bool stereo, double tone_hz, double tone_steps,
-                                          double noise_steps)
+static struct sc_result measure_composite_of(double pilot_steps, bool stereo, double tone_hz,
+                                             double tone_steps, double noise_steps)
 {
   enum { RATE = 192000, PART = 9600, PARTS = 40 };
   struct sc_message message;
@@ -258,7 +258,7 @@ static struct sc_result measure_composite(bool stereo, double tone_hz, double to
   for (uint64_t at = 0; at < PARTS * PART; at += PART) {
     for (size_t i = 0; i < PART; i++) {
       const double n = (double)(at + i);
-      double value = 1100 * sin(turn * fmod(19e3 * n, RATE)) +
+      double value = pilot_steps * sin(turn * fmod(19e3 * n, RATE)) +
                      tone_steps * sin(turn * fmod(tone_hz * n, RATE));
       if (stereo)
         value += 4000 * sin(turn * fmod(400 * n, RATE) + 0.4) +
@@ -278,6 +278,12 @@ static struct sc_result measure_composite(bool stereo, double tone_hz, double to
   return result;
 }
 
+static struct sc_result measure_composite(bool stereo, double tone_hz, double tone_steps,
+                                          double noise_steps)
+{
+  return measure_composite_of(1100, stereo, tone_hz, tone_steps, noise_steps);
+}
+
 START_TEST(what_rounding_makes_of_a_composite_is_the_captures)
 {
   for (int stereo = 0; stereo < 2; stereo++) {
@@ -289,6 +295,41 @@ START_TEST(what_rounding_makes_of_a_composite_is_the_captures)
     ck_assert_uint_gt(rounded, 20);
     sc_result_clear(&result);
   }
+}
+END_TEST
+
+/* A pilot of 4.32 steps and nothing else: what its rounding leaves in the band of the difference, in
+ * pairs about 38 kHz or not, is no programme. */
+START_TEST(rounding_of_a_pilot_is_no_stereo)
+{
+  struct sc_result result = measure_composite_of(4.32, false, 0, 0, 0);
+  ck_assert_int_eq(result.pilot.present, SC_YES);
+  ck_assert_msg(result.stereo.mode == SC_MODE_PILOT_ONLY, "%s", result.stereo.evidence);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* Tones that have no multiples in common: what rounding makes has lines at sums of many times all
+ * of them (R. M. Gray, IEEE Trans. Inf. Theory 36, 1990, from memory), everywhere and of no
+ * standard. Two tones were sent and nothing else. */
+START_TEST(what_rounding_makes_of_odd_tones_is_not_claimed)
+{
+  struct sc_result result = measure_composite(false, 1234.5678, 6000, 0);
+  const struct sc_line_list *list = &result.composite_lines;
+  size_t weak = 0;
+  for (size_t i = 0; i < list->count; i++) {
+    const struct sc_line *line = &list->lines[i];
+    if (line->tone.amplitude * 32768 > 1)
+      continue;
+    weak++;
+    ck_assert_msg(line->verdict == SC_VERDICT_ARTEFACT ||
+                      (line->verdict == SC_VERDICT_UNKNOWN &&
+                       strstr(line->cause, "a converter of 16 bits may make it") != NULL),
+                  "%g Hz is %s: %s", line->offset_hz.value, sc_verdict_name(line->verdict),
+                  line->cause);
+  }
+  ck_assert_uint_gt(weak, 10);
+  sc_result_clear(&result);
 }
 END_TEST
 
@@ -320,6 +361,8 @@ Suite *rounding_suite(void)
   tcase_add_test(tcase, what_rounding_makes_is_the_captures);
   tcase_add_test(tcase, what_rounding_makes_is_no_subcarrier);
   tcase_add_test(tcase, what_rounding_makes_of_a_composite_is_the_captures);
+  tcase_add_test(tcase, rounding_of_a_pilot_is_no_stereo);
+  tcase_add_test(tcase, what_rounding_makes_of_odd_tones_is_not_claimed);
   tcase_add_test(tcase, a_real_tone_is_not_excused);
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);

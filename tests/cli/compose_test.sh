@@ -54,6 +54,12 @@ for end in $sound; do
   near "$(pilot --as composite --full-scale-khz 100 "mpx$end")" 6.75 "composite in $end"
   rm mpx.*
 done
+# What a composite cannot hold is said, and what it holds is not.
+expect 0 compose --as composite --rate 192k --set receiver.noise.cnr_db=20 --set receiver.tilt_db=1 -o n.wav
+said "Left out, as a composite does not hold it: synchronous AM: +1 dB at +75 kHz and"
+expect 0 compose --as composite --rate 192k --set receiver.clock_ppm=20 --replace -o n.wav
+! grep -q "Left out" err || complain "a clock is said to be left out"
+rm n.wav
 expect 0 compose --as audio --rate 48k --set 'station={programme=({hz=1000.0;khz=37.5;});}' -o a.wav
 said "Caution"
 "$sidecomb" report --as audio a.wav >out 2>err || complain "audio: status $?: $(cat err)"

@@ -72,7 +72,8 @@ struct sc_audio_meter *radio_play(const char *name, const struct radio *radio)
 {
   uint64_t random = support_seed(name, radio->seed ? radio->seed : 20261125);
   const unsigned channels = radio->channels ? radio->channels : 2;
-  const struct sc_audio_settings settings = {radio->rate_hz, channels};
+  const struct sc_audio_settings settings = {radio->rate_hz, channels,
+                                             radio->bits > 0 ? exp2(1 - (double)radio->bits) : 0};
   struct sc_audio_meter *meter;
   ck_assert_int_eq(sc_audio_create(&settings, &meter), SC_OK);
   const double clock = 1 + 1e-6 * radio->clock_ppm;
@@ -90,6 +91,9 @@ struct sc_audio_meter *radio_play(const char *name, const struct radio *radio)
       hear(radio, (double)(done + i) / radio->rate_hz, &random, frame);
       if (radio->weighting != DSP_WEIGHTING_FLAT)
         dsp_weighter_run(filter, frame, frame, 1);
+      if (radio->bits > 0)
+        for (int c = 0; c < 2; c++)
+          frame[c] = nearbyint(frame[c] / settings.step) * settings.step;
       block[i * channels] = frame[0];
       block[i * channels + channels - 1] = channels == 2 ? frame[1] : (frame[0] + frame[1]) / 2;
     }

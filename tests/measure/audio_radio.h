@@ -24,6 +24,7 @@ struct radio {
   double noise;                 /* rms of white, evenly spread noise in each output */
   bool same_noise;              /* the same in both: a mono radio */
   enum dsp_weighting weighting; /* filters both channels, at 32 kHz and more */
+  unsigned bits;                /* that the recorder rounds to; 0: none */
   uint64_t seed;
   double gap_s; /* where the feed says that frames are missing; 0: nowhere */
 };

@@ -77,6 +77,25 @@ START_TEST(separations_are_measured)
 }
 END_TEST
 
+/* A silent channel of n bits is zero: half a step below it nothing is seen (2^n is the full scale's
+ * peak over half a step, which bounds all separations of a tone of full scale). _i 1: noise of a
+ * third of a step and more lets less be seen than the step alone. */
+START_TEST(separation_is_seen_down_to_the_rounding)
+{
+  enum { BITS = 16 };
+  const struct radio radio = {.rate_hz = 48000,
+                              .until_s = first_parts_s,
+                              .bits = BITS,
+                              .noise = _i == 1 ? exp2(1 - BITS) : 0};
+  const struct sc_audio audio = radio_judge("separation_is_seen_down_to_the_rounding", &radio);
+  ck_assert_ptr_nonnull(audio.separation_left_to_right_db.why);
+  ck_assert_double_le(audio.separation_limit_db.value,
+                      _i == 1 ? 10 * log10(48000 * 3 * 1.5 * exp2(2 * BITS) / 20)
+                              : 20 * log10(exp2(BITS)));
+  ck_assert_double_ge(audio.separation_limit_db.value, 80);
+}
+END_TEST
+
 /* S too weak by a gain error: separations worked out in closed form, (1 + g) / (1 - g). */
 START_TEST(a_weak_difference_costs_separation)
 {
@@ -361,7 +380,7 @@ END_TEST
 
 static struct sc_audio judge_samples(const double *samples, size_t frames, unsigned channels)
 {
-  const struct sc_audio_settings settings = {48000, channels};
+  const struct sc_audio_settings settings = {48000, channels, 0};
   struct sc_audio_meter *meter;
   struct sc_audio audio;
   ck_assert_int_eq(sc_audio_create(&settings, &meter), SC_OK);
@@ -439,15 +458,16 @@ static bool create_and_destroy(void *context)
 
 START_TEST(settings_are_checked_and_memory_may_fail)
 {
-  static const struct sc_audio_settings bad[] = {{31999, 2},       {192001, 2}, {48000, 0},
-                                                 {(double)NAN, 2}, {48000, 3},  {-48000, 1}};
+  static const struct sc_audio_settings bad[] = {{31999, 2, 0}, {192001, 2, 0},
+                                                 {48000, 0, 0}, {(double)NAN, 2, 0},
+                                                 {48000, 3, 0}, {-48000, 1, 0}};
   struct sc_audio_meter *meter;
   for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
     ck_assert_int_eq(sc_audio_create(&bad[i], &meter), SC_BAD_ARGUMENT);
     ck_assert_ptr_null(meter);
   }
   sc_audio_destroy(NULL);
-  struct sc_audio_settings good = {48000, 2};
+  struct sc_audio_settings good = {48000, 2, 0};
   ck_assert_uint_gt(support_fail_each_allocation(create_and_destroy, &good), 20);
 }
 END_TEST
@@ -457,6 +477,7 @@ Suite *audio_suite(void)
   Suite *suite = suite_create("measure/audio");
   TCase *tests = tcase_create("audio");
   tcase_set_timeout(tests, 120);
+  tcase_add_loop_test(tests, separation_is_seen_down_to_the_rounding, 0, 2);
   tcase_add_loop_test(tests, separations_are_measured, SEPARATIONS_FROM, SEPARATIONS_TO);
   tcase_add_loop_test(tests, a_weak_difference_costs_separation, 0, 2);
   tcase_add_test(tests, a_whole_recording_is_judged);

@@ -303,6 +303,63 @@ START_TEST(a_drift_has_its_rate)
 }
 END_TEST
 
+/* One of equal relaxations an octave apart: their powers add up to 1 / f (A. van der Ziel, Physica
+ * 16, 1950). */
+enum { OCTAVES = 14 };
+static float pink(double state[OCTAVES], uint64_t *random)
+{
+  double sum = 0;
+  for (int k = 0; k < OCTAVES; k++) {
+    const double keep = exp(-exp2(-k));
+    state[k] = keep * state[k] + sqrt(1 - keep * keep) * sqrt(3.0) * support_uniform(random);
+    sum += state[k];
+  }
+  return (float)sum;
+}
+
+/* A steady carrier with 2 s of broadband noise: its slope is zero. Chance exceeds two standard
+ * uncertainties in one of 20 (normal distribution); twice that is allowed for few means. The bound
+ * is told in its place. */
+START_TEST(pink_noise_is_no_drift)
+{
+  enum { RATE = 16000, SECONDS = 2, FRAMES = 1000 };
+  const unsigned trials = support_trials(200);
+  uint64_t random = support_seed("pink_noise_is_no_drift", 1950);
+  const struct sc_carrier_settings settings = {RATE, 0.0, 6e3, 12e3, (double)NAN};
+  struct sc_carrier_meter *meter;
+  struct sc_carrier carrier;
+  unsigned outside = 0, half = 0;
+  ck_assert_int_eq(sc_carrier_create(&settings, &meter), SC_OK);
+  for (unsigned t = 0; t < trials; t++) {
+    float channel[2 * FRAMES], khz[FRAMES];
+    double state[OCTAVES];
+    for (int k = 0; k < OCTAVES; k++)
+      state[k] = sqrt(3.0) * support_uniform(&random);
+    sc_carrier_reset(meter);
+    for (size_t n = 0; n < RATE * SECONDS; n += FRAMES) {
+      for (size_t i = 0; i < FRAMES; i++) {
+        channel[2 * i] = 1.0F;
+        channel[2 * i + 1] = 0.0F;
+        khz[i] = pink(state, &random);
+      }
+      sc_carrier_feed(meter, channel, khz, FRAMES, n == 0);
+    }
+    sc_carrier_result(meter, NULL, &carrier);
+    const struct sc_quantity *drift = &carrier.drift_hz_s;
+    ck_assert_ptr_null(drift->why);
+    ck_assert_int_eq(carrier.drifts, SC_NO);
+    ck_assert_ptr_nonnull(carrier.told_drift_hz_s.why);
+    ck_assert_double_eq_tol(carrier.drift_at_most_hz_s.value,
+                            fabs(drift->value) + 2.0 * drift->uncertainty, 1e-6);
+    outside += fabs(drift->value) > 2.0 * drift->uncertainty;
+    half += fabs(drift->value) > 0.5 * drift->uncertainty;
+  }
+  sc_carrier_destroy(meter);
+  ck_assert_uint_le(outside, trials / 10);
+  ck_assert_uint_ge(half, trials / 4); /* of a normal distribution 0.62: not made far too wide */
+}
+END_TEST
+
 START_TEST(gap_and_clock)
 {
   struct sc_signal_settings s = unmodulated(2.4e6, 40.0, 3);
@@ -465,6 +522,7 @@ Suite *carrier_suite(void)
   tcase_add_test(tests, programme_does_not_pull);
   tcase_add_test(tests, wandering_is_admitted);
   tcase_add_test(tests, a_drift_has_its_rate);
+  tcase_add_test(tests, pink_noise_is_no_drift);
   tcase_add_test(tests, gap_and_clock);
   tcase_add_test(tests, short_and_reset);
   tcase_add_test(tests, refuses_nonsense);

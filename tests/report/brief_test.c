@@ -115,7 +115,20 @@ START_TEST(the_answers)
   ck_assert_ptr_null(strstr(unequal, "opposite"));
   free(unequal);
   check_holds(text, "  limits of standards       not kept: Deviation, held peak without noise: ");
-  check_holds(text, "Difference signal, share of 75 kHz: 1.234 ± 0.020 % (ITU-R BS.450-3");
+  check_holds(text, "Difference signal, 38 kHz carrier left over: share of 75 kHz: 1.234 ±");
+  free(text);
+  result.stereo.residual_percent = sc_measured(0.0034, 0.0001);
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "38 kHz carrier            left over, 0.0034 % of 75 kHz\n");
+  free(text);
+  /* hidden is not absent */
+  result.stereo.mode = SC_MODE_STEREO;
+  result.stereo.residual_present = SC_UNKNOWN;
+  result.stereo.residual_percent = result.stereo.residual_level_db_pilot =
+      sc_not_measured("low notes hide it");
+  result.stereo.residual_limit_percent = sc_measured(5.7, (double)NAN);
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "38 kHz carrier            open: low notes hide it, up to 5.7 % of 75 kHz\n");
   free(text);
 }
 END_TEST
@@ -218,7 +231,7 @@ START_TEST(what_is_listed_without_a_value_is_whole)
                             .injection_percent = sc_not_measured("it does not matter"),
                             .label = "none: receiver or recording make it"};
   sc_brief_make(&result, &limits, &brief);
-  ck_assert_str_eq(brief.rows[brief.count - 1].text, "1 of 2 kept; open: Pilot, off 19 kHz");
+  ck_assert_str_eq(brief.rows[brief.count - 1].text, "1 of 2 kept; open: Pilot, error against 19 kHz");
   bool named = false;
   for (size_t i = 0; i < brief.count; i++)
     named =
