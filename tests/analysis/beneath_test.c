@@ -83,6 +83,8 @@ START_TEST(a_programme_alone_has_none)
     ck_assert_msg(!result.air_lines.lines[i].beneath, "%g Hz: %s",
                   result.air_lines.lines[i].offset_hz.value, result.air_lines.lines[i].cause);
   ck_assert_uint_eq(count_spurious(&result.air_lines), 0);
+  ck_assert(result.noise.envelope_percent.why != NULL || result.noise.envelope_percent.value < 0.5);
+  ck_assert_ptr_null(strstr(result.account, "envelope"));
   sc_result_clear(&result);
 }
 END_TEST
@@ -101,7 +103,7 @@ END_TEST
  * carrier and gives it twice the modulation, far out, where no carrier is. */
 START_TEST(direct_current_beside_the_carrier_makes_no_carriers)
 {
-  for (unsigned seed = 1; seed <= 3; seed++) {
+  for (unsigned seed = 1; seed <= 3; seed += support_stride(3)) {
     struct sc_result result =
         scene_told("seconds = 2.0; station = { offset_hz = 886.3; programme = ("
                    "{ kind = \"tone\"; to = \"left\"; hz = 613; khz = 20; },"
@@ -176,10 +178,6 @@ START_TEST(what_moves_the_envelope_is_said_first)
     ck_assert_ptr_nonnull(strstr(result.account, "its envelope moves by"));
     sc_result_clear(&result);
   }
-  struct sc_result result = measure(0, "", 23);
-  ck_assert(result.noise.envelope_percent.why != NULL || result.noise.envelope_percent.value < 0.5);
-  ck_assert_ptr_null(strstr(result.account, "envelope"));
-  sc_result_clear(&result);
 }
 END_TEST
 

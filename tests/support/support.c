@@ -40,6 +40,16 @@ unsigned support_trials(unsigned usual)
   return trials > 0 ? (unsigned)trials : 1;
 }
 
+unsigned support_stride(unsigned sanitized)
+{
+#ifdef SC_SANITIZED
+  return sanitized;
+#else
+  (void)sanitized;
+  return 1;
+#endif
+}
+
 double support_mean_square_limit(unsigned trials)
 {
   const double third = 2.0 / (9.0 * trials); /* Wilson and Hilferty 1931, at 4 sigma */

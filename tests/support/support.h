@@ -19,6 +19,9 @@ bool support_long(void);
 /* How many random trials to make: SC_TRIALS when set, else `usual`; a tenth of that under
  * sanitizers. Never below 1. */
 unsigned support_trials(unsigned usual);
+/* The step through a grid of numbers or seeds, each of which takes long: 1, and so many under
+ * sanitizers, which look at how a number is worked out and not at which it is. */
+unsigned support_stride(unsigned sanitized);
 /* What the mean of so many squares of standard normal values passes once in 30 000 times. */
 double support_mean_square_limit(unsigned trials);
 
