@@ -356,7 +356,7 @@ static void end_rds(union made made)
 
 static enum sc_error create_audio(const struct inputs *in, union made *made)
 {
-  return analysis_listener_create(in->audio_rate_hz, 2, 75, &made->listener);
+  return analysis_listener_create(in->audio_rate_hz, 2, 75, 0, &made->listener);
 }
 
 static void feed_audio(union made made, const struct run *run)
