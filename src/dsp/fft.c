@@ -195,25 +195,14 @@ void dsp_fft_group_destroy(struct dsp_fft_group *group)
   free(group);
 }
 
-enum { LINE = 64, HUGE_PAGE = 1 << 21 };
-
-/* A page of 4096 bytes that is touched for the first time takes microseconds; in large ones, as far
- * as they are whole, a record's memory takes a hundredth of that. */
 void *dsp_memory_make(size_t bytes)
 {
-  void *memory = NULL;
-  if (posix_memalign(&memory, bytes >= HUGE_PAGE ? HUGE_PAGE : LINE, bytes) != 0)
-    return NULL;
-#ifdef MADV_HUGEPAGE
-  if (bytes >= HUGE_PAGE) /* where the system has none, it has small ones */
-    (void)madvise(memory, bytes / HUGE_PAGE * HUGE_PAGE, MADV_HUGEPAGE);
-#endif
-  return memory;
+  return fftwf_malloc(bytes);
 }
 
 void dsp_memory_free(void *memory)
 {
-  free(memory);
+  fftwf_free(memory);
 }
 
 void dsp_memory_rest(void *memory, size_t bytes)

@@ -20,7 +20,7 @@ enum sc_error dsp_fft_create(size_t n, enum dsp_effort effort, struct dsp_fft **
 float *dsp_fft_buffer(struct dsp_fft *fft); /* 2 n floats, interleaved */
 void dsp_fft_run(struct dsp_fft *fft);
 void dsp_fft_destroy(struct dsp_fft *fft);
-/* Aligned as transforms want it; for what is used from end to end. */
+/* Aligned as transforms want it. */
 void *dsp_memory_make(size_t bytes); /* NULL: there is none */
 void dsp_memory_free(void *memory);
 /* Its contents are of no use any more: until it is written again, the system may have the pages. */

@@ -4,7 +4,6 @@
 #include "support/allocation.h"
 
 #include <check.h>
-#include <errno.h>
 
 static struct {
   bool on, reached;
@@ -15,7 +14,6 @@ static struct {
 void *__real_malloc(size_t size);
 void *__real_calloc(size_t count, size_t size);
 void *__real_realloc(void *block, size_t size);
-int __real_posix_memalign(void **block, size_t alignment, size_t size);
 void __real_free(void *block);
 void *__real_fftw_malloc(size_t size);
 void *__real_fftwf_malloc(size_t size);
@@ -24,7 +22,6 @@ void __real_fftwf_free(void *block);
 void *__wrap_malloc(size_t size);
 void *__wrap_calloc(size_t count, size_t size);
 void *__wrap_realloc(void *block, size_t size);
-int __wrap_posix_memalign(void **block, size_t alignment, size_t size);
 void __wrap_free(void *block);
 void *__wrap_fftw_malloc(size_t size);
 void *__wrap_fftwf_malloc(size_t size);
@@ -68,15 +65,6 @@ void *__wrap_realloc(void *block, size_t size)
     return NULL;
   void *moved = __real_realloc(block, size);
   return block ? moved : counted(moved);
-}
-
-int __wrap_posix_memalign(void **block, size_t alignment, size_t size)
-{
-  if (refused())
-    return ENOMEM;
-  const int error = __real_posix_memalign(block, alignment, size);
-  counted(error == 0 ? *block : NULL);
-  return error;
 }
 
 void __wrap_free(void *block)
