@@ -25,12 +25,12 @@
  * stretches are weighted with the cube of their lengths.
  *
  * Drift: slope of the line that fits the instantaneous frequency best (weighted least squares,
- * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: noise, and
- * what the means of 5 to 11 equal parts scatter beyond it about a line, which modulation and a drift
- * of no constant rate enlarge, as if the power of that went with 1 / f, as of pink noise. `drifts`
- * is SC_YES where chance makes such a slope less than once in 1e5 records (Student's t); else the
- * drift is told as a bound, the slope's size and two uncertainties. What comes from the transmitter
- * and what from the receiver's clock nobody can tell here.
+ * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: noise,
+ * and what the means of 5 to 11 equal parts scatter beyond it about a line, which modulation and a
+ * drift of no constant rate enlarge, as if the power of that went with 1 / f, as of pink noise.
+ * `drifts` is SC_YES where chance makes such a slope less than once in 1e5 records (Student's t);
+ * else the drift is told as a bound, the slope's size and two uncertainties. What comes from the
+ * transmitter and what from the receiver's clock nobody can tell here.
  *
  * Memory: about 2 kB, constant; allocates in create only.
  */

@@ -14,10 +14,10 @@
  *   less than 1 %). Its uncertainty follows from the noise that is measured within 23 Hz of
  *   38 kHz and from the receiver's image where that falls on the signal; where a programme reaches
  *   as close as that, from its part in the same direction, a few 1 / T (T: the record) from 38 kHz.
- *   There the value is only stated when it is claimed, and else it stays open. `residual_present` is SC_YES when noise
- *   passes the value less than once in 1e6 captures (5.26 sigma of an amplitude), given that a
- *   programme rises no steeper towards 38 kHz than pink noise does down to 2 Hz. One about as weak
- * as the noise is not always told from it and passes once in 1e4.
+ *   There the value is only stated when it is claimed, and else it stays open. `residual_present`
+ *   is SC_YES when noise passes the value less than once in 1e6 captures (5.26 sigma of an
+ *   amplitude), given that a programme rises no steeper towards 38 kHz than pink noise does down to
+ *   2 Hz. One about as weak as the noise is not always told from it and passes once in 1e4.
  * - Separation: level of a steady tone in the channel where it is strong over that in the other
  *   (47 CFR 73.310). That the tone was meant for one channel only is an assumption that a capture
  *   cannot prove; it is made for tones that stand 10 dB apart, else nothing is claimed. Where the

@@ -13,9 +13,13 @@ static const double alike_db = 1, steady_bins = 0.25;
 static const float steady_times = 3;
 /* As the carrier passes by, and as the one that moves is known worse. */
 static const double passed_least_bins = 2, moves_times = 2;
-enum { RECORDS_LEAST = 3, MEANS_LEAST = 6, IN_ROW = 2 };
-static const double blurred_bins = 1.5; /* a tone loses 2 dB, and is none any more (measured) */
-static const double even_share = 0.25;
+enum { RECORDS_LEAST = 3 };
+/* From record to record a drift is told by six means, or by two moves in a row (our choice). */
+enum { MEANS_LEAST = 6, IN_ROW = 2 };
+static const double even_share = 0.25; /* steps from mean to mean differ by no more (our choice) */
+/* Our choice: a tone that grows by so much within a record loses half a decibel (the integral of
+ * exp(j pi b u^2) over it), and one that moved by so much is not averaged with itself. */
+static const double blurred_bins = 1.5;
 
 void lines_course_reset(struct lines_course *course)
 {
