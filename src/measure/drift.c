@@ -27,6 +27,18 @@ static double passed_by_chance(size_t freedom)
   return passed_once[freedom < FREEDOM_LISTED ? freedom : FREEDOM_LISTED];
 }
 
+double measure_slope_of(const double *means, size_t count, double step_s)
+{
+  const double middle = ((double)count - 1.0) / 2.0;
+  double along = 0.0, squares = 0.0;
+  for (size_t i = 0; i < count; i++) {
+    const double t = (double)i - middle;
+    along += t * means[i];
+    squares += t * t;
+  }
+  return along / squares / step_s;
+}
+
 struct measure_drift measure_drift_of(const double *means, size_t count, double stretch_s,
                                       double rate, double variance)
 {
@@ -34,22 +46,21 @@ struct measure_drift measure_drift_of(const double *means, size_t count, double 
   if (count < STRETCHES_MIN)
     return drift;
   const double n = (double)count, middle = (n - 1.0) / 2.0;
-  double sum = 0.0, along = 0.0, squares = 0.0, rests = 0.0;
+  const double own = measure_slope_of(means, count, stretch_s);
+  double sum = 0.0, squares = 0.0, rests = 0.0;
   for (size_t i = 0; i < count; i++) {
     const double t = (double)i - middle;
     sum += means[i];
-    along += t * means[i];
     squares += t * t;
   }
   for (size_t i = 0; i < count; i++) {
-    const double line = sum / n + ((double)i - middle) * along / squares;
+    const double line = sum / n + ((double)i - middle) * own * stretch_s;
     rests += (means[i] - line) * (means[i] - line);
   }
   const double scatter = rests / (n - 2.0) / squares / (stretch_s * stretch_s);
   drift.known = true;
   drift.rate = rate;
   drift.uncertainty = sqrt(variance + pink_times * pink_times * fmax(scatter - variance, 0.0));
-  const double own = along / squares / stretch_s;
   drift.sure = fabs(drift.rate) > passed_by_chance(count - 2) * drift.uncertainty &&
                fabs(drift.rate - own) < agree * fabs(drift.rate);
   return drift;

@@ -13,6 +13,8 @@ struct measure_drift {
   bool sure; /* chance makes a rate as high as this once in 1e5 records, and the means rise alike */
 };
 
+/* Slope of the line that fits two equally spaced means or more best, per second. */
+double measure_slope_of(const double *means, size_t count, double step_s);
 /* `rate`: of the whole record, with the variance that noise alone gives it. The uncertainty comes
  * from the noise, and from what the means scatter beyond it about a line of their own, which
  * modulation and a rate that changes enlarge, taken as if its power went with 1 / f. */

@@ -90,15 +90,9 @@ static bool rises(const struct lines_course *course, double *scatter_hz)
   const double step_s = n < MEANS_LEAST ? 0 : step_of(course);
   if (!(step_s > 0))
     return false;
-  double along = 0, squares = 0;
-  for (size_t i = 0; i < n; i++) {
-    const double t = ((double)i - (double)(n - 1) / 2) * step_s;
-    along += t * course->mean_hz[i];
-    squares += t * t;
-  }
-  const struct measure_drift drift =
-      measure_drift_of(course->mean_hz, n, step_s, along / squares, 0);
-  *scatter_hz = drift.uncertainty * sqrt(squares);
+  const double slope = measure_slope_of(course->mean_hz, n, step_s);
+  const struct measure_drift drift = measure_drift_of(course->mean_hz, n, step_s, slope, 0);
+  *scatter_hz = drift.uncertainty * step_s * sqrt((double)(n * (n * n - 1)) / 12);
   return drift.sure;
 }
 
