@@ -6,8 +6,8 @@
 #include "analysis/rounded.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "account/account.h"
 #include "measure/rounded.h"
@@ -17,6 +17,7 @@
 static const double half_width_hz = 120e3;
 static const double surely_db = 6; /* as the noise may be less in the end */
 enum { BITS_MAX = 16, ENOUGH = MEASURE_ROUNDED_FRAMES / 8 };
+static const float on_grid = 0.01F; /* of a step: floats are exact */
 
 struct analysis_rounded {
   unsigned bits;
@@ -25,7 +26,8 @@ struct analysis_rounded {
   bool ended; /* a gap came after enough */
   struct measure_rounded *made;
   size_t made_of; /* frames */
-  float *samples; /* NULL: they are of no use */
+  float scale, offset; /* sample = (code + offset) / scale */
+  int16_t *codes;      /* NULL: they are of no use */
 };
 
 enum sc_error analysis_rounded_create(const struct sc_source_info *info,
@@ -37,14 +39,17 @@ enum sc_error analysis_rounded_create(const struct sc_source_info *info,
   const size_t most = MEASURE_ROUNDED_FRAMES;
   const size_t room = info->frames > 0 && info->frames < most ? (size_t)info->frames : most;
   struct analysis_rounded *rounded = malloc(sizeof *rounded);
-  float *samples = malloc(2 * room * sizeof *samples);
-  if (rounded == NULL || samples == NULL) {
+  int16_t *codes = malloc(2 * room * sizeof *codes);
+  if (rounded == NULL || codes == NULL) {
     free(rounded);
-    free(samples);
+    free(codes);
     return SC_NO_MEMORY;
   }
-  *rounded = (struct analysis_rounded){
-      .bits = info->bits, .rate_hz = info->sample_rate_hz, .room = room, .samples = samples};
+  *rounded = (struct analysis_rounded){.bits = info->bits,
+                                       .rate_hz = info->sample_rate_hz,
+                                       .room = room,
+                                       .scale = ldexpf(1, (int)info->bits - 1),
+                                       .codes = codes};
   *out = rounded;
   return SC_OK;
 }
@@ -56,10 +61,30 @@ static void forget(struct analysis_rounded *rounded)
   rounded->made_of = 0;
 }
 
+/* Samples that are in no steps of the container were not left as they were read. */
+static void let_go(struct analysis_rounded *rounded)
+{
+  free(rounded->codes);
+  rounded->codes = NULL;
+}
+
+/* False: they are in no such steps. */
+static bool take_codes(const struct analysis_rounded *rounded, const float *samples, size_t count,
+                       int16_t *codes)
+{
+  int off = 0;
+  for (size_t i = 0; i < count; i++) {
+    const float steps = samples[i] * rounded->scale - rounded->offset, code = rintf(steps);
+    off |= !(fabsf(steps - code) <= on_grid) | !(code >= INT16_MIN && code <= INT16_MAX);
+    codes[i] = (int16_t)(off != 0 ? 0 : lrintf(code));
+  }
+  return off == 0;
+}
+
 bool analysis_rounded_feed(struct analysis_rounded *rounded, const float *iq, size_t frames,
                            bool discontinuity)
 {
-  if (rounded == NULL || rounded->samples == NULL || rounded->ended ||
+  if (rounded == NULL || rounded->codes == NULL || rounded->ended ||
       rounded->frames == rounded->room)
     return false;
   if (discontinuity && rounded->frames >= ENOUGH) {
@@ -69,7 +94,12 @@ bool analysis_rounded_feed(struct analysis_rounded *rounded, const float *iq, si
   if (discontinuity)
     rounded->frames = 0;
   const size_t left = rounded->room - rounded->frames, taken = frames < left ? frames : left;
-  memcpy(rounded->samples + 2 * rounded->frames, iq, 2 * taken * sizeof *iq);
+  if (rounded->frames == 0 && taken > 0) /* some count from the middle of the range */
+    rounded->offset = iq[0] * rounded->scale - floorf(iq[0] * rounded->scale);
+  if (!take_codes(rounded, iq, 2 * taken, rounded->codes + 2 * rounded->frames)) {
+    let_go(rounded);
+    return false;
+  }
   rounded->frames += taken;
   return rounded->frames == rounded->room;
 }
@@ -106,12 +136,13 @@ static enum sc_error make(struct analysis_rounded *rounded, const struct sc_resu
   const struct measure_rounded_settings settings = {
       .rate_hz = rounded->rate_hz,
       .bits = rounded->bits,
+      .offset = (double)rounded->offset,
       .carrier_hz = result->carrier.offset_hz.value,
       .half_width_hz = half_width_hz,
       .noise_density = pow(10, result->carrier.noise_density_dbfs_hz.value / 10),
       .strongest = account_converter_line(result)};
   const enum sc_error error =
-      measure_rounded_create(&settings, rounded->samples, rounded->frames, &rounded->made);
+      measure_rounded_create(&settings, rounded->codes, rounded->frames, &rounded->made);
   if (error == SC_NO_MEMORY)
     return error;
   rounded->made_of = rounded->frames;
@@ -122,8 +153,7 @@ void analysis_rounded_consider(struct analysis_rounded *rounded, double noise_db
 {
   if (!account_covers_steps(rounded->bits, rounded->rate_hz, noise_dbfs_hz - surely_db))
     return;
-  free(rounded->samples);
-  rounded->samples = NULL;
+  let_go(rounded);
 }
 
 enum sc_error analysis_rounded_mark(struct analysis_rounded *rounded, struct sc_result *result,
@@ -131,7 +161,7 @@ enum sc_error analysis_rounded_mark(struct analysis_rounded *rounded, struct sc_
 {
   struct sc_line_list *air = &result->air_lines, *composite = &result->composite_lines;
   *marked = false;
-  if (rounded == NULL || rounded->samples == NULL || !is_called_for(result))
+  if (rounded == NULL || rounded->codes == NULL || !is_called_for(result))
     return SC_OK;
   const enum sc_error error = make(rounded, result);
   if (error != SC_OK || rounded->made == NULL)
@@ -152,6 +182,6 @@ void analysis_rounded_destroy(struct analysis_rounded *rounded)
   if (rounded == NULL)
     return;
   forget(rounded);
-  free(rounded->samples);
+  free(rounded->codes);
   free(rounded);
 }

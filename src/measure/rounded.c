@@ -16,7 +16,6 @@
 
 static const float pi = 3.14159265F;
 enum { BESIDE = 2, ROUNDS = 2, FRAMES_MIN = 1 << 12, BITS_MAX = 16 };
-static const double on_grid = 0.01; /* of a step: floats are exact */
 /* Bins of the channel are taken for signal from so many times the noise on: one of 55 is noise. */
 static const double over_noise = 4;
 /* Outside, signal is what is so many times the strongest line that rounding made (power). */
@@ -35,12 +34,13 @@ struct measure_rounded {
 struct work {
   struct measure_rounded *rounded;
   const struct measure_rounded_settings *settings;
-  const float *samples;
+  const int16_t *codes;
   struct dsp_fft *fft;
   float *x;                  /* its buffer */
   float *phase;              /* of the channel's signal, in time; NAN: there is none */
   float *error;              /* spectrum of what rounding makes */
   bool *weak;                /* bins of the record that are no signal outside of the channel */
+  double least;              /* step of the container */
   double step, origin, mean; /* of the samples; the channel's amplitude */
 };
 
@@ -85,10 +85,16 @@ static void forward(struct work *work)
     work->x[i] *= scale;
 }
 
+static float sample_of(const struct work *work, int16_t code)
+{
+  return (float)(((double)code + work->settings->offset) * work->least);
+}
+
 /* The record's spectrum. */
 static void transform(struct work *work)
 {
-  memcpy(work->x, work->samples, 2 * work->rounded->frames * sizeof *work->x);
+  for (size_t i = 0; i < 2 * work->rounded->frames; i++)
+    work->x[i] = sample_of(work, work->codes[i]);
   forward(work);
 }
 
@@ -110,16 +116,12 @@ static void backward(struct work *work)
 /* The largest step whose multiples, from one sample on, all samples are. */
 static bool find_step(struct work *work)
 {
-  const double least = exp2(1 - (double)work->settings->bits);
+  const int16_t first = work->codes[0];
   uint32_t any = 0;
-  work->origin = (double)work->samples[0];
-  for (size_t i = 0; i < 2 * work->rounded->frames; i++) {
-    const double steps = ((double)work->samples[i] - work->origin) / least;
-    if (!(fabs(steps - nearbyint(steps)) <= on_grid))
-      return false;
-    any |= (uint32_t)fabs(nearbyint(steps));
-  }
-  work->step = least;
+  for (size_t i = 0; i < 2 * work->rounded->frames; i++)
+    any |= (uint32_t)abs(work->codes[i] - first);
+  work->origin = (double)sample_of(work, first);
+  work->step = work->least;
   for (; any != 0 && any % 2 == 0; any /= 2)
     work->step *= 2;
   return any != 0;
@@ -319,7 +321,7 @@ static enum sc_error make(struct work *work)
 }
 
 enum sc_error measure_rounded_create(const struct measure_rounded_settings *settings,
-                                     const float *samples, size_t frames,
+                                     const int16_t *codes, size_t frames,
                                      struct measure_rounded **out)
 {
   *out = NULL;
@@ -331,7 +333,10 @@ enum sc_error measure_rounded_create(const struct measure_rounded_settings *sett
   rounded->frames = dsp_fft_good_length(
       frames < MEASURE_ROUNDED_FRAMES ? frames : (size_t)MEASURE_ROUNDED_FRAMES);
   rounded->rate_hz = settings->rate_hz;
-  struct work work = {.rounded = rounded, .settings = settings, .samples = samples};
+  struct work work = {.rounded = rounded,
+                      .settings = settings,
+                      .codes = codes,
+                      .least = exp2(1 - (double)settings->bits)};
   enum sc_error error = find_step(&work) ? make(&work) : SC_UNSUPPORTED;
   dsp_fft_destroy(work.fft);
   free(work.error);

@@ -13,12 +13,13 @@
  * direction among those of five bins). As the signal has less noise than the samples had, its error
  * may be the stronger one.
  *
- * Input: interleaved I and Q of one stretch without a gap, full scale 1. Memory: 6 bytes for each
- * frame, and 17 more while it is made. */
+ * Input: interleaved I and Q of one stretch without a gap, in whole steps of the container. Memory:
+ * 6 bytes for each frame, and 17 more while it is made. */
 #ifndef SIDECOMB_MEASURE_ROUNDED_H
 #define SIDECOMB_MEASURE_ROUNDED_H
 
 #include <stddef.h>
+#include <stdint.h>
 
 #include <sidecomb/error.h>
 
@@ -26,17 +27,18 @@ enum { MEASURE_ROUNDED_FRAMES = 1 << 19 };
 
 struct measure_rounded_settings {
   double rate_hz;
-  unsigned bits;        /* of the container; the steps are those that the samples have */
-  double carrier_hz;    /* from the capture's centre */
+  unsigned bits;     /* of the container; the steps are those that the samples have */
+  double offset;     /* of the samples, in steps of the container: sample = (code + offset) step */
+  double carrier_hz; /* from the capture's centre */
   double half_width_hz; /* of the channel */
   double noise_density; /* power per hertz, re full scale */
   double strongest;     /* amplitude that rounding never makes, re full scale */
 };
 
 struct measure_rounded;
-/* SC_UNSUPPORTED: the samples are no multiples of a step; SC_NO_MEMORY. */
+/* SC_UNSUPPORTED: too few samples, or all the same; SC_NO_MEMORY. */
 SC_MUST_USE enum sc_error measure_rounded_create(const struct measure_rounded_settings *settings,
-                                                 const float *samples, size_t frames,
+                                                 const int16_t *codes, size_t frames,
                                                  struct measure_rounded **rounded);
 /* How much of the power about a frequency, five bins of the record, rounding made, 0 to 1: as far
  * as both agree in phase (the square of the real part of their correlation), and in proportion less

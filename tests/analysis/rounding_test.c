@@ -19,16 +19,23 @@ struct converter {
   unsigned bits;
   bool between;
   double noise_steps;
+  double times; /* that a program made of the samples later; 0: none did */
   uint64_t random;
 };
 
-static float convert(struct converter *converter, double value)
+static float rounded(struct converter *converter, double value)
 {
   const double per_one = exp2((double)converter->bits - 1), steps = per_one * value;
   if (!converter->between)
     return (float)(nearbyint(steps) / per_one);
   const double noise = converter->noise_steps * support_normal(&converter->random);
   return (float)((floor(steps + noise) + 0.5) / per_one);
+}
+
+static float convert(struct converter *converter, double value)
+{
+  const float sample = rounded(converter, value);
+  return converter->times > 0 ? (float)converter->times * sample : sample;
 }
 
 static struct sc_result analyse(const struct sc_scenario *s, struct converter *converter,
@@ -142,7 +149,8 @@ END_TEST
 /* Two seconds of a pilot and data at 1.024 MS/s, 240 kHz beside the middle and no multiple of
  * anything, in 8 bits with noise of so many steps; and carriers, by offset from the transmitter's.
  */
-static struct sc_result measure_data(double noise_steps, const double (*carriers)[2], size_t count)
+static struct sc_result measure_data(double noise_steps, double times, const double (*carriers)[2],
+                                     size_t count)
 {
   struct sc_message message;
   struct sc_scenario s = scene_silent(1.024e6, (double)NAN);
@@ -160,6 +168,7 @@ static struct sc_result measure_data(double noise_steps, const double (*carriers
   struct converter converter = {.bits = 8,
                                 .between = true,
                                 .noise_steps = noise_steps,
+                                .times = times,
                                 .random = support_seed("rounded data", 3)};
   return analyse(&s, &converter, 2048000);
 }
@@ -170,7 +179,7 @@ START_TEST(what_rounding_makes_of_data_is_the_captures)
 {
   const double noise_steps[] = {0, 0.15};
   for (size_t k = 0; k < 2; k++) {
-    struct sc_result result = measure_data(noise_steps[k], NULL, 0);
+    struct sc_result result = measure_data(noise_steps[k], 0, NULL, 0);
     const struct sc_line_list *air = &result.air_lines;
     size_t rounded = 0, open = 0;
     for (size_t i = 0; i < air->count; i++) {
@@ -185,6 +194,18 @@ START_TEST(what_rounding_makes_of_data_is_the_captures)
     ck_assert_msg(10 * open <= rounded, "%zu open beside %zu", open, rounded);
     sc_result_clear(&result);
   }
+}
+END_TEST
+
+/* Nobody can round once more what is in no steps any more: nothing is said to be rounding's, though
+ * it is. */
+START_TEST(samples_in_no_steps_are_not_rounded_once_more)
+{
+  struct sc_result result = measure_data(0, 0.9, NULL, 0);
+  ck_assert_uint_gt(result.air_lines.count, 50);
+  for (size_t i = 0; i < result.air_lines.count; i++)
+    ck_assert_double_eq(result.air_lines.lines[i].rounded, 0);
+  sc_result_clear(&result);
 }
 END_TEST
 
@@ -222,7 +243,7 @@ START_TEST(a_real_line_among_those_of_rounding_is_not_excused)
   const double noise_steps[] = {0, 0.15};
   for (size_t k = 0; k < 2; k++) {
     struct sc_result result =
-        measure_data(noise_steps[k], carriers, sizeof carriers / sizeof *carriers);
+        measure_data(noise_steps[k], 0, carriers, sizeof carriers / sizeof *carriers);
     for (size_t i = 0; i < sizeof carriers / sizeof *carriers; i++) {
       const struct sc_line *line = line_at(&result, carriers[i][0]);
       ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS || line->verdict == SC_VERDICT_UNKNOWN,
@@ -298,8 +319,8 @@ START_TEST(what_rounding_makes_of_a_composite_is_the_captures)
 }
 END_TEST
 
-/* A pilot of 4.32 steps and nothing else: what its rounding leaves in the band of the difference, in
- * pairs about 38 kHz or not, is no programme. */
+/* A pilot of 4.32 steps and nothing else: what its rounding leaves in the band of the difference,
+ * in pairs about 38 kHz or not, is no programme. */
 START_TEST(rounding_of_a_pilot_is_no_stereo)
 {
   struct sc_result result = measure_composite_of(4.32, false, 0, 0, 0);
@@ -367,6 +388,7 @@ Suite *rounding_suite(void)
   tcase_add_test(tcase, rounding_with_another_carrier_is_the_captures);
   tcase_add_test(tcase, a_real_line_is_not_excused);
   tcase_add_test(tcase, what_rounding_makes_of_data_is_the_captures);
+  tcase_add_test(tcase, samples_in_no_steps_are_not_rounded_once_more);
   tcase_add_test(tcase, a_real_line_among_those_of_rounding_is_not_excused);
   suite_add_tcase(suite, tcase);
   return suite;

@@ -31,32 +31,33 @@ struct signal {
   unsigned left; /* bits that are always the same */
 };
 
-static float sample(double value, double step)
+/* With half a step, as receivers of unsigned bytes. */
+static int16_t code_of(double steps, unsigned left)
 {
-  return (float)(step * (floor(value / step) + 0.5)); /* as receivers of unsigned bytes */
+  return (int16_t)(lrint(floor(steps)) * (1 << left));
 }
 
 static struct measure_rounded *make(const struct signal *signal)
 {
-  static float samples[2 * FRAMES];
-  const double step = exp2(1 - BITS);
+  static int16_t codes[2 * FRAMES];
   for (size_t i = 0; i < FRAMES; i++) {
     const double t = (double)i / rate_hz;
     const double complex value =
         signal->steps * cexp(I * (2 * pi * carrier_hz * t +
                                   signal->index * sin(2 * pi * signal->tone_hz * t))) +
         signal->other_steps * cexp(2 * pi * I * signal->other_hz * t);
-    samples[2 * i] = sample(step * creal(value), step);
-    samples[2 * i + 1] = sample(step * cimag(value), step);
+    codes[2 * i] = code_of(creal(value), signal->left);
+    codes[2 * i + 1] = code_of(cimag(value), signal->left);
   }
   const struct measure_rounded_settings settings = {.rate_hz = rate_hz,
                                                     .bits = BITS + signal->left,
+                                                    .offset = exp2((double)signal->left - 1),
                                                     .carrier_hz = carrier_hz,
                                                     .half_width_hz = half_width_hz,
                                                     .noise_density = 0,
                                                     .strongest = strongest};
   struct measure_rounded *rounded;
-  ck_assert_int_eq(measure_rounded_create(&settings, samples, FRAMES, &rounded), SC_OK);
+  ck_assert_int_eq(measure_rounded_create(&settings, codes, FRAMES, &rounded), SC_OK);
   return rounded;
 }
 
@@ -126,9 +127,9 @@ START_TEST(tones_of_the_phase_are_told)
 }
 END_TEST
 
-START_TEST(samples_on_no_steps_are_refused)
+START_TEST(samples_that_are_all_the_same_are_refused)
 {
-  static float samples[2 * FRAMES];
+  static int16_t codes[2 * FRAMES];
   const struct measure_rounded_settings settings = {.rate_hz = rate_hz,
                                                     .bits = BITS,
                                                     .carrier_hz = carrier_hz,
@@ -136,12 +137,9 @@ START_TEST(samples_on_no_steps_are_refused)
                                                     .strongest = strongest};
   struct measure_rounded *rounded;
   for (size_t i = 0; i < 2 * FRAMES; i++)
-    samples[i] = 0.3F * sinf((float)i);
-  ck_assert_int_eq(measure_rounded_create(&settings, samples, FRAMES, &rounded), SC_UNSUPPORTED);
+    codes[i] = 32;
+  ck_assert_int_eq(measure_rounded_create(&settings, codes, FRAMES, &rounded), SC_UNSUPPORTED);
   ck_assert_ptr_null(rounded);
-  for (size_t i = 0; i < 2 * FRAMES; i++)
-    samples[i] = 0.25F;
-  ck_assert_int_eq(measure_rounded_create(&settings, samples, FRAMES, &rounded), SC_UNSUPPORTED);
 }
 END_TEST
 
@@ -153,7 +151,7 @@ Suite *rounded_suite(void)
   tcase_add_test(tests, a_line_of_another_source_is_not);
   tcase_add_test(tests, steps_are_those_of_the_samples);
   tcase_add_test(tests, tones_of_the_phase_are_told);
-  tcase_add_test(tests, samples_on_no_steps_are_refused);
+  tcase_add_test(tests, samples_that_are_all_the_same_are_refused);
   suite_add_tcase(suite, tests);
   return suite;
 }
