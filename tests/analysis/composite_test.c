@@ -59,7 +59,7 @@ END_TEST
 START_TEST(narrow_rates_say_what_they_lose)
 {
   static const double rates_hz[] = {192e3, 228e3, 240e3, 250e3, 256e3};
-  for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++) {
+  for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i += support_stride(2)) {
     check_rate(rates_hz[i], 0.45, true);
     check_rate(rates_hz[i], 0.9, false);
   }
@@ -263,7 +263,7 @@ START_TEST(narrow_rates_widen_rds)
   static const double rates_hz[] = {200e3, 220e3, 250e3};
   static const double tones_hz[] = {1000, 5000, 12000};
   for (size_t i = 0; i < 3; i++)
-    for (size_t t = 0; t < 3; t++) {
+    for (size_t t = 0; t < 3; t += support_stride(2)) {
       struct sc_scenario s = scene_silent(rates_hz[i], 45);
       s.station.rds.khz = 2;
       s.station.rds.pi = 0x1234;
