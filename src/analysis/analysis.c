@@ -20,6 +20,7 @@
 #include "analysis/baseband.h"
 #include "analysis/baseline.h"
 #include "analysis/blank.h"
+#include "analysis/centre.h"
 #include "analysis/channel.h"
 #include "analysis/emission.h"
 #include "analysis/explain.h"
@@ -262,11 +263,14 @@ static enum sc_error search(struct sc_analysis *analysis)
   struct sc_channel_guess guess = analysis_head_guess(analysis->head);
   if (guess.present != SC_YES)
     return SC_OK;
+  enum sc_error error = analysis_centre(analysis->head, analysis->info.sample_rate_hz, &guess);
+  if (error != SC_OK)
+    return error;
   analysis->tentative = true;
   analysis->head_at = analysis->searched;
   const double near_hz =
       dsp_mixer_near(guess.offset_hz, near_enough_hz, analysis->info.sample_rate_hz);
-  enum sc_error error = start_channel(analysis, near_hz);
+  error = start_channel(analysis, near_hz);
   if (error == SC_OK && analysis->channel != NULL)
     reset_spectra(analysis);
   struct sc_block run;

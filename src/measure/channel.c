@@ -202,9 +202,9 @@ static double width_hz(const struct search *s, size_t middle, double power)
 {
   size_t from, to;
   double sum = 0.0;
-  size_t low = middle;
-  size_t high = middle;
   window(s, middle, &from, &to);
+  size_t low = from; /* a line at the window's very edge may have its share at once */
+  size_t high = from;
   for (size_t i = from; i < to; i++) {
     sum += excess(s, i);
     if (sum < 0.01 * power)

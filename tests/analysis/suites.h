@@ -10,6 +10,7 @@ Suite *audiofile_suite(void);
 Suite *beneath_suite(void);
 Suite *composite_suite(void);
 Suite *corrector_suite(void);
+Suite *centre_suite(void);
 Suite *changing_suite(void);
 Suite *cut_suite(void);
 Suite *data_suite(void);
