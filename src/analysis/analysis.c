@@ -3,7 +3,8 @@
  *
  * An IQ capture is searched for its channel in its first second, which is kept and replayed
  * into the channel's measurements once these exist. While nothing is found the search begins
- * again with the next second: a transmitter may be keyed late. */
+ * again with the next second: a transmitter may be keyed late. So it does where what was found
+ * gives way to what comes later. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -26,6 +27,7 @@
 #include "analysis/explain.h"
 #include "analysis/foreign.h"
 #include "analysis/head.h"
+#include "analysis/later.h"
 #include "analysis/listener.h"
 #include "analysis/missing.h"
 #include "analysis/naming.h"
@@ -57,10 +59,12 @@ struct sc_analysis {
   struct analysis_emission *emission;
   struct analysis_rounded *rounded; /* NULL: not wanted */
   struct analysis_head *head;       /* NULL when the channel is known */
+  struct analysis_later *later;     /* NULL: the channel is not known, or was stated */
   bool tentative;                   /* a result was asked for: the channel is by part of the head */
   uint64_t searched;                /* frames before the channel's first, ... */
   uint64_t head_at;                 /* ... before the head's */
   uint64_t taken;                   /* frames from there on */
+  uint64_t passed;                  /* all frames so far */
   double channel_hz;
   bool skipped; /* the spectra were left out of something */
   struct analysis_channel *channel;
@@ -301,8 +305,9 @@ static void take_back(struct sc_analysis *analysis)
 /* By a head that is full: done with it, or with what is in it. */
 static enum sc_error end_head(struct sc_analysis *analysis)
 {
-  const enum sc_error error = search(analysis);
+  enum sc_error error = search(analysis);
   if (error == SC_OK && analysis->tentative) {
+    error = analysis_later_create(analysis->info.sample_rate_hz, analysis->head, &analysis->later);
     analysis_head_destroy(analysis->head);
     analysis->head = NULL;
     analysis->tentative = false;
@@ -311,6 +316,47 @@ static enum sc_error end_head(struct sc_analysis *analysis)
     analysis_head_reset(analysis->head);
   }
   return error;
+}
+
+/* As if the capture had begun with these samples, the last ones so far. */
+static enum sc_error begin_elsewhere(struct sc_analysis *analysis, struct analysis_head *head)
+{
+  analysis_later_destroy(analysis->later);
+  analysis_channel_destroy(analysis->channel);
+  analysis->later = NULL;
+  analysis->channel = NULL;
+  analysis->channel_why = no_signal;
+  analysis->skipped = false;
+  analysis->searched = analysis->passed - analysis_head_frames(head);
+  analysis->taken = 0;
+  analysis->head = head;
+  reset_spectra(analysis);
+  return end_head(analysis);
+}
+
+/* With a channel; that may be left for what comes now. */
+static enum sc_error take_and_look(struct sc_analysis *analysis, const float *iq, size_t frames,
+                                   bool discontinuity)
+{
+  while (frames > 0) {
+    size_t run = frames;
+    enum sc_error error = SC_OK;
+    if (analysis->later != NULL)
+      error = analysis_later_feed(analysis->later, iq, frames, discontinuity, &run);
+    if (error == SC_OK)
+      error = take(analysis, iq, run, discontinuity);
+    analysis->passed += run;
+    discontinuity = discontinuity && run == 0;
+    iq += 2 * run;
+    frames -= run;
+    struct analysis_head *found =
+        analysis->later != NULL ? analysis_later_found(analysis->later) : NULL;
+    if (error == SC_OK && found != NULL)
+      error = begin_elsewhere(analysis, found);
+    if (error != SC_OK)
+      return error;
+  }
+  return SC_OK;
 }
 
 /* While the channel is not known, the spectra have all. */
@@ -322,6 +368,7 @@ static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size
   while (analysis->head != NULL && frames > 0) {
     size_t taken = analysis_head_feed(analysis->head, iq, frames, discontinuity);
     feed_spectra(analysis, iq, taken, discontinuity);
+    analysis->passed += taken;
     discontinuity = discontinuity && taken == 0;
     iq += 2 * taken;
     frames -= taken;
@@ -329,7 +376,7 @@ static enum sc_error feed_iq(struct sc_analysis *analysis, const float *iq, size
     if (error != SC_OK)
       return error;
   }
-  return take(analysis, iq, frames, discontinuity);
+  return take_and_look(analysis, iq, frames, discontinuity);
 }
 
 static double left_out_s(const struct sc_analysis *analysis)
@@ -529,6 +576,7 @@ void sc_analysis_destroy(struct sc_analysis *analysis)
   analysis_emission_destroy(analysis->emission);
   analysis_rounded_destroy(analysis->rounded);
   analysis_head_destroy(analysis->head);
+  analysis_later_destroy(analysis->later);
   analysis_channel_destroy(analysis->channel);
   analysis_baseband_destroy(analysis->baseband);
   analysis_listener_destroy(analysis->listener);

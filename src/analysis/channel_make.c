@@ -226,7 +226,8 @@ static enum sc_error create_parts(struct analysis_channel *channel)
   if (error == SC_OK)
     error = create_am(channel);
   if (error == SC_OK)
-    error = analysis_stretches_create(feed_stretch, leave_out, channel, &channel->stretches);
+    error = analysis_stretches_create(-1e-3 * channel->settings.channel_hz, feed_stretch, leave_out,
+                                      channel, &channel->stretches);
   if (error == SC_OK)
     error = create_composite(channel);
   if (error == SC_OK && channel->settings.lines)

@@ -16,6 +16,9 @@ enum { RUN = ANALYSIS_STRETCH_FRAMES, LANES = 8 };
 /* Between a carrier at 4 dB over the noise, or with 50 % of AM, and noise alone. */
 static const double noise_like = 1.6;
 static const double weaker = 0.25;
+/* Noise 4 dB below a line draws the mean of its frequency in by 8 % (1 - exp(-C / N), S. O. Rice
+ * 1963, from memory). */
+static const double zero_least_khz = 20, zero_near = 0.15;
 /* Of the carrier's mean power, a run: what a slowly fading carrier needs. */
 static const double memory = 0.99;
 
@@ -27,6 +30,7 @@ struct run {
 };
 
 struct analysis_stretches {
+  double zero_khz;
   analysis_stretch_sink *sink;
   analysis_stretch_left_out *tell_left_out;
   void *context;
@@ -41,13 +45,14 @@ struct analysis_stretches {
   struct run runs[2];
 };
 
-enum sc_error analysis_stretches_create(analysis_stretch_sink *sink,
+enum sc_error analysis_stretches_create(double zero_khz, analysis_stretch_sink *sink,
                                         analysis_stretch_left_out *left_out, void *context,
                                         struct analysis_stretches **stretches)
 {
   struct analysis_stretches *s = calloc(1, sizeof *s);
   if (s == NULL)
     return SC_NO_MEMORY;
+  s->zero_khz = zero_khz;
   s->sink = sink;
   s->tell_left_out = left_out;
   s->context = context;
@@ -91,6 +96,16 @@ static struct moments moments_of(const float *z, size_t frames)
   return (struct moments){second[0] / (double)frames, fourth[0] / (double)frames};
 }
 
+static bool is_at_zero(const struct analysis_stretches *s, const struct run *run)
+{
+  double sum = 0;
+  if (!(fabs(s->zero_khz) >= zero_least_khz))
+    return false;
+  for (size_t n = 0; n < run->frames; n++)
+    sum += (double)run->khz[n];
+  return fabs(sum / (double)run->frames - s->zero_khz) < zero_near * fabs(s->zero_khz);
+}
+
 /* Something that is no number, or too large for one, is left to those who measure. */
 static bool judge(struct analysis_stretches *s, const struct run *run)
 {
@@ -98,17 +113,19 @@ static bool judge(struct analysis_stretches *s, const struct run *run)
   if (!isfinite(m.fourth))
     return true;
   const bool silent = !(m.second > 0);
-  const bool noise = silent || m.fourth > noise_like * m.second * m.second;
-  if (!noise && s->carrier == 0) {
+  const bool first = s->carrier == 0, weak = !first && m.second < weaker * s->carrier;
+  const bool noise = silent || m.fourth > noise_like * m.second * m.second ||
+                     ((first || weak) && is_at_zero(s, run));
+  if (!noise && first) {
     s->begun = s->frames > 0 && s->before / s->frames < weaker * m.second;
     s->carrier = m.second;
   } else if (!noise) {
     s->carrier = memory * s->carrier + (1 - memory) * m.second;
-  } else if (s->carrier == 0) {
+  } else if (first) {
     s->before += m.second * (double)run->frames;
     s->frames += (double)run->frames;
   }
-  return !noise || s->carrier == 0 || !(m.second < weaker * s->carrier);
+  return !noise || !weak;
 }
 
 /* The run that waited has now a neighbour on either side, or needs none. */

@@ -8,6 +8,10 @@
  * exponential distribution). What is no carrier by that, and 6 dB weaker than the carrier was, is
  * left out with its neighbours, which may hold a part of it. As long as no carrier was seen, and
  * where noise hides that it is gone, nothing is left out.
+ *
+ * A receiver's direct current has a constant envelope too. Where the channel holds zero, a run whose
+ * mean frequency is that of zero is no carrier either, 20 kHz and more away from the channel's
+ * middle, where the carrier is.
  */
 #ifndef SIDECOMB_ANALYSIS_STRETCHES_H
 #define SIDECOMB_ANALYSIS_STRETCHES_H
@@ -27,7 +31,8 @@ typedef void analysis_stretch_sink(void *context, const float *khz, const float 
 /* So many frames are left out, after what the sink had so far. */
 typedef void analysis_stretch_left_out(void *context, size_t frames);
 struct analysis_stretches;
-enum sc_error analysis_stretches_create(analysis_stretch_sink *sink,
+/* `zero_khz`: where in the channel the capture's zero is. */
+enum sc_error analysis_stretches_create(double zero_khz, analysis_stretch_sink *sink,
                                         analysis_stretch_left_out *left_out, void *context,
                                         struct analysis_stretches **stretches);
 /* Gives the sink, up to two runs later, what it is to have; after what is left out comes a

@@ -130,15 +130,60 @@ START_TEST(a_transmitter_keyed_late_is_found)
 }
 END_TEST
 
+/* What was found at first is no transmitter: a receiver's own line at zero, a weak line elsewhere.
+ */
+START_TEST(a_transmitter_takes_the_place_of_what_was_there)
+{
+  static const struct sc_signal_tone others[] = {{0, 0.02, 0}, {-200e3, 0.05, 0}};
+  struct chain chain = stereo();
+  chain.signal.rate_hz = 600e3;
+  chain.signal.carriers[chain.signal.carrier_count++] = others[_i];
+  chain.quiet_s = 2.3;
+  chain.seconds = 3;
+  struct sc_result result = chain_measure(&chain);
+  ck_assert_int_eq(result.carrier.present, SC_YES);
+  ck_assert_double_eq_tol(result.carrier.offset_hz.value, 60e3, 1);
+  ck_assert_double_eq_tol(result.carrier.level_dbfs.value, 20 * log10(0.5), 0.05);
+  ck_assert_double_eq_tol(result.capture.left_out_s, 2.3, 0.2);
+  check_pilot(&result);
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* Another signal that comes later and is weaker, or not so much stronger, leaves the first. */
+START_TEST(a_transmitter_keeps_its_place)
+{
+  static const double levels[] = {0.1, 0.5, 1.2};
+  struct chain chain = stereo(), other = stereo();
+  chain.signal.rate_hz = other.signal.rate_hz = 1e6;
+  other.signal.carriers[other.signal.carrier_count++] =
+      (struct sc_signal_tone){-300e3, levels[_i], 0};
+  chain.seconds = other.seconds = 2.5;
+  struct sc_source_info info = chain_info(&chain);
+  struct sc_analysis *analysis;
+  struct sc_result result;
+  ck_assert_int_eq(sc_analysis_create(&info, &chain.analysis, &analysis, NULL), SC_OK);
+  chain_feed(&chain, analysis);
+  chain_feed(&other, analysis);
+  ck_assert_int_eq(sc_analysis_result(analysis, &result), SC_OK);
+  ck_assert_double_eq_tol(result.carrier.offset_hz.value, 60e3, 1);
+  ck_assert_double_lt(result.capture.left_out_s, 0.1);
+  sc_result_clear(&result);
+  sc_analysis_destroy(analysis);
+}
+END_TEST
+
 /* An afternoon's capture that is empty for the most part: what is measured is the transmitter, with
- * its channel found or given. */
+ * its channel found or given, or beside a receiver's direct current that has all of the pauses. */
 START_TEST(pauses_are_left_out)
 {
   struct chain chain = stereo();
   chain.quiet_s = 1.3;
   chain.seconds = 1.2;
   chain.times = 3;
-  chain.analysis.channel_hz = _i == 0 ? (double)NAN : 60e3;
+  chain.analysis.channel_hz = _i == 1 ? 60e3 : (double)NAN;
+  if (_i == 2)
+    chain.signal.carriers[chain.signal.carrier_count++] = (struct sc_signal_tone){0, 0.05, 0};
   struct sc_result result = chain_measure(&chain);
   ck_assert_int_eq(result.carrier.present, SC_YES);
   check_pilot(&result);
@@ -370,7 +415,9 @@ Suite *stream_suite(void)
   tcase_add_loop_test(streams, an_unknown_length_is_told, 0, 3);
   tcase_add_test(streams, a_gap_in_the_first_second_too);
   tcase_add_test(streams, a_transmitter_keyed_late_is_found);
-  tcase_add_loop_test(streams, pauses_are_left_out, 0, 2);
+  tcase_add_loop_test(streams, a_transmitter_takes_the_place_of_what_was_there, 0, 2);
+  tcase_add_loop_test(streams, a_transmitter_keeps_its_place, 0, 3);
+  tcase_add_loop_test(streams, pauses_are_left_out, 0, 3);
   tcase_add_test(streams, asking_early_changes_nothing);
   tcase_add_test(streams, samples_of_other_settings_are_left_out);
   tcase_add_loop_test(streams, samples_that_never_change_tell_nothing, 0, 3);

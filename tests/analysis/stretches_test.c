@@ -62,7 +62,7 @@ static struct source begin(const char *test)
 
 static void open_stretches(struct source *source)
 {
-  ck_assert_int_eq(analysis_stretches_create(hear, hear_left_out, source, &source->stretches),
+  ck_assert_int_eq(analysis_stretches_create(0, hear, hear_left_out, source, &source->stretches),
                    SC_OK);
 }
 
