@@ -104,10 +104,12 @@ struct sc_source_info {
   char datetime[SC_DATETIME_LENGTH]; /* when the first frame was taken (SigMF core:datetime), ISO
                                         8601 in UTC; empty when the container does not say */
   bool indexed;                      /* the container says ... */
-  uint64_t global_index; /* ... that frame's place in the stream it is of (core:global_index) */
-  uint64_t frames;       /* in the selected part; 0 when unknown (a pipe) */
-  bool live;             /* cannot seek; the newest counts */
-  unsigned bits;         /* significant bits of a sample of the container; 0 for floats */
+  uint64_t global_index;  /* ... that frame's place in the stream it is of (core:global_index) */
+  struct sc_tuning tuned; /* what a receiver was set to, as it said itself or as the recording says;
+                             what is not known is 0 or empty, all of it where there was none */
+  uint64_t frames;        /* in the selected part; 0 when unknown (a pipe) */
+  bool live;              /* cannot seek; the newest counts */
+  unsigned bits;          /* significant bits of a sample of the container; 0 for floats */
   const struct sc_annotation *annotations;
   size_t annotation_count;
 };

@@ -6,6 +6,11 @@
  * deviation is 0.1 kHz or more. Deviation: peak of a sine of the same power, noise taken off; its
  * share of 75 kHz is the injection. Where data was shown to be RDS (rds.h) both, and the level,
  * are those stated there: the peak that such data has, which is what is customary.
+ * Where programme reaches above 53 kHz, what it has there is taken off by its other side band,
+ * below 23 kHz (measure/difference_edge.h). The middle is the centre of the power that is left, or,
+ * of RDS, the subcarrier that the data itself shows; not measured where more than an eighth of the
+ * width is open, as where the difference signal is much stronger. Its uncertainty: 2 % of the width
+ * (a centre of power goes with a programme), and what noise and difference signal leave open.
  * Bandwidth: 99 % of the power. What falls by 13 dB and rises by as much is two. Kind: "tone" when
  * no wider than the spectrum resolves; "fm" when 85 % of the power about it have a constant
  * envelope while the frequency moves; else "band", also where it came too late to be looked at.
@@ -38,10 +43,11 @@ struct sc_injection {
   struct sc_quantity injection_percent;
   struct sc_quantity level_db_pilot;
   struct sc_quantity own_rms_khz; /* kind fm: of the subcarrier's own frequency */
+  double lower_hz, upper_hz;      /* where it stands out of the noise */
   enum sc_injection_kind kind;
-  bool of_difference; /* the upper edge of the difference signal: it goes on below 53.5 kHz, no
-                         weaker, and stands on the other side of 38 kHz no weaker
-                         (suppressed-carrier AM has equal side bands: ITU-R BS.450-3, 2.1) */
+  bool of_difference; /* the upper edge of the difference signal: it goes on below 53.5 kHz, and on
+                         the other side of 38 kHz stands as much (suppressed-carrier AM has equal
+                         side bands: ITU-R BS.450-3, 2.1); what else is there does not stand out */
   const char *label;  /* of the service whose position covers the centre and whose form it has: data
                          streams are bands of their width at their place, RDS as shown by rds.h, a
                          tone none but at the very place of one, where nobody may modulate it;

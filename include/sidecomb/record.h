@@ -5,10 +5,11 @@
  * program leave what was written by then. Whether it still has its name is looked at every second,
  * so that a folder that was removed does not swallow what comes. Samples keep their bits: 16 where
  * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. SigMF keeps the
- * tuned frequency, the time and the place in its stream of every capture of the source, and its
- * annotations. Rate and frequency are the nominal ones, not corrected by clock_ppm, which a reader
- * states again. Where a device lost frames it begins a new capture and says in an annotation how
- * many. WAV has no place for any of that.
+ * tuned frequency, the time and the place in its stream of every capture of the source, what a
+ * receiver was set to (sidecomb.sigmf-ext.md), and its annotations. Rate and frequency are the
+ * nominal ones, not corrected by clock_ppm, which a reader states again. Where a device lost frames
+ * it begins a new capture and says in an annotation how many, or that settings were changed. WAV
+ * has no place for any of that.
  */
 #ifndef SIDECOMB_RECORD_H
 #define SIDECOMB_RECORD_H
@@ -26,8 +27,8 @@ struct sc_record_settings {
 struct sc_record_summary {
   uint64_t frames, gaps;
   double seconds;
-  uint64_t untold; /* captures of the source whose frequency or time the file does not hold: WAV,
-                      or more than SC_RECORD_CAPTURES */
+  uint64_t untold; /* captures of the source whose frequency, time or settings the file does not
+                      hold: WAV, or more than SC_RECORD_CAPTURES */
 };
 
 struct sc_recorder;

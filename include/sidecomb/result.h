@@ -103,6 +103,15 @@ struct sc_line_list {
   size_t search_count;
 };
 
+/* What the receiver said it was set to when the capture began. */
+struct sc_receiver_facts {
+  struct sc_quantity gain_db; /* exact, of all stages; as its maker counts it */
+  char stages[192];           /* "LNA 20 dB, VGA 12.5 dB"; empty: not known */
+  enum sc_truth automatic;    /* its gain moved by itself */
+  char antenna[SC_SETTING_LENGTH];
+  struct sc_quantity bandwidth_hz, correction_ppm; /* exact */
+};
+
 struct sc_capture_facts {
   struct sc_source_info info; /* annotations NULL */
   uint64_t frames;            /* measured */
@@ -111,6 +120,7 @@ struct sc_capture_facts {
   uint64_t clipped, invalid, gaps;
   double reference_hz; /* of the transmitter's oscillator, as given by the user; 0: not given */
   struct sc_notices notices;
+  struct sc_receiver_facts receiver;
 };
 
 /* Where the carrier stands against the channel raster and the frequency that it should have. */

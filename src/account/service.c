@@ -56,6 +56,8 @@ bool account_as_service(const struct account_composite *composite, struct sc_lin
   const struct sc_injections *all = &composite->scene->result->injections;
   char name[ACCOUNT_NAME_LENGTH];
   for (size_t i = 0; i < all->count; i++) {
+    if (all->at[i].offset_hz.why != NULL)
+      continue;
     account_frequency_words(100 * round(all->at[i].offset_hz.value / 100), name);
     if (may_be_of(composite, line, &all->at[i]) && !is_of(composite, line, &all->at[i])) {
       account_verdict(line, SC_VERDICT_UNKNOWN,

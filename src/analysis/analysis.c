@@ -32,6 +32,7 @@
 #include "analysis/missing.h"
 #include "analysis/naming.h"
 #include "analysis/overload.h"
+#include "analysis/receiver.h"
 #include "analysis/rounded.h"
 #include "analysis/undecoded.h"
 #include "analysis/unwanted.h"
@@ -500,6 +501,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   result->capture = analysis->facts;
   result->capture.info = analysis->info;
+  analysis_receiver(&analysis->info.tuned, &result->capture.receiver);
   result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
   result->capture.left_out_s = iq ? left_out_s(analysis) : (double)NAN;

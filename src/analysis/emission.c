@@ -80,7 +80,8 @@ void analysis_emission_feed(struct analysis_emission *emission, const float *iq,
 static double upper_edge_hz(const struct sc_injection *injection)
 {
   const struct sc_quantity *centre = &injection->offset_hz, *width = &injection->bandwidth_hz;
-  return centre->why != NULL ? 0 : centre->value + (width->why == NULL ? width->value / 2 : 0);
+  return centre->why != NULL || width->why != NULL ? injection->upper_hz
+                                                   : centre->value + width->value / 2;
 }
 
 static double highest_modulating_hz(const struct sc_result *result)

@@ -43,17 +43,23 @@ static bool is_mostly_rds(const struct sc_injection *found, const struct sc_rds 
 }
 
 /* Of data that was shown to be RDS: one of its halves, or all of it with the edge of the difference
- * signal below, or with what little runs into it. */
+ * signal below, or with what little runs into it. Where that edge hides its middle the data's own
+ * has to be within. */
 static bool is_of_rds(const struct sc_injection *found, const struct sc_rds *rds)
 {
-  return rds->present == SC_YES && rds->subcarrier_hz.why == NULL &&
-         found->kind == SC_INJECTION_BAND &&
-         fabs(found->offset_hz.value - rds->subcarrier_hz.value) < rds_half_hz &&
-         (found->bandwidth_hz.value <= rds_most_hz || is_mostly_rds(found, rds));
+  if (rds->present != SC_YES || rds->subcarrier_hz.why != NULL || found->kind != SC_INJECTION_BAND)
+    return false;
+  const double hz = rds->subcarrier_hz.value;
+  const bool hidden = found->offset_hz.why != NULL || found->of_difference;
+  if (hidden && (hz < found->lower_hz || hz > found->upper_hz))
+    return false;
+  if (!hidden && fabs(found->offset_hz.value - hz) >= rds_half_hz)
+    return false;
+  const double width_hz = hidden ? found->upper_hz - found->lower_hz : found->bandwidth_hz.value;
+  return width_hz <= rds_most_hz || is_mostly_rds(found, rds);
 }
 
-static bool suits(const struct sc_injection *found, const struct sc_position *position,
-                  const struct sc_rds *rds)
+static bool suits(const struct sc_injection *found, const struct sc_position *position, bool of_rds)
 {
   const double hz = found->offset_hz.value;
   if (hz < position->lower_hz - position->tolerance_hz ||
@@ -62,29 +68,33 @@ static bool suits(const struct sc_injection *found, const struct sc_position *po
   if (found->kind == SC_INJECTION_TONE && fabs(hz - position->position_hz) > position->tolerance_hz)
     return false;
   if (strcmp(position->key, "rds") == 0)
-    return is_of_rds(found, rds);
+    return of_rds;
   if (strncmp(position->key, "rds2-", 5) == 0 || strcmp(position->key, "darc") == 0)
     return is_data(found, position);
   return true;
 }
 
-static const struct sc_position *position_of(const struct sc_injection *found,
-                                             const struct sc_rds *rds)
+static const struct sc_position *position_of(const struct sc_injection *found, bool of_rds)
 {
   size_t count;
   const struct sc_position *all = sc_subcarriers(&count), *best = NULL;
   const double hz = found->offset_hz.value;
-  for (const struct sc_position *p = all; p < all + count; p++)
-    if (suits(found, p, rds) &&
+  for (const struct sc_position *p = all; found->offset_hz.why == NULL && p < all + count; p++)
+    if (suits(found, p, of_rds) &&
         (best == NULL || fabs(hz - p->position_hz) < fabs(hz - best->position_hz)))
       best = p;
   return best;
 }
 
-/* What is customary of RDS is its peak deviation, which a sine of the same power does not have. */
+/* What is customary of RDS is its peak deviation, which a sine of the same power does not have; its
+ * middle is that of its symmetric spectrum, which the decoder turns its carrier to. */
 static void take_rds(const struct sc_rds *rds, const struct sc_quantity *pilot,
                      struct sc_injection *found)
 {
+  if (found->of_difference)
+    found->bandwidth_hz = sc_not_measured("the difference signal reaches up here and hides it");
+  found->of_difference = false;
+  found->offset_hz = rds->subcarrier_hz;
   found->deviation_khz = rds->injection_khz;
   found->injection_percent = rds->injection_percent;
   if (rds->injection_khz.why != NULL || pilot->why != NULL)
@@ -98,10 +108,13 @@ static void take_rds(const struct sc_rds *rds, const struct sc_quantity *pilot,
 /* Two halves of one: where there is much noise the suppressed carrier's place parts the data. */
 static void join(struct sc_injection *first, const struct sc_injection *second)
 {
-  const double lower = first->offset_hz.value - first->bandwidth_hz.value / 2;
-  const double upper = second->offset_hz.value + second->bandwidth_hz.value / 2;
-  first->offset_hz.value = (lower + upper) / 2;
-  first->bandwidth_hz.value = upper - lower;
+  first->upper_hz = second->upper_hz;
+  if (first->offset_hz.why == NULL && second->offset_hz.why == NULL) {
+    const double lower = first->offset_hz.value - first->bandwidth_hz.value / 2;
+    const double upper = second->offset_hz.value + second->bandwidth_hz.value / 2;
+    first->offset_hz.value = (lower + upper) / 2;
+    first->bandwidth_hz.value = upper - lower;
+  }
   if (first->deviation_khz.why != NULL || second->deviation_khz.why != NULL)
     return;
   first->deviation_khz.value = hypot(first->deviation_khz.value, second->deviation_khz.value);
@@ -132,15 +145,16 @@ void analysis_name_injections(struct sc_result *result)
   join_rds(result);
   for (size_t i = 0; i < result->injections.count; i++) {
     struct sc_injection *found = &result->injections.at[i];
-    const struct sc_position *position = position_of(found, &result->rds);
-    if (found->of_difference && !is_of_rds(found, &result->rds)) {
+    const bool of_rds = is_of_rds(found, &result->rds);
+    if (of_rds)
+      take_rds(&result->rds, &result->pilot.deviation_khz, found);
+    if (found->of_difference) {
       found->label = "upper edge of the difference signal";
       found->customary = "none: programme ends at 15 kHz (ITU-R BS.450-3)";
       continue;
     }
+    const struct sc_position *position = position_of(found, of_rds);
     found->label = position != NULL ? position->name : NULL;
     found->customary = position != NULL ? position->injection : NULL;
-    if (position != NULL && strcmp(position->key, "rds") == 0)
-      take_rds(&result->rds, &result->pilot.deviation_khz, found);
   }
 }

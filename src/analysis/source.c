@@ -114,6 +114,11 @@ void source_enter(struct sc_source *source)
     centre_hz = segment->centre_hz;
   source->now.nominal_centre_hz = centre_hz;
   source->now.centre_hz = centre_hz * source->clock_factor;
+  source->now.tuned = capture->tuned;
+  if (segment->tuning > 0) {
+    source->now.tuned = capture->tunings[segment->tuning - 1];
+    source->now.tuned.tune_hz = segment->centre_hz;
+  }
   note_origin(source, segment);
 }
 
@@ -290,6 +295,7 @@ enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *t
   enter_segment(source);
   source->info.centre_hz = source->now.centre_hz;
   source->info.nominal_centre_hz = source->now.nominal_centre_hz;
+  source->info.tuned = source->now.tuned;
   return error;
 }
 

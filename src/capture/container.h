@@ -25,6 +25,7 @@ struct capture_segment {
   bool indexed;          /* its first frame's place in the stream is known: */
   uint64_t global_index;
   char datetime[SC_DATETIME_LENGTH]; /* of its first frame; empty: unknown */
+  size_t tuning; /* number in the capture's `tunings`, from 1; 0: the capture's own, `tuned` */
 };
 
 struct capture_facts {
@@ -69,6 +70,7 @@ struct capture {
   struct capture_facts facts;
   struct capture_segment *segments; /* at least one; freed with the capture */
   size_t segment_count;
+  struct sc_tuning *tunings;         /* that segments name; freed with the capture */
   struct sc_annotation *annotations; /* freed with the capture */
   size_t annotation_count;
   uint64_t position;      /* of the next frame */

@@ -431,5 +431,6 @@ void capture_close(struct capture *capture)
     return;
   free(capture->segments);
   free(capture->annotations);
+  free(capture->tunings);
   capture->driver->destroy(capture);
 }

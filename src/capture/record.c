@@ -15,6 +15,7 @@
 #include "capture/datetime.h"
 #include "capture/notice.h"
 #include "capture/record.h"
+#include "capture/sigmf_tuning.h"
 #include "capture/write.h"
 
 /* More are only counted. */
@@ -28,7 +29,7 @@ struct sc_recorder {
   bool sigmf, live;
   struct sc_record_summary summary;
   uint64_t settled; /* frames when the header was brought up to date last */
-  char path[PATH_MAX];
+  char path[PATH_MAX], hardware[256];
   struct sc_annotation *notes; /* a file's own; of a live source its gaps */
   size_t note_count;
   struct capture_mark marks[SC_RECORD_CAPTURES], last; /* as the source says of its capture */
@@ -93,7 +94,8 @@ static void note_time(struct capture_mark *mark, double before_s)
  * tells its time. */
 static struct capture_mark mark_of(const struct sc_source_info *info)
 {
-  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->nominal_centre_hz : 0};
+  struct capture_mark mark = {.centre_hz = info->kind == SC_KIND_IQ ? info->nominal_centre_hz : 0,
+                              .tuned = info->tuned};
   if (info->live)
     return mark;
   mark.indexed = info->indexed;
@@ -107,7 +109,8 @@ static void put_mark(struct sc_recorder *recorder, const struct capture_mark *ma
 {
   if (recorder->sigmf && recorder->mark_count < SC_RECORD_CAPTURES)
     recorder->marks[recorder->mark_count++] = *mark;
-  else if (mark->centre_hz != 0 || mark->datetime[0] != '\0') /* exact: not given */
+  else if (mark->centre_hz != 0 || mark->datetime[0] != '\0' || /* exact: not given */
+           capture_tuning_known(&mark->tuned))
     recorder->summary.untold++;
 }
 
@@ -121,6 +124,10 @@ static void begin_marks(struct sc_recorder *recorder, const struct sc_source_inf
     note_time(&recorder->marks[0], before_s);
   recorder->write.marks = recorder->marks;
   recorder->write.mark_count = recorder->mark_count;
+  if (!info->live || !capture_tuning_known(&info->tuned))
+    return;
+  memcpy(recorder->hardware, info->name, sizeof recorder->hardware);
+  recorder->write.hardware = recorder->hardware;
 }
 
 static enum sc_error begin_notes(struct sc_recorder *recorder, const struct sc_source_info *info,
@@ -191,7 +198,7 @@ enum sc_error sc_record_create(const struct sc_source_info *info,
   return capture_record_create(info, settings, NULL, recorder, message);
 }
 
-static void note_gap(struct sc_recorder *recorder, uint64_t lost)
+static void note_gap(struct sc_recorder *recorder, uint64_t lost, bool changed)
 {
   uint64_t n = recorder->summary.gaps++;
   if (n >= RECORD_GAPS)
@@ -207,13 +214,15 @@ static void note_gap(struct sc_recorder *recorder, uint64_t lost)
     (void)snprintf(gap->text, sizeof gap->text, "some %llu samples are missing before this one",
                    (unsigned long long)lost);
   else
-    (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one");
+    (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one%s",
+                   changed ? ": the receiver's settings were changed" : "");
 }
 
 static bool same(const struct capture_mark *a, const struct capture_mark *b)
 {
   return a->centre_hz == b->centre_hz && a->indexed == b->indexed &&
-         a->global_index == b->global_index && strcmp(a->datetime, b->datetime) == 0;
+         a->global_index == b->global_index && strcmp(a->datetime, b->datetime) == 0 &&
+         capture_tuning_same(&a->tuned, &b->tuned);
 }
 
 /* Where a capture of the source begins, or a device lost frames. */
@@ -222,7 +231,7 @@ static void note_capture(struct sc_recorder *recorder, const struct sc_block *bl
   struct capture_mark mark = mark_of(block->info);
   const bool another = !same(&mark, &recorder->last);
   if (block->discontinuity && recorder->live)
-    note_gap(recorder, block->lost);
+    note_gap(recorder, block->lost, another);
   if (!another && !block->discontinuity)
     return;
   recorder->last = mark;

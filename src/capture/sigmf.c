@@ -141,12 +141,32 @@ static enum sc_error refuse_bundle(const char *path, struct sc_message *message)
   return SC_OK;
 }
 
+/* Levels before and behind a change are not comparable. */
+static void tell_changes(struct capture *capture, const struct capture_sigmf *sigmf)
+{
+  size_t changes = 0;
+  for (size_t i = 1; i < capture->segment_count; i++)
+    changes += capture->segments[i].tuning != capture->segments[i - 1].tuning;
+  if (changes > 0)
+    capture_notice(&capture->notices,
+                   "the receiver's settings (gain, antenna, bandwidth, correction) change %zu "
+                   "time%s in this recording; those of its beginning are shown",
+                   changes, changes == 1 ? "" : "s");
+  if (sigmf->tunings_dropped > 0)
+    capture_notice(&capture->notices,
+                   "%zu settings of the receiver are left out: unusable, or of more than %d "
+                   "capture segments",
+                   sigmf->tunings_dropped, CAPTURE_TUNINGS_MAX);
+}
+
 static void describe(struct capture *capture, struct capture_sigmf *sigmf)
 {
   struct capture_facts *facts = &capture->facts;
   (void)snprintf(facts->format, sizeof facts->format, "SigMF, %s", sigmf->type->name);
   capture->annotations = sigmf->annotations;
   capture->annotation_count = sigmf->annotation_count;
+  capture->tunings = sigmf->tunings;
+  tell_changes(capture, sigmf);
   if (sigmf->annotations_dropped > 0)
     capture_notice(&capture->notices, "%zu annotations are left out: unusable, or more than %d",
                    sigmf->annotations_dropped, CAPTURE_ANNOTATIONS_MAX);

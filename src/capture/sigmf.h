@@ -16,15 +16,18 @@ struct capture_sigmf {
   bool metadata_only;
   struct capture_segment *segments; /* sorted, the first at 0; offset_bytes: header before it */
   size_t segment_count;
+  struct sc_tuning *tunings; /* of the segments, by capture_segment's `tuning` */
+  size_t tuning_count;
+  size_t tunings_dropped; /* settings that are unusable, or of more than CAPTURE_TUNINGS_MAX */
   struct sc_annotation *annotations;
   size_t annotation_count;
   size_t annotations_dropped; /* more than are kept, or with unusable indices */
 };
 
-enum { CAPTURE_ANNOTATIONS_MAX = 10000 };
+enum { CAPTURE_ANNOTATIONS_MAX = 10000, CAPTURE_TUNINGS_MAX = 1024 };
 
 /* Reads the JSON text of `length` bytes; `shown` names its file in messages. On success the
- * two arrays belong to the caller (capture_sigmf_clear). */
+ * arrays belong to the caller (capture_sigmf_clear). */
 enum sc_error capture_sigmf_parse(const char *text, size_t length, const char *shown,
                                   struct capture_sigmf *sigmf, struct sc_message *message);
 void capture_sigmf_clear(struct capture_sigmf *sigmf);

@@ -11,6 +11,7 @@
 
 #include "capture/datetime.h"
 #include "capture/sigmf.h"
+#include "capture/sigmf_tuning.h"
 #include "common/text.h"
 
 enum { CHANNELS_MAX = 64 };
@@ -152,8 +153,40 @@ static enum sc_error get_origin(const json_t *entry, struct capture_segment *seg
   return error;
 }
 
+/* One more, unless it is the last one's. */
+static enum sc_error keep_tuning(struct capture_sigmf *sigmf, const struct sc_tuning *tuning,
+                                 struct capture_segment *segment, const struct place *place)
+{
+  const size_t count = sigmf->tuning_count;
+  if (count > 0 && capture_tuning_same(&sigmf->tunings[count - 1], tuning)) {
+    segment->tuning = count;
+    return SC_OK;
+  }
+  if (count == CAPTURE_TUNINGS_MAX) {
+    sigmf->tunings_dropped++;
+    return SC_OK;
+  }
+  struct sc_tuning *more = realloc(sigmf->tunings, (count + 1) * sizeof *more);
+  if (more == NULL)
+    return sc_fail(place->message, SC_NO_MEMORY, "%s", sc_error_text(SC_NO_MEMORY));
+  sigmf->tunings = more;
+  more[count] = *tuning;
+  segment->tuning = ++sigmf->tuning_count;
+  return SC_OK;
+}
+
+/* Settings are a help, not the measurement, as annotations are. */
+static enum sc_error get_tuning(const json_t *entry, struct capture_sigmf *sigmf,
+                                struct capture_segment *segment, const struct place *place)
+{
+  struct sc_tuning tuning;
+  capture_tuning_get(entry, &tuning, &sigmf->tunings_dropped);
+  segment->tuning = 0;
+  return capture_tuning_known(&tuning) ? keep_tuning(sigmf, &tuning, segment, place) : SC_OK;
+}
+
 /* One entry of "captures". */
-static enum sc_error get_segment(const json_t *entry, const struct capture_sigmf *sigmf,
+static enum sc_error get_segment(const json_t *entry, struct capture_sigmf *sigmf,
                                  struct capture_segment *segment, const struct place *place)
 {
   if (!json_is_object(entry))
@@ -167,6 +200,8 @@ static enum sc_error get_segment(const json_t *entry, const struct capture_sigmf
     error = get_count(entry, "core:header_bytes", &segment->offset_bytes, place);
   if (error == SC_OK)
     error = get_origin(entry, segment, place);
+  if (error == SC_OK)
+    error = get_tuning(entry, sigmf, segment, place);
   return error;
 }
 
@@ -298,6 +333,8 @@ void capture_sigmf_clear(struct capture_sigmf *sigmf)
 {
   free(sigmf->segments);
   free(sigmf->annotations);
+  free(sigmf->tunings);
   sigmf->segments = NULL;
   sigmf->annotations = NULL;
+  sigmf->tunings = NULL;
 }

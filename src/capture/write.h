@@ -32,13 +32,15 @@ enum capture_write_container {
   CAPTURE_WRITE_CONTAINERS
 };
 
-/* Where frames do not follow the one before, or their tuned frequency or time is to be said. */
+/* Where frames do not follow the one before, or their tuned frequency, time or settings are to be
+ * said. */
 struct capture_mark {
   uint64_t first;
   double centre_hz; /* 0: left out */
   bool indexed;     /* its place in the stream that it is of is known: */
   uint64_t global_index;
   char datetime[SC_DATETIME_LENGTH]; /* empty: left out */
+  struct sc_tuning tuned;            /* of a receiver; what is not known is left out */
 };
 
 struct capture_write_settings {
@@ -50,14 +52,15 @@ struct capture_write_settings {
                               complex types: signals, of 2 floats each */
   double rate_hz;          /* sound files: a whole number */
   double centre_hz;        /* SigMF without marks only; 0: left out */
-  const char *description; /* SigMF only; NULL: left out */
+  const char *description; /* SigMF only, as the next; NULL: left out */
+  const char *hardware;    /* what they were recorded with */
   const struct sc_annotation *annotations; /* SigMF only */
   size_t annotation_count;
   const struct capture_mark *marks; /* SigMF only; the first one is at frame 0 */
   size_t mark_count;
   bool growing; /* a recording: under its own name from the start, and valid at any moment */
   const struct capture *read; /* a file of this is refused, by whatever name; NULL: none */
-  bool keep;   /* a file that is there already stays, and SC_WRITE_FAILED says so */
+  bool keep;                  /* a file that is there already stays, and SC_WRITE_FAILED says so */
   bool dither; /* triangular, 2 steps wide: quantisation noise becomes independent of the signal */
   uint64_t seed;
 };

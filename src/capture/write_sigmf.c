@@ -4,6 +4,8 @@
 
 #include "capture/write_sigmf.h"
 
+#include "capture/sigmf_tuning.h"
+
 #include <jansson.h>
 #include <math.h>
 #include <stdio.h>
@@ -12,8 +14,8 @@
 #include <unistd.h>
 
 /* What is to come in a recording with all its gaps and marks (record.c), some 150 and 200 bytes
- * each. */
-enum { RESERVED_BYTES = 1 << 17 };
+ * each, and with a receiver's settings in each mark, 1400 bytes for the longest names. */
+enum { RESERVED_BYTES = 1 << 17, RESERVED_TUNED_BYTES = 1 << 20 };
 
 /* Whole numbers without a decimal point. */
 static json_t *number(double value)
@@ -21,6 +23,14 @@ static json_t *number(double value)
   if (value == rint(value) && fabs(value) < 0x1p53)
     return json_integer((json_int_t)value);
   return json_real(value);
+}
+
+static bool is_tuned(const struct capture_write_settings *settings)
+{
+  for (size_t i = 0; i < settings->mark_count; i++)
+    if (capture_tuning_known(&settings->marks[i].tuned))
+      return true;
+  return false;
 }
 
 static json_t *global_object(const struct capture_write_settings *settings)
@@ -33,6 +43,10 @@ static json_t *global_object(const struct capture_write_settings *settings)
     failed |= json_object_set_new(global, "core:num_channels", json_integer(settings->channels));
   if (settings->description != NULL)
     failed |= json_object_set_new(global, "core:description", json_string(settings->description));
+  if (settings->hardware != NULL)
+    failed |= json_object_set_new(global, "core:hw", json_string(settings->hardware));
+  if (is_tuned(settings))
+    failed |= json_object_set_new(global, "core:extensions", capture_tuning_extensions());
   if (failed == 0)
     return global;
   json_decref(global);
@@ -51,6 +65,7 @@ static json_t *capture_object(const struct capture_mark *mark)
   if (mark->indexed)
     failed |= json_object_set_new(capture, "core:global_index",
                                   json_integer((json_int_t)mark->global_index));
+  failed |= capture_tuning_put(capture, &mark->tuned);
   if (failed == 0)
     return capture;
   json_decref(capture);
@@ -145,7 +160,7 @@ int capture_reserve_meta(const struct capture_write_settings *settings, const ch
   FILE *file = fopen(path, settings->keep ? "wbx" : "wb");
   if (file == NULL)
     return -1;
-  int failed = put_text(file, settings, RESERVED_BYTES);
+  int failed = put_text(file, settings, is_tuned(settings) ? RESERVED_TUNED_BYTES : RESERVED_BYTES);
   return fclose(file) == 0 ? failed : -1;
 }
 

@@ -432,7 +432,7 @@ static const struct cli_option options[] = {
            "standard output."),
     OUTPUT(CLI_ON_SEQUENCE, "write it here: .wav or .flac."),
     OUTPUT(CLI_ON_RECORD, "write it here: .sigmf-meta (a SigMF pair, which knows the tuned "
-                          "frequency and where samples were lost) or .wav."),
+                          "frequency, a receiver's settings and where samples were lost) or .wav."),
     FLAG(CLI_ON_FILES | CLI_ON_RECORD, "replace", compose.replace,
          "a file of that name may be there already."),
     TEXT(CLI_ON_COMPOSE, "ready", "NAME", compose.ready, take_ready,

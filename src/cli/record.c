@@ -29,8 +29,8 @@ static void tell(const char *path, const struct sc_record_summary *summary)
   if (summary->untold > 0)
     fprintf(
         stderr,
-        "%s: has no place for the tuned frequency and time of %llu capture segment%s: WAV holds "
-        "none, SigMF at most %d\n",
+        "%s: has no place for tuned frequency, time and settings of %llu capture segment%s: WAV "
+        "holds none, SigMF at most %d\n",
         name, (unsigned long long)summary->untold, summary->untold == 1 ? "" : "s",
         SC_RECORD_CAPTURES);
 }

@@ -5,6 +5,7 @@
 
 #include "dsp/discriminator.h"
 #include "dsp/resample.h"
+#include "measure/difference_edge.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,8 +25,16 @@ static const double valley_hz = 2e3;
 static const double valley_ratio = 20.0;
 static const double join_hz = 600.0; /* gaps that do not divide a subcarrier */
 static const double full_khz = 75.0;
+static const double centre_share = 0.02;   /* of its width, of its middle's uncertainty */
+static const double edge_share = 0.5;      /* of its power, to be the difference signal's edge */
 static const double outside_share = 0.005; /* on either side: 99 % inside */
 static const double response_share = 2e-3;
+static const double noise_share = 0.1; /* to which the noise is known */
+/* Of the power without the difference signal's edge: with less doubt it is something of its own. */
+static const double own_doubt = 0.25;
+static const double doubt_most = 0.5;
+static const double middle_doubt = 0.125; /* of its width: beyond, its middle is not known */
+static const double width_doubt = 0.05;   /* of its power, for the same of its width */
 /* Half widths of the filters about a place. */
 static const double half_hz[WIDTHS] = {2e3, 3e3, 4e3, 5e3, 6e3, 7e3, 8.5e3};
 static const double edge_hz = 1.5e3; /* from there to nothing */
@@ -39,8 +48,6 @@ static const double moves_hz = 50.0;
 static const double frames_least = 2000.0; /* of a place, to be judged by */
 static const double aim_share = 0.25;      /* of the least power, so early that noise moves it */
 static const double followed_s = 10.0;     /* and no more than that: an envelope tells by then */
-static const double difference_hz = 38e3;
-static const double twins_ratio = 2.0; /* of powers: programme and noise move either */
 
 struct place {
   double hz;    /* 0: free */
@@ -158,14 +165,6 @@ void sc_injection_feed(struct sc_injection_meter *meter, const float *composite,
 
 /* ---- the spectrum */
 
-/* Noise power of the bins, by the carrier's noise or as the lowest smoothed power. */
-static double noise_at(const struct sc_trace *t, const struct sc_composite_noise *noise,
-                       double lowest, size_t i)
-{
-  const double hz = t->start_hz + (double)i * t->step_hz;
-  return noise->per_hz >= 0.0 ? 2.0 * noise->per_hz * hz * hz * t->rbw_hz * 1e-6 : lowest;
-}
-
 static double smoothed(const struct sc_trace *t, size_t i, double over_hz)
 {
   const size_t half = (size_t)(over_hz / 2.0 / t->step_hz);
@@ -181,31 +180,88 @@ struct stretch {
   size_t from, to; /* bins, both in it */
 };
 
-/* Power without noise, its centre and width, as the trace counts: a real tone of amplitude a has
- * a^2 there, and noise twice its density times the resolution. */
-static void weigh(const struct sc_trace *t, const struct sc_composite_noise *noise, double lowest,
-                  const struct stretch *s, double *power, double *centre_hz, double *width_hz,
-                  double *unsure)
+struct walk {
+  const struct sc_trace *trace;
+  const struct sc_composite_noise *noise;
+  double lowest;
+  size_t first, last; /* bins that are looked at */
+  struct measure_edge edge;
+};
+
+static double noise_at(const struct walk *w, size_t i)
 {
-  double sum = 0.0, moment = 0.0, below = 0.0, first = 0.0, last = 0.0, taken = 0.0;
+  const struct sc_trace *t = w->trace;
+  return measure_edge_noise(t, w->noise, w->lowest, t->start_hz + (double)i * t->step_hz);
+}
+
+static double edge_at(const struct walk *w, size_t i, double *open)
+{
+  return measure_edge_power(&w->edge, w->trace->start_hz + (double)i * w->trace->step_hz, open);
+}
+
+/* Of a stretch, as the trace counts: a real tone of amplitude a has a^2 there, and noise twice its
+ * density times the resolution. Without noise and the difference signal's edge. */
+struct weight {
+  double power, power_sd;
+  double centre_hz, centre_sd_hz;
+  double width_hz;
+  double edge; /* what was taken off for it */
+};
+
+/* What moves power and centre: noise and edge, known to a share, and their beat with what is
+ * weighed, which is chance in each bin. */
+static void weigh_doubt(const struct walk *w, const struct stretch *s, double sum, double centre,
+                        struct weight *weight)
+{
+  const double beat_share =
+      2.0 * w->trace->rbw_hz / w->trace->step_hz / fmax(w->trace->independent_records, 1.0);
+  double noise = 0.0, noise_turn = 0.0, open = 0.0, open_turn = 0.0, beat = 0.0, beat_turn = 0.0;
   for (size_t i = s->from; i <= s->to; i++) {
-    const double own = noise_at(t, noise, lowest, i);
-    sum += t->mean[i] - own;
-    moment += (t->mean[i] - own) * (double)i;
-    taken += own;
+    double doubt;
+    const double away = (double)i - centre, own = noise_at(w, i), edge = edge_at(w, i, &doubt);
+    const double beats = beat_share * edge * fmax(0.0, w->trace->mean[i] - own - edge);
+    noise += noise_share * own;
+    noise_turn += noise_share * own * away;
+    open += doubt;
+    open_turn += doubt * away;
+    beat += beats;
+    beat_turn += beats * away * away;
+    weight->edge += edge;
+  }
+  const double scale = w->trace->step_hz / w->trace->rbw_hz;
+  weight->edge *= scale;
+  weight->power_sd = sqrt(noise * noise + open * open + beat) * scale;
+  weight->centre_sd_hz = sqrt(noise_turn * noise_turn + open_turn * open_turn + beat_turn) /
+                         fabs(sum) * w->trace->step_hz;
+}
+
+static double rest_at(const struct walk *w, size_t i)
+{
+  double open;
+  return w->trace->mean[i] - noise_at(w, i) - edge_at(w, i, &open);
+}
+
+static struct weight weigh(const struct walk *w, const struct stretch *s)
+{
+  double sum = 0.0, moment = 0.0, below = 0.0, first = 0.0, last = 0.0;
+  for (size_t i = s->from; i <= s->to; i++) {
+    sum += rest_at(w, i);
+    moment += rest_at(w, i) * (double)i;
   }
   for (size_t i = s->from; i <= s->to; i++) {
     const double before = below;
-    below += t->mean[i] - noise_at(t, noise, lowest, i);
+    below += rest_at(w, i);
     if (before <= outside_share * sum)
       first = (double)i;
     if (before <= (1.0 - outside_share) * sum)
       last = (double)i;
   }
-  *power = sum * t->step_hz / t->rbw_hz;
-  *centre_hz = t->start_hz + moment / sum * t->step_hz;
-  *width_hz = (last - first) * t->step_hz;
-  *unsure = 0.1 * taken * t->step_hz / t->rbw_hz;
+  const double step_hz = w->trace->step_hz;
+  struct weight weight = {.power = sum * step_hz / w->trace->rbw_hz,
+                          .centre_hz = w->trace->start_hz + moment / sum * step_hz,
+                          .width_hz = (last - first) * step_hz};
+  weigh_doubt(w, s, sum, moment / sum, &weight);
+  return weight;
 }
 
 /* The place that was aimed at what stands there; NULL: none, or not for long enough. */
@@ -244,28 +300,61 @@ static double least_amplitude(const struct sc_injection_meter *m)
   return m->settings.absolute ? least_khz : least_share;
 }
 
-static bool take(const struct sc_injection_meter *m, const struct sc_trace *t,
-                 const struct sc_composite_noise *noise, double lowest, const struct stretch *s,
-                 double pilot, struct sc_injection *out)
+static void state_amplitude(const struct sc_injection_meter *m, const struct weight *weight,
+                            double pilot, struct sc_injection *out)
 {
-  double power, centre_hz, width_hz, unsure;
   const bool absolute = m->settings.absolute;
-  weigh(t, noise, lowest, s, &power, &centre_hz, &width_hz, &unsure);
-  const double amplitude = sqrt(fmax(0.0, power));
-  if (!(amplitude >= least_amplitude(m)) || unsure > 0.5 * power)
-    return false;
-  const double sd = hypot(response_share * amplitude, unsure / amplitude);
+  const double amplitude = sqrt(weight->power);
+  const double sd = hypot(response_share * amplitude, weight->power_sd / amplitude);
   const struct sc_quantity no_scale = sc_not_measured("the composite has no absolute scale");
-  out->offset_hz = sc_measured(centre_hz, fmax(t->step_hz, 0.02 * width_hz));
-  out->bandwidth_hz = sc_measured(fmax(width_hz, t->rbw_hz), (double)NAN);
   out->deviation_khz = absolute ? sc_measured(amplitude, sd) : no_scale;
   out->injection_percent =
       absolute ? sc_measured(100.0 * amplitude / full_khz, 100.0 * sd / full_khz) : no_scale;
   out->level_db_pilot =
       pilot > 0.0 ? sc_measured(20.0 * log10(amplitude / pilot), 20.0 / log(10.0) * sd / amplitude)
                   : sc_not_measured("there is no pilot");
-  out->own_rms_khz = sc_not_measured("it is no FM subcarrier");
-  judge_kind(m, t, centre_hz, width_hz, out);
+}
+
+/* The middle only where it is known well enough to say where the band is. */
+static void state_place(const struct sc_trace *t, const struct weight *weight,
+                        struct sc_injection *out)
+{
+  static const char hidden[] = "the difference signal reaches up here and hides it";
+  const double width_hz = weight->width_hz;
+  out->offset_hz = sc_measured(
+      weight->centre_hz, hypot(fmax(t->step_hz, centre_share * width_hz), weight->centre_sd_hz));
+  out->bandwidth_hz = sc_measured(fmax(width_hz, t->rbw_hz), (double)NAN);
+  if (weight->edge > 0.0 && weight->centre_sd_hz > middle_doubt * width_hz)
+    out->offset_hz = sc_not_measured(hidden);
+  if (weight->edge > 0.0 && weight->power_sd > width_doubt * weight->power)
+    out->bandwidth_hz = sc_not_measured(hidden);
+}
+
+/* All of it is the difference signal's edge, or too much to tell what else is there. */
+static bool is_edge(const struct weight *all, const struct weight *rest)
+{
+  return rest->edge > edge_share * all->power && !(rest->power_sd <= own_doubt * rest->power);
+}
+
+static bool take(const struct sc_injection_meter *m, const struct walk *w, const struct stretch *s,
+                 double pilot, struct sc_injection *out)
+{
+  const struct sc_trace *t = w->trace;
+  struct walk bare = *w;
+  bare.edge.last_hz = 0.0;
+  const struct weight rest = weigh(w, s), all = weigh(&bare, s);
+  const bool of_difference = is_edge(&all, &rest);
+  const struct weight *weight = of_difference ? &all : &rest;
+  if (!(sqrt(fmax(0.0, weight->power)) >= least_amplitude(m)) ||
+      weight->power_sd > doubt_most * weight->power)
+    return false;
+  *out = (struct sc_injection){.lower_hz = t->start_hz + (double)s->from * t->step_hz,
+                               .upper_hz = t->start_hz + (double)s->to * t->step_hz,
+                               .own_rms_khz = sc_not_measured("it is no FM subcarrier")};
+  state_amplitude(m, weight, pilot, out);
+  state_place(t, weight, out);
+  judge_kind(m, t, weight->centre_hz, weight->width_hz, out);
+  out->of_difference = of_difference && out->kind == SC_INJECTION_BAND;
   return true;
 }
 
@@ -277,30 +366,26 @@ void sc_injection_refuse(struct sc_injections *injections, const char *why)
 
 /* ---- stretches */
 
-struct walk {
-  const struct sc_trace *trace;
-  const struct sc_composite_noise *noise;
-  double lowest;
-  size_t first, last; /* bins that are looked at */
-};
-
 static bool start_walk(const struct sc_trace *t, const struct sc_composite_noise *noise,
                        struct walk *w)
 {
   const double end_hz = t->points > 0 ? t->start_hz + (double)(t->points - 1) * t->step_hz : 0.0;
   if (end_hz < lowest_hz + 2.0 * smooth_hz)
     return false;
-  *w = (struct walk){t, noise, INFINITY, (size_t)((lowest_hz - t->start_hz) / t->step_hz),
-                     (size_t)((fmin(highest_hz, end_hz) - t->start_hz) / t->step_hz)};
+  *w = (struct walk){.trace = t,
+                     .noise = noise,
+                     .lowest = INFINITY,
+                     .first = (size_t)((lowest_hz - t->start_hz) / t->step_hz),
+                     .last = (size_t)((fmin(highest_hz, end_hz) - t->start_hz) / t->step_hz)};
   for (size_t i = w->first; i <= w->last; i++)
     w->lowest = fmin(w->lowest, smoothed(t, i, smooth_hz));
+  measure_edge_find(t, noise, w->lowest, &w->edge);
   return true;
 }
 
 static bool is_high(const struct walk *w, size_t i)
 {
-  return smoothed(w->trace, i, smooth_hz) >
-         over_noise * noise_at(w->trace, w->noise, w->lowest, i) + 1e-12;
+  return smoothed(w->trace, i, smooth_hz) > over_noise * noise_at(w, i) + 1e-12;
 }
 
 /* The next stretch from *at on; a valley divides what the noise does not. */
@@ -333,31 +418,6 @@ static bool next_stretch(const struct walk *w, size_t *at, struct stretch *s)
   }
   *at = i;
   return true;
-}
-
-static double density_of(const struct walk *w, size_t from, size_t to)
-{
-  double sum = 0.0;
-  for (size_t i = from; i <= to; i++)
-    sum += w->trace->mean[i] - noise_at(w->trace, w->noise, w->lowest, i);
-  return sum / (double)(to - from + 1);
-}
-
-/* Down to where the search begins there is more and more of it, and its twin is there: where that
- * stands more may stand as well, of a receiver's direct current for example. */
-static bool is_of_difference(const struct walk *w, const struct stretch *s)
-{
-  const struct sc_trace *t = w->trace;
-  const size_t part = (size_t)(smooth_hz / t->step_hz);
-  const size_t middle = (size_t)((difference_hz - t->start_hz) / t->step_hz + 0.5);
-  if (s->from != w->first || s->from < part || s->to > 2 * middle || s->to < s->from + 1)
-    return false;
-  const size_t half = s->from + (s->to - s->from) / 2;
-  const double below = density_of(w, s->from - part, s->from - 1);
-  const double lower = density_of(w, s->from, half), upper = density_of(w, half, s->to);
-  const double own = density_of(w, s->from, s->to);
-  const double twin = density_of(w, 2 * middle - s->to, 2 * middle - s->from);
-  return below > lower && lower > upper && own < twins_ratio * twin;
 }
 
 /* The noise of a discriminator that fits under all of the band, for want of a better one. */
@@ -400,10 +460,10 @@ void sc_injection_aim(struct sc_injection_meter *meter, const struct sc_trace *t
   if (!start_walk(trace, &noise, &w))
     return;
   for (size_t at = w.first; next_stretch(&w, &at, &s);) {
-    double power, centre_hz, width_hz, unsure;
-    weigh(trace, &noise, w.lowest, &s, &power, &centre_hz, &width_hz, &unsure);
-    if (width_hz > 4.0 * trace->rbw_hz && power > aim_share * pow(least_amplitude(meter), 2.0))
-      aim_at(meter, centre_hz, width_hz);
+    const struct weight weight = weigh(&w, &s);
+    if (weight.width_hz > 4.0 * trace->rbw_hz &&
+        weight.power > aim_share * pow(least_amplitude(meter), 2.0))
+      aim_at(meter, weight.centre_hz, weight.width_hz);
   }
 }
 
@@ -419,10 +479,7 @@ void sc_injection_result(const struct sc_injection_meter *meter, const struct sc
     return;
   }
   for (size_t at = w.first; injections->count < SC_INJECTIONS_MAX && next_stretch(&w, &at, &s);) {
-    struct sc_injection *found = &injections->at[injections->count];
-    if (!take(meter, trace, noise, w.lowest, &s, pilot, found))
-      continue;
-    found->of_difference = found->kind == SC_INJECTION_BAND && is_of_difference(&w, &s);
-    injections->count++;
+    if (take(meter, &w, &s, pilot, &injections->at[injections->count]))
+      injections->count++;
   }
 }

@@ -133,6 +133,16 @@ static void say_kind(struct sc_brief_row *row, const struct sc_injection *one)
                    is_none ? label + strlen(none) : label);
 }
 
+/* Where its middle is not known, what it stands out of the noise between. */
+static void say_place(struct sc_brief_row *row, const struct sc_injection *one)
+{
+  if (one->offset_hz.why == NULL)
+    report_brief_add(row, "%s kHz", common_number(one->offset_hz.value * 1e-3, 1, false).text);
+  else
+    report_brief_add(row, "within %s to %s kHz", common_number(one->lower_hz * 1e-3, 1, false).text,
+                     common_number(one->upper_hz * 1e-3, 1, false).text);
+}
+
 static void say_others(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_injections *all = &result->injections;
@@ -142,8 +152,8 @@ static void say_others(struct sc_brief_row *row, const struct sc_result *result)
     report_brief_add(row, "nothing");
   for (size_t i = 0; i < all->count; i++) {
     const struct sc_injection *one = &all->at[i];
-    report_brief_add(row, "%s%s kHz", i > 0 ? "; " : "",
-                     common_number(one->offset_hz.value * 1e-3, 1, false).text);
+    report_brief_add(row, "%s", i > 0 ? "; " : "");
+    say_place(row, one);
     if (one->deviation_khz.why == NULL) {
       report_brief_add(row, ", ");
       report_brief_quantity(row, one->deviation_khz, 2, "kHz");

@@ -34,6 +34,7 @@ static const char *law_choice(int law)
 
 #define OF struct sc_result
 #define NEEDS 0
+#define NOBODY_SAID "neither a receiver nor the capture says so"
 
 static const struct sc_field capture_fields[] = {
     CHARS("file", "file", capture.info.name, "it has no name"),
@@ -53,6 +54,16 @@ static const struct sc_field capture_fields[] = {
     NATURAL("clipped_samples", NULL, capture.clipped),
     NATURAL("invalid_samples", NULL, capture.invalid),
     NATURAL("gaps", NULL, capture.gaps),
+};
+
+static const struct sc_field receiver_fields[] = {
+    EXACT("gain_db", "gain", DB, 2, capture.receiver.gain_db),
+    CHARS("stages", "  of its stages", capture.receiver.stages, NOBODY_SAID),
+    TRUTH("automatic_gain", "  moved by itself", capture.receiver.automatic,
+          "the receiver does not say that it does"),
+    CHARS("antenna", "antenna", capture.receiver.antenna, NOBODY_SAID),
+    EXACT("bandwidth_hz", "bandwidth", HZ, 0, capture.receiver.bandwidth_hz),
+    EXACT("correction_ppm", "frequency correction", PPM, 3, capture.receiver.correction_ppm),
 };
 
 static const struct sc_field carrier_fields[] = {
@@ -336,6 +347,7 @@ static const struct sc_field noise_fields[] = {
 
 static const struct sc_section sections[] = {
     SECTION("capture", "Capture", capture_fields),
+    SECTION("capture.receiver", "Capture, the receiver's settings", receiver_fields),
     SECTION("carrier", "Carrier", carrier_fields),
     SECTION("channel", "Channel", channel_fields),
     SECTION("occupancy", "Occupied bandwidth", occupancy_fields),
@@ -354,8 +366,17 @@ static const struct sc_section sections[] = {
     SECTION("noise", "Noise", noise_fields),
 };
 
+static bool is_received(const struct sc_receiver_facts *facts)
+{
+  return facts->gain_db.why == NULL || facts->stages[0] != '\0' || facts->antenna[0] != '\0' ||
+         facts->bandwidth_hz.why == NULL || facts->correction_ppm.why == NULL ||
+         facts->automatic == SC_YES;
+}
+
 bool sc_section_concerns(const struct sc_section *section, const struct sc_result *result)
 {
+  if (strcmp(section->key, "capture.receiver") == 0)
+    return is_received(&result->capture.receiver);
   const struct sc_audio *audio = &result->audio;
   bool of_audio = strncmp(section->key, "audio", strlen("audio")) == 0;
   if (result->capture.info.kind == SC_KIND_AUDIO)

@@ -8,6 +8,7 @@
 Suite *account_suite(void);
 Suite *audiofile_suite(void);
 Suite *beneath_suite(void);
+Suite *above_suite(void);
 Suite *composite_suite(void);
 Suite *corrector_suite(void);
 Suite *centre_suite(void);

@@ -55,7 +55,7 @@ first='{"core:sample_start":0,"core:frequency":98000000,"core:datetime":"2031-05
 expect 0 record both.sigmf-meta -o twice.sigmf-meta
 cmp both.sigmf-meta twice.sigmf-meta || complain "recorded again, the metadata are others"
 expect 0 record two.sigmf-meta -o two.wav
-said 'has no place for the tuned frequency and time of 3 capture segments'
+said 'has no place for tuned frequency, time and settings of 3 capture segments'
 
 # What a capture says of its passages is kept, moved by what is left out before.
 annotations() {

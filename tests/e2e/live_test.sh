@@ -60,6 +60,7 @@ expect 'and goes on' 'recording: ([6-9]|[1-9][0-9]) s'
 keys '!'
 expect 'it says where and how much' 'kept-.*\.sigmf-meta: [0-9.]+ s were recorded'
 expect_true 'the recording is read' report_of_recording
+expect_true 'it says what the receiver was set to' grep -q '"stages": "LNA 20 dB"' "$folder/kept.json"
 expect_true 'it holds seconds from before the key' awk "BEGIN { exit !($(seconds_of_recording) >= 5) }"
 expect_true 'its gaps are counted: none' grep -q '"gaps": *0' "$folder/kept.json"
 expect_true 'it knows the frequency' grep -q '"centre_hz": *100000000' "$folder/kept.json"

@@ -5,6 +5,6 @@
 
 int main(void)
 {
-  Suite *(*const makers[])(void) = {receiver_suite};
+  Suite *(*const makers[])(void) = {receiver_suite, kept_suite};
   return support_run(makers, sizeof makers / sizeof makers[0]);
 }

@@ -1,6 +1,5 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
-/* The receiver of the bench: its I numbers the samples, so what is missing is known without the
- * reader; its Q is steady, so level and shift are. */
+/* The receiver of the bench: what it gives, what goes wrong, and changes while it runs. */
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -13,65 +12,15 @@
 #include <sidecomb/devices.h>
 #include <sidecomb/record.h>
 
+#include "receiver/rig.h"
 #include "receiver/suites.h"
 #include "support/files.h"
-
-enum { FRAMES = 60000 };
-static const double rate_hz = 240e3, home_hz = 100e6;
-
-static const char *numbered(void)
-{
-  static short pairs[2 * FRAMES];
-  for (int i = 0; i < FRAMES; i++) {
-    pairs[2 * i] = (short)(i - FRAMES / 2);
-    pairs[2 * i + 1] = 8192;
-  }
-  return support_file_write("numbered.iq", pairs, sizeof pairs);
-}
-
-static const char *steady(void)
-{
-  short pair[2] = {8192, 0};
-  return support_file_write("steady.iq", pair, sizeof pair);
-}
-
-static void setup(void)
-{
-  const char *build = getenv("SC_BUILDDIR");
-  char folder[4096];
-  support_files_setup();
-  (void)snprintf(folder, sizeof folder, "%s/tests/receiver", build == NULL ? "." : build);
-  ck_assert_int_eq(setenv("SOAPY_SDR_PLUGIN_PATH", folder, 1), 0);
-  ck_assert_int_eq(setenv("SOAPY_SDR_ROOT", folder, 1), 0); /* no modules of this machine */
-}
-
-static void teardown(void)
-{
-  support_files_teardown();
-}
-
-static struct sc_source_options bench(const char *samples, const char *keys)
-{
-  char text[4096];
-  (void)snprintf(text, sizeof text, "samples=%s,rate=%.0f,%s", samples, rate_hz, keys);
-  ck_assert_int_eq(setenv("SC_BENCH_RECEIVER", text, 1), 0);
-  return (struct sc_source_options){.receiver = "driver=bench_receiver"};
-}
-
-static struct sc_source *open_bench(const struct sc_source_options *options)
-{
-  struct sc_source *source;
-  struct sc_message message = {""};
-  enum sc_error error = sc_source_open(options, &source, &message);
-  ck_assert_msg(error == SC_OK, "%s", message.text);
-  return source;
-}
 
 START_TEST(lists_what_it_can_do)
 {
   struct sc_devices devices;
   const struct sc_device *device = NULL;
-  (void)bench(steady(), "");
+  (void)rig_bench(rig_steady(), "");
   ck_assert_int_eq(sc_devices_find(&devices), SC_OK);
   ck_assert(devices.receivers_built);
   for (size_t i = 0; i < devices.count; i++)
@@ -81,7 +30,7 @@ START_TEST(lists_what_it_can_do)
   ck_assert_str_eq(device->description, "a receiver on the bench");
   ck_assert_ptr_nonnull(strstr(device->name, "driver=bench_receiver"));
   ck_assert_double_eq(device->tune_hz.range[0].most, 1766e6);
-  ck_assert_double_eq(device->rates_hz.range[0].least, rate_hz);
+  ck_assert_double_eq(device->rates_hz.range[0].least, rig_rate_hz);
   ck_assert_double_eq(device->bandwidths_hz.range[0].least, 200e3);
   ck_assert_str_eq(device->gains.name[0], "LNA");
   ck_assert_double_eq(device->gains_db.range[0].most, 40);
@@ -93,21 +42,21 @@ END_TEST
 
 START_TEST(gives_its_samples_and_settings)
 {
-  struct sc_source_options options = bench(steady(), "");
-  options.rate_hz = rate_hz;
-  options.tuning = (struct sc_tuning){.tune_hz = home_hz,
+  struct sc_source_options options = rig_bench(rig_steady(), "");
+  options.rate_hz = rig_rate_hz;
+  options.tuning = (struct sc_tuning){.tune_hz = rig_home_hz,
                                       .bandwidth_hz = 1e6,
                                       .ppm_given = true,
                                       .ppm = 2,
                                       .antenna = "load",
                                       .gain_count = 1,
                                       .gains = {{"LNA", 20}}};
-  struct sc_source *source = open_bench(&options);
+  struct sc_source *source = rig_open(&options);
   const struct sc_source_info *info = sc_source_info(source);
   struct sc_block block;
   ck_assert_int_eq(info->kind, SC_KIND_IQ);
-  ck_assert_double_eq(info->sample_rate_hz, rate_hz);
-  ck_assert_double_eq(info->centre_hz, home_hz);
+  ck_assert_double_eq(info->sample_rate_hz, rig_rate_hz);
+  ck_assert_double_eq(info->centre_hz, rig_home_hz);
   ck_assert_uint_eq(info->bits, 16);
   ck_assert_str_eq(info->format, "receiver, ci16_le");
   ck_assert_int_eq(sc_source_read(source, 1000, &block, NULL), SC_OK);
@@ -128,7 +77,7 @@ static void check_refused(const struct sc_source_options *options, const char *w
 
 START_TEST(what_it_cannot_do_is_said)
 {
-  struct sc_source_options plain = bench(steady(), ""), options = plain;
+  struct sc_source_options plain = rig_bench(rig_steady(), ""), options = plain;
   options.rate_hz = 1e6;
   check_refused(&options, "does not do 1000000 samples a second, but 240000");
   options = plain;
@@ -149,7 +98,7 @@ START_TEST(what_it_cannot_do_is_said)
   options = plain;
   options.centre_hz = 1e8;
   check_refused(&options, "--tune");
-  options = bench("/nowhere", "");
+  options = rig_bench("/nowhere", "");
   check_refused(&options, "the bench has no samples");
 }
 END_TEST
@@ -159,7 +108,7 @@ START_TEST(one_that_cannot_be_asked_says_why_in_one_line)
 {
   struct sc_devices devices;
   const struct sc_device *device = NULL;
-  (void)bench("/nowhere", "");
+  (void)rig_bench("/nowhere", "");
   ck_assert_int_eq(sc_devices_find(&devices), SC_OK);
   for (size_t i = 0; i < devices.count; i++)
     if (devices.device[i].device_class == SC_DEVICE_RECEIVER)
@@ -174,7 +123,7 @@ END_TEST
 
 static long frame_of(float i)
 {
-  return lrint((double)i * 32768) + FRAMES / 2;
+  return lrint((double)i * 32768) + RIG_FRAMES / 2;
 }
 
 /* Reads so many frames; returns the largest jump between neighbours, which only a gap may make. */
@@ -191,7 +140,7 @@ static enum sc_error watch_gaps(struct sc_source *source, uint64_t frames, long 
       return error;
     for (size_t i = 0; i < block.frames; i++) {
       long frame = frame_of(block.samples[2 * i]);
-      long step = (frame - last + FRAMES) % FRAMES - 1;
+      long step = (frame - last + RIG_FRAMES) % RIG_FRAMES - 1;
       ck_assert(last < 0 || step == 0 || (i == 0 && block.discontinuity));
       *missing += last >= 0 ? step : 0;
       last = frame;
@@ -216,8 +165,8 @@ static const struct {
 
 START_TEST(what_went_wrong_is_counted_and_marked)
 {
-  struct sc_source_options options = bench(numbered(), troubles[_i].keys);
-  struct sc_source *source = open_bench(&options);
+  struct sc_source_options options = rig_bench(rig_numbered(), troubles[_i].keys);
+  struct sc_source *source = rig_open(&options);
   struct sc_losses losses;
   long missing;
   uint64_t stated;
@@ -233,8 +182,8 @@ END_TEST
 
 START_TEST(pulled_out_it_ends_after_what_it_gave)
 {
-  struct sc_source_options options = bench(numbered(), "unplug=36000");
-  struct sc_source *source = open_bench(&options);
+  struct sc_source_options options = rig_bench(rig_numbered(), "unplug=36000");
+  struct sc_source *source = rig_open(&options);
   struct sc_message message = {""};
   long missing;
   uint64_t stated;
@@ -247,22 +196,22 @@ END_TEST
 /* A recording is read back: its samples, and where the gap is. */
 START_TEST(a_recording_knows_of_the_gap)
 {
-  struct sc_source_options options = bench(numbered(), "overflow=24000,lose=5000,stamp=1");
+  struct sc_source_options options = rig_bench(rig_numbered(), "overflow=24000,lose=5000,stamp=1");
   char path[4096];
   (void)snprintf(path, sizeof path, "%s", support_file("kept.sigmf-meta"));
   const struct sc_record_settings settings = {.path = path};
   struct sc_record_summary summary;
   struct sc_message message = {""};
   options.duration_s = 0.2;
-  struct sc_source *source = open_bench(&options);
+  struct sc_source *source = rig_open(&options);
   ck_assert_msg(sc_record_source(source, &settings, NULL, NULL, &summary, &message) == SC_OK, "%s",
                 message.text);
   sc_source_close(source);
   ck_assert_uint_eq(summary.frames, 48000);
   ck_assert_uint_eq(summary.gaps, 1);
-  source = open_bench(&(struct sc_source_options){.path = path});
+  source = rig_open(&(struct sc_source_options){.path = path});
   const struct sc_source_info *info = sc_source_info(source);
-  ck_assert_double_eq(info->centre_hz, home_hz);
+  ck_assert_double_eq(info->centre_hz, rig_home_hz);
   ck_assert_uint_eq(info->frames, 48000);
   ck_assert_uint_eq(info->annotation_count, 1);
   ck_assert_str_eq(info->annotations[0].text, "some 5000 samples are missing before this one");
@@ -276,18 +225,18 @@ END_TEST
 
 START_TEST(a_recording_of_a_receiver_that_is_pulled_out_is_whole)
 {
-  struct sc_source_options options = bench(numbered(), "unplug=24000");
+  struct sc_source_options options = rig_bench(rig_numbered(), "unplug=24000");
   char path[4096];
   (void)snprintf(path, sizeof path, "%s", support_file("kept.wav"));
   const struct sc_record_settings settings = {.path = path};
   struct sc_record_summary summary;
   struct sc_message message = {""};
-  struct sc_source *source = open_bench(&options);
+  struct sc_source *source = rig_open(&options);
   ck_assert_int_eq(sc_record_source(source, &settings, NULL, NULL, &summary, &message),
                    SC_READ_FAILED);
   ck_assert_ptr_nonnull(strstr(message.text, "is gone"));
   sc_source_close(source);
-  source = open_bench(&(struct sc_source_options){.path = path, .as = SC_KIND_IQ});
+  source = rig_open(&(struct sc_source_options){.path = path, .as = SC_KIND_IQ});
   ck_assert_uint_gt(summary.frames, 0);
   ck_assert_uint_eq(sc_source_info(source)->frames, summary.frames);
   sc_source_close(source);
@@ -311,31 +260,31 @@ static double level_of(struct sc_source *source, double *shift_hz)
     }
     frames += block.frames;
   }
-  *shift_hz = atan2(im, re) / (2 * M_PI) * rate_hz;
+  *shift_hz = atan2(im, re) / (2 * M_PI) * rig_rate_hz;
   return sqrt(power / (double)frames);
 }
 
 START_TEST(is_tuned_while_it_runs)
 {
-  struct sc_source_options options = bench(steady(), "");
-  struct sc_source *source = open_bench(&options);
+  struct sc_source_options options = rig_bench(rig_steady(), "");
+  struct sc_source *source = rig_open(&options);
   struct sc_message message = {""};
   struct sc_block block;
   double shift_hz;
   ck_assert_double_eq_tol(level_of(source, &shift_hz), 0.25, 1e-3);
   ck_assert_double_eq_tol(shift_hz, 0, 1);
-  struct sc_tuning tuning = {.tune_hz = home_hz - 20e3, .gain_count = 1, .gains = {{"", 14}}};
+  struct sc_tuning tuning = {.tune_hz = rig_home_hz - 20e3, .gain_count = 1, .gains = {{"", 14}}};
   ck_assert_int_eq(sc_source_tune(source, &tuning, &message), SC_OK);
-  ck_assert_double_eq(sc_source_info(source)->centre_hz, home_hz - 20e3);
-  ck_assert_double_eq(sc_source_info(source)->nominal_centre_hz, home_hz - 20e3);
+  ck_assert_double_eq(sc_source_info(source)->centre_hz, rig_home_hz - 20e3);
+  ck_assert_double_eq(sc_source_info(source)->nominal_centre_hz, rig_home_hz - 20e3);
   ck_assert_int_eq(sc_source_read(source, 100, &block, NULL), SC_OK);
   ck_assert(block.discontinuity);
-  ck_assert_double_eq(block.info->centre_hz, home_hz - 20e3);
+  ck_assert_double_eq(block.info->centre_hz, rig_home_hz - 20e3);
   ck_assert_double_eq_tol(level_of(source, &shift_hz), 0.25 * pow(10, -6.0 / 20), 1e-3);
   ck_assert_double_eq_tol(shift_hz, 20e3, 10);
   tuning = (struct sc_tuning){.tune_hz = 9e9};
   ck_assert_int_eq(sc_source_tune(source, &tuning, &message), SC_BAD_ARGUMENT);
-  ck_assert_double_eq(sc_source_info(source)->centre_hz, home_hz - 20e3);
+  ck_assert_double_eq(sc_source_info(source)->centre_hz, rig_home_hz - 20e3);
   sc_source_close(source);
 }
 END_TEST
@@ -353,12 +302,12 @@ static bool is_noticed(const struct sc_source *source, const char *words)
 /* The bench begins with the whip, 20 dB in one stage, 2 MHz and no correction. */
 START_TEST(says_what_it_is_set_to)
 {
-  struct sc_source_options options = bench(steady(), ",automatic=1");
-  struct sc_source *source = open_bench(&options);
+  struct sc_source_options options = rig_bench(rig_steady(), ",automatic=1");
+  struct sc_source *source = rig_open(&options);
   struct sc_message message = {""};
   struct sc_tuning tuned, wanted = {.ppm_given = true, .ppm = -3.5, .bandwidth_hz = 300e3};
   sc_source_tuned(source, &tuned);
-  ck_assert_double_eq(tuned.tune_hz, home_hz);
+  ck_assert_double_eq(tuned.tune_hz, rig_home_hz);
   ck_assert_str_eq(tuned.antenna, "whip");
   ck_assert_uint_eq(tuned.gain_count, 2);
   ck_assert_str_eq(tuned.gains[0].name, "");
@@ -386,8 +335,8 @@ END_TEST
 START_TEST(a_long_loss_is_told_in_seconds)
 {
   struct sc_source_options options =
-      bench(numbered(), "overflow=1300000,lose=30000000,stamp=1,speed=100");
-  struct sc_source *source = open_bench(&options);
+      rig_bench(rig_numbered(), "overflow=1300000,lose=30000000,stamp=1,speed=100");
+  struct sc_source *source = rig_open(&options);
   long missing;
   uint64_t stated;
   ck_assert_int_eq(watch_gaps(source, 300000, &missing, &stated, NULL), SC_OK);
@@ -398,8 +347,8 @@ END_TEST
 
 START_TEST(a_wrong_name_is_answered_with_those_that_there_are)
 {
-  struct sc_source_options options = bench(steady(), "");
-  struct sc_source *source = open_bench(&options);
+  struct sc_source_options options = rig_bench(rig_steady(), "");
+  struct sc_source *source = rig_open(&options);
   struct sc_message message = {""};
   const struct sc_tuning antenna = {.antenna = "nose"},
                          gain = {.gain_count = 1, .gains = {{"VGA", 1}}};
@@ -413,10 +362,10 @@ END_TEST
 
 START_TEST(clipping_is_told)
 {
-  struct sc_source_options options = bench(steady(), "");
+  struct sc_source_options options = rig_bench(rig_steady(), "");
   options.tuning.gain_count = 1;
   options.tuning.gains[0] = (struct sc_gain){"", 40};
-  struct sc_source *source = open_bench(&options);
+  struct sc_source *source = rig_open(&options);
   struct sc_block block;
   struct sc_notices notices;
   bool told = false;
@@ -434,7 +383,7 @@ Suite *receiver_suite(void)
 {
   Suite *suite = suite_create("receiver");
   TCase *tests = tcase_create("receiver");
-  tcase_add_checked_fixture(tests, setup, teardown);
+  tcase_add_checked_fixture(tests, rig_setup, rig_teardown);
   tcase_add_test(tests, lists_what_it_can_do);
   tcase_add_test(tests, gives_its_samples_and_settings);
   tcase_add_test(tests, what_it_cannot_do_is_said);

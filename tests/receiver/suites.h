@@ -4,6 +4,7 @@
 
 #include <check.h>
 
+Suite *kept_suite(void);
 Suite *receiver_suite(void);
 
 #endif

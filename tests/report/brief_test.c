@@ -111,6 +111,12 @@ START_TEST(the_answers)
                     "52.0 dB\n"
                     "  pre-emphasis              50 µs\n");
   result.stereo.balance_db = sc_measured(6, 0.01); /* half of the stronger one is left in mono */
+  result.injections.at[0].offset_hz = sc_not_measured("it is hidden");
+  result.injections.at[0].lower_hz = 53.5e3;
+  result.injections.at[0].upper_hz = 57.84e3;
+  char *hidden = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(hidden, "  above 53 kHz              within 53.5 to 57.8 kHz, 7.50 kHz, 10.0 % (fm");
+  free(hidden);
   char *unequal = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
   ck_assert_ptr_null(strstr(unequal, "opposite"));
   free(unequal);
