@@ -92,6 +92,7 @@ struct sc_band {
 
 struct sc_scenario_line {
   double hz, amplitude, phase_rad;
+  bool along; /* of a one-sided carrier: it goes along as the station's carrier moves */
   char name[SC_SCENARIO_NAME_MAX];
 };
 
@@ -116,6 +117,14 @@ struct sc_station {
   size_t tone_count;
 };
 
+/* How the carrier of a free-running oscillator moves:
+ *   f(t) = drift t + wander sin(2 pi t / wander_s) + settle exp(-t / settle_s). */
+struct sc_motion {
+  double drift_hz_s;
+  double wander_hz, wander_s; /* peak, and period */
+  double settle_hz, settle_s; /* how far off it is at the start, and the time constant */
+};
+
 /* A station beside: its carrier from the first one's nominal frequency, its level against it. */
 struct sc_neighbour {
   double offset_hz, level_db;
@@ -133,12 +142,13 @@ struct sc_scenario {
   double seconds;
   uint64_t seed;
   struct sc_station station;
-  double station_hz; /* nominal frequency of the station, 0 when none is given */
-  double centre_hz;  /* the capture's tuned frequency; both or none */
-  double offset_hz;  /* error of the carrier */
-  double level_dbfs; /* amplitude of the carrier, of a composite of 100 kHz, or of audio of
-                        75 kHz, re full scale */
-  bool carrier;      /* false: only what the way adds */
+  double station_hz;       /* nominal frequency of the station, 0 when none is given */
+  double centre_hz;        /* the capture's tuned frequency; both or none */
+  double offset_hz;        /* error of the carrier */
+  struct sc_motion motion; /* about that frequency; nothing but IQ shows it */
+  double level_dbfs;       /* amplitude of the carrier, of a composite of 100 kHz, or of audio of
+                              75 kHz, re full scale */
+  bool carrier;            /* false: only what the way adds */
   /* the way */
   struct sc_scenario_line carriers[SC_SCENARIO_PARTS_MAX]; /* one-sided: offset from the nominal
                                                      frequency, dBc */
@@ -204,7 +214,8 @@ SC_API void sc_generator_run(struct sc_generator *generator, double *out, size_t
 
 struct sc_generator_info {
   double modulation_rate_hz;
-  double carrier_hz; /* of the main carrier in the capture, as its clock counts */
+  double
+      carrier_hz; /* of the main carrier in the capture, as its clock counts, but for its motion */
   double removed_db; /* power after the band limit over power before, so far; NAN: not limited */
   double peak_khz;   /* largest |composite| so far */
 };

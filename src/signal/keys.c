@@ -56,6 +56,14 @@ static const struct signal_key programme_keys[] = {
 
 #define IN_STATION(field) station.field
 
+static const struct signal_key motion_keys[] = {
+    NUMBER("drift_hz_s", sc_scenario, motion.drift_hz_s, -1e5, 1e5, "steady drift from the start"),
+    NUMBER("wander_hz", sc_scenario, motion.wander_hz, -1e5, 1e5, "to and fro: peak of a sine"),
+    NUMBER("wander_s", sc_scenario, motion.wander_s, 0.01, 1e5, "its period"),
+    NUMBER("settle_hz", sc_scenario, motion.settle_hz, -1e5, 1e5,
+           "how far off at the start, from where it settles"),
+    NUMBER("settle_s", sc_scenario, motion.settle_s, 0.01, 1e5, "the time constant of that"), END};
+
 static const struct signal_key pilot_keys[] = {
     NUMBER("khz", sc_scenario, IN_STATION(pilot_khz), 0, 75, "deviation"),
     NUMBER("hz", sc_scenario, IN_STATION(pilot_hz), 18e3, 20e3, "frequency; 38 and 57 kHz follow"),
@@ -124,6 +132,7 @@ static const struct signal_key station_keys[] = {
     TEXT("name", sc_scenario, IN_STATION(name), "what it is"),
     NUMBER("hz", sc_scenario, station_hz, 0, 10e9, "nominal frequency"),
     NUMBER("offset_hz", sc_scenario, offset_hz, -1e6, 1e6, "error of the carrier"),
+    GROUP("moves", motion_keys, "how the carrier moves; in IQ only"),
     FLAG("carrier", sc_scenario, carrier, "false: it is off"),
     GROUP("pilot", pilot_keys, "the pilot"),
     PROGRAMME(sc_scenario, IN_STATION(programme), IN_STATION(programme_count),
@@ -146,7 +155,8 @@ static const struct signal_key carrier_keys[] = {
     TEXT("name", sc_scenario_line, name, "what it is"),
     NUMBER("hz", sc_scenario_line, hz, -5e6, 5e6, "from the station's nominal frequency"),
     NUMBER("dbc", sc_scenario_line, amplitude, -200, 60, "level against the station's carrier"),
-    DEGREES("phase_deg", sc_scenario_line, phase_rad, "at the start"), END};
+    DEGREES("phase_deg", sc_scenario_line, phase_rad, "at the start"),
+    FLAG("along", sc_scenario_line, along, "it goes along as the station's carrier moves"), END};
 
 static const struct signal_key am_keys[] = {
     TEXT("name", sc_scenario_line, name, "what it is"),

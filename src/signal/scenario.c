@@ -20,6 +20,8 @@ void sc_scenario_init(struct sc_scenario *scenario)
   scenario->seconds = 1;
   scenario->level_dbfs = -6;
   scenario->carrier = true;
+  scenario->motion.wander_s = 5;
+  scenario->motion.settle_s = 10;
   scenario->cnr_db = NAN;
   scenario->cnr_bandwidth_hz = 200e3;
   scenario->station.pilot_khz = 6.75;

@@ -110,12 +110,26 @@ static void add_subcarriers(struct list *list, const struct sc_station *s)
         s->tones[i].amplitude);
 }
 
+static void add_motion(struct list *list, const struct sc_motion *m)
+{
+  if (m->drift_hz_s != 0)
+    add(list, NAN, NAN, "the carrier drifts by %+.6g Hz/s", m->drift_hz_s);
+  if (m->wander_hz != 0)
+    add(list, NAN, NAN, "the carrier wanders by %.6g Hz peak, period %.6g s", m->wander_hz,
+        m->wander_s);
+  if (m->settle_hz != 0)
+    add(list, NAN, NAN, "the carrier settles from %+.6g Hz, time constant %.6g s", m->settle_hz,
+        m->settle_s);
+}
+
 static void add_way(struct list *list, const struct sc_scenario *s)
 {
+  add_motion(list, &s->motion);
   for (size_t i = 0; i < s->carrier_count; i++) {
     const double at = s->carriers[i].hz - s->offset_hz;
-    add(list, at - 50, at + 50, "%s%sone-sided carrier %+.10g Hz, %.6g dBc", s->carriers[i].name,
-        s->carriers[i].name[0] != 0 ? ": " : "", s->carriers[i].hz, s->carriers[i].amplitude);
+    add(list, at - 50, at + 50, "%s%sone-sided carrier %+.10g Hz, %.6g dBc%s", s->carriers[i].name,
+        s->carriers[i].name[0] != 0 ? ": " : "", s->carriers[i].hz, s->carriers[i].amplitude,
+        s->carriers[i].along ? ", along with the carrier" : "");
   }
   for (size_t i = 0; i < s->am_count; i++)
     add(list, -s->am[i].hz, s->am[i].hz, "incidental AM %.10g Hz, %.6g %%", s->am[i].hz,

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "signal/bank.h"
+#include "signal/motion.h"
 #include "signal/rate.h"
 #include "signal/station.h"
 #include "signal/turn.h"
@@ -36,12 +37,15 @@ struct signal_way {
   double tilt_db, composite_scale;
   size_t chunk, sender_count;
   struct sender senders[1 + SC_SCENARIO_FEW_MAX]; /* the station itself first */
-  struct signal_bank *carriers, *am;
+  struct sc_motion motion;                        /* of the station itself */
+  bool moves;
+  struct signal_bank *carriers, *along, *am;
   struct signal_lower *lower;
   bool limited;
   int64_t next;
-  double *khz, *radians, *iq, *swell; /* work, a chunk each (iq: two) */
-  double before, after;               /* power sums around the band limit */
+  /* Work, a chunk each (iq and turned: two); those of motion only where there is some. */
+  double *khz, *radians, *iq, *swell, *motion_radians, *turned;
+  double before, after; /* power sums around the band limit */
   size_t before_frames, after_frames;
   double peak_khz;
 };
@@ -62,7 +66,7 @@ static double nominal_hz(const struct sc_scenario *s)
 
 static double farthest_hz(const struct sc_scenario *s)
 {
-  double hz = fabs(nominal_hz(s) + s->offset_hz);
+  double hz = fabs(nominal_hz(s) + s->offset_hz) + signal_motion_most_hz(&s->motion, s->seconds);
   for (size_t i = 0; i < s->neighbour_count; i++)
     hz = fmax(hz, fabs(nominal_hz(s) + s->neighbours[i].offset_hz));
   for (size_t i = 0; i < s->carrier_count; i++)
@@ -134,6 +138,8 @@ static enum sc_error add_lines(struct signal_way *way, const struct sc_scenario 
 {
   enum sc_error error = signal_bank_create(s->carrier_count, way->fast_rate_hz, &way->carriers);
   if (error == SC_OK)
+    error = signal_bank_create(s->carrier_count, way->fast_rate_hz, &way->along);
+  if (error == SC_OK)
     error = signal_bank_create(s->am_count, way->fast_rate_hz, &way->am);
   if (error != SC_OK)
     return error;
@@ -141,7 +147,7 @@ static enum sc_error add_lines(struct signal_way *way, const struct sc_scenario 
     const struct sc_scenario_line *line = &s->carriers[i];
     const double amplitude = pow(10, (s->level_dbfs + line->amplitude) / 20);
     signal_bank_add(
-        way->carriers, nominal_hz(s) + line->hz,
+        line->along && way->moves ? way->along : way->carriers, nominal_hz(s) + line->hz,
         signal_complex(amplitude * cos(line->phase_rad), amplitude * sin(line->phase_rad)));
   }
   for (size_t i = 0; i < s->am_count; i++) {
@@ -156,12 +162,14 @@ static enum sc_error add_lines(struct signal_way *way, const struct sc_scenario 
 static enum sc_error make_work(struct signal_way *way)
 {
   way->chunk = signal_station_chunk(way->senders[0].station);
-  way->khz = calloc(5 * way->chunk, sizeof *way->khz);
+  way->khz = calloc((way->moves ? 8 : 5) * way->chunk, sizeof *way->khz);
   if (way->khz == NULL)
     return SC_NO_MEMORY;
   way->radians = way->khz + way->chunk;
   way->iq = way->radians + way->chunk;
   way->swell = way->iq + 2 * way->chunk;
+  way->motion_radians = way->moves ? way->swell + way->chunk : NULL;
+  way->turned = way->moves ? way->motion_radians + way->chunk : NULL;
   return SC_OK;
 }
 
@@ -183,6 +191,8 @@ static enum sc_error make(struct signal_way *way, const struct sc_scenario *s,
   way->fast_rate_hz = (double)factor * s->rate_hz * way->clock;
   way->limited = factor > 1;
   way->tilt_db = s->tilt_db;
+  way->motion = s->motion;
+  way->moves = signal_motion_any(&s->motion);
   way->composite_scale = pow(10, s->level_dbfs / 20) / composite_full_khz;
   enum sc_error error = add_senders(way, s, message);
   if (error == SC_OK)
@@ -223,6 +233,7 @@ void signal_way_destroy(struct signal_way *way)
   for (size_t i = 0; i < way->sender_count; i++)
     signal_station_destroy(way->senders[i].station);
   signal_bank_destroy(way->carriers);
+  signal_bank_destroy(way->along);
   signal_bank_destroy(way->am);
   signal_lower_destroy(way->lower);
   free(way->khz);
@@ -258,6 +269,13 @@ static void swell_main(struct signal_way *way, double level)
     way->swell[i] *= pow(10, way->tilt_db / 20 * way->khz[i] / tilt_khz);
 }
 
+static void move_main(struct signal_way *way)
+{
+  signal_motion_run(&way->motion, way->next, way->fast_rate_hz, way->motion_radians, way->chunk);
+  for (size_t i = 0; i < way->chunk; i++)
+    way->radians[i] += way->motion_radians[i];
+}
+
 static void run_senders(struct signal_way *way)
 {
   memset(way->iq, 0, 2 * way->chunk * sizeof *way->iq);
@@ -266,6 +284,8 @@ static void run_senders(struct signal_way *way)
     signal_station_run(sender->station, way->khz, way->radians);
     if (k == 0)
       swell_main(way, sender->level);
+    if (k == 0 && way->moves)
+      move_main(way);
     for (size_t i = 0; k > 0 && i < way->chunk; i++)
       way->swell[i] = sender->level;
     if (sender->level > 0)
@@ -282,13 +302,23 @@ static void run_composite(struct signal_way *way)
   }
 }
 
-static void add_spurious(struct signal_way *way)
+static void add_bank(struct signal_way *way, const struct signal_bank *bank, double *iq)
 {
   for (size_t done = 0; done < way->chunk; done += SIGNAL_BLOCK) {
     const size_t left = way->chunk - done;
-    signal_bank_sum_complex(way->carriers, way->next + (int64_t)done, way->iq + 2 * done,
+    signal_bank_sum_complex(bank, way->next + (int64_t)done, iq + 2 * done,
                             left < SIGNAL_BLOCK ? left : SIGNAL_BLOCK);
   }
+}
+
+static void add_spurious(struct signal_way *way)
+{
+  add_bank(way, way->carriers, way->iq);
+  if (!way->moves)
+    return;
+  memset(way->turned, 0, 2 * way->chunk * sizeof *way->turned);
+  add_bank(way, way->along, way->turned);
+  signal_motion_add_turned(way->turned, way->motion_radians, way->iq, way->chunk);
 }
 
 static double power(const double *x, size_t count)

@@ -94,6 +94,45 @@ static double carrier_beside_the_centre(struct sc_scenario *s)
   return frequency_hz(s, -4570);
 }
 
+/* Of a carrier that moves the mean between the middles of the two halves, 0.025 s and 0.075 s;
+ * looked at from there, what it moves within both halves cancels. */
+static double drift(struct sc_scenario *s)
+{
+  s->motion.drift_hz_s = 300;
+  return frequency_hz(s, 15);
+}
+
+static double wander(struct sc_scenario *s)
+{
+  s->motion.wander_hz = 40;
+  s->motion.wander_s = 0.8;
+  return frequency_hz(s, 15);
+}
+
+static double settling(struct sc_scenario *s)
+{
+  s->motion.settle_hz = 50;
+  s->motion.settle_s = 0.2;
+  return frequency_hz(s, 39);
+}
+
+static double moving_carrier_beside(struct sc_scenario *s)
+{
+  s->carrier = false;
+  s->carriers[s->carrier_count++] =
+      (struct sc_scenario_line){.hz = 131400, .amplitude = -20, .along = true};
+  s->motion.drift_hz_s = 300;
+  return frequency_hz(s, 131415);
+}
+
+static double resting_carrier_beside(struct sc_scenario *s)
+{
+  s->carrier = false;
+  s->carriers[s->carrier_count++] = (struct sc_scenario_line){.hz = 131400, .amplitude = -20};
+  s->motion.drift_hz_s = 300;
+  return frequency_hz(s, 131400);
+}
+
 static double clock_error(struct sc_scenario *s)
 {
   s->clock_ppm = 200;
@@ -389,6 +428,12 @@ static const struct {
 } table[] = {
     {"carrier offset, Hz", carrier_offset, 431.25, 1e-5},
     {"carrier beside the tuned frequency, Hz", carrier_beside_the_centre, -4570, 1e-5},
+    {"drift of 300 Hz/s, Hz after 0.05 s", drift, 15, 1e-5},
+    /* The integrals of the sine and the exponential; their bends weigh on both halves a little. */
+    {"wander of 40 Hz, Hz from 0.025 to 0.075 s", wander, 15.209169, 0.05},
+    {"settling from 50 Hz, Hz from 0.025 to 0.075 s", settling, 39.041525, 0.05},
+    {"one-sided carrier that goes along, Hz", moving_carrier_beside, 131415, 1e-4},
+    {"one-sided carrier that does not, Hz", resting_carrier_beside, 131400, 1e-4},
     {"sample clock error, Hz at 100 kHz", clock_error, 100e3 / 1.0002, 1e-5},
     {"sample clock and tuning error, Hz", clock_error_with_tuning, 49000 / 1.00001, 1e-5},
     {"standing deviation, Hz", shifted_by_a_standing_deviation, 1500, 1e-5},

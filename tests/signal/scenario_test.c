@@ -38,6 +38,8 @@ static const char whole[] =
     "level_dbfs = -3.5;\n"
     "station = {\n"
     "  name = \"tower\"; hz = 91.2e6; offset_hz = -120.0; carrier = false;\n"
+    "  moves = { drift_hz_s = 3; wander_hz = 200; wander_s = 4; settle_hz = -900; settle_s = 7; "
+    "};\n"
     "  pilot = { khz = 6.8; hz = 19000.4; phase_deg = 90; };\n"
     "  programme = ( { kind = \"comb\"; to = \"apart\"; hz = 40; to_hz = 15e3; khz = 0.5; count = "
     "31; },\n"
@@ -57,7 +59,7 @@ static const char whole[] =
     "};\n"
     "receiver = {\n"
     "  hz = 91.205e6; clock_ppm = -1.5; tilt_db = 0.1;\n"
-    "  carriers = ( { name = \"synthesiser\"; hz = 131400; dbc = -52; } );\n"
+    "  carriers = ( { name = \"synthesiser\"; hz = 131400; dbc = -52; along = true; } );\n"
     "  am = ( { hz = 100; percent = 1.5; } );\n"
     "  neighbours = ( { offset_hz = -300e3; level_db = -20; pilot_khz = 6; noise_khz = 8; } );\n"
     "  noise = { cnr_db = 48; bandwidth_hz = 150e3; };\n"
@@ -76,6 +78,9 @@ START_TEST(every_key_lands_in_its_place)
   ck_assert_str_eq(s->name, "tower");
   ck_assert(scenario.station_hz == 91.2e6 && scenario.offset_hz == -120 && !scenario.carrier);
   ck_assert(s->pilot_khz == 6.8 && s->pilot_hz == 19000.4);
+  ck_assert(scenario.motion.drift_hz_s == 3 && scenario.motion.wander_hz == 200 &&
+            scenario.motion.wander_s == 4 && scenario.motion.settle_hz == -900 &&
+            scenario.motion.settle_s == 7);
   CHECK_CLOSE(s->pilot_phase_rad, TWO_PI / 4, 1e-15);
   ck_assert_uint_eq(s->programme_count, 2);
   ck_assert_int_eq(s->programme[0].kind, SC_PROGRAMME_COMB);
@@ -105,6 +110,7 @@ START_TEST(data_and_receiver_land_in_their_places)
   ck_assert_int_eq(rds->clock_s, INT64_C(1936776600));
   ck_assert(scenario.centre_hz == 91.205e6 && scenario.clock_ppm == -1.5 &&
             scenario.tilt_db == 0.1);
+  ck_assert(scenario.carriers[0].along);
   ck_assert(scenario.carriers[0].amplitude == -52 && scenario.am[0].amplitude == 1.5);
   ck_assert(scenario.neighbours[0].offset_hz == -300e3 && scenario.neighbours[0].noise_khz == 8);
   ck_assert(scenario.cnr_db == 48 && scenario.cnr_bandwidth_hz == 150e3);
