@@ -6,7 +6,7 @@
  * so that a folder that was removed does not swallow what comes. Samples keep their bits: 16 where
  * the source has up to 16, else 24 (WAV) or 32, floats where it gives floats. SigMF keeps the
  * tuned frequency, the time and the place in its stream of every capture of the source, what a
- * receiver was set to (sidecomb.sigmf-ext.md), and its annotations. Rate and frequency are the
+ * receiver was set to (man/sidecomb.sigmf-ext.md), and its annotations. Rate and frequency are the
  * nominal ones, not corrected by clock_ppm, which a reader states again. Where a device lost frames
  * it begins a new capture and says in an annotation how many, or that settings were changed. WAV
  * has no place for any of that.

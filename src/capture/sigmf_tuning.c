@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* The namespace "sidecomb" of SigMF, version 1: whoever changes a field changes its description in
- * sidecomb.sigmf-ext.md with it. */
+ * man/sidecomb.sigmf-ext.md with it. */
 #include <config.h>
 
 #include "capture/sigmf_tuning.h"

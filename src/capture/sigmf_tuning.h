@@ -1,7 +1,7 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a receiver was set to, in SigMF metadata. The standard's core namespace has the tuned
  * frequency alone, so the rest stands in a namespace of our own, declared in core:extensions as
- * the standard asks and described in sidecomb.sigmf-ext.md. */
+ * the standard asks and described in man/sidecomb.sigmf-ext.md. */
 #ifndef SIDECOMB_CAPTURE_SIGMF_TUNING_H
 #define SIDECOMB_CAPTURE_SIGMF_TUNING_H
 
