@@ -14,6 +14,7 @@
 #include <stdint.h>
 
 #include <sidecomb/api.h>
+#include <sidecomb/devices.h>
 #include <sidecomb/error.h>
 
 /* What the samples are. */
@@ -181,6 +182,8 @@ SC_API SC_MUST_USE enum sc_error sc_source_tune(struct sc_source *source,
  * together (no name) and then each stage's. What it does not say, and of other sources everything,
  * is 0 or empty. */
 SC_API void sc_source_tuned(const struct sc_source *source, struct sc_tuning *tuned);
+/* The antennas that a receiver offers, by its names; none of other sources. */
+SC_API void sc_source_antennas(const struct sc_source *source, struct sc_device_names *antennas);
 /* What a device lost so far. Frames of an overrun are estimated by the clock. */
 struct sc_losses {
   uint64_t overruns, overrun_frames; /* in the device: its buffer ran over */

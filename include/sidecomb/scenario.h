@@ -39,7 +39,7 @@ enum sc_programme_kind {
   SC_PROGRAMME_COMB,   /* count tones from hz to to_hz, evenly on a logarithmic scale, phases
                           quadratic (Schroeder, IEEE Trans. Inf. Theory 16, 1970) for a low peak */
   SC_PROGRAMME_WHITE,  /* Gaussian */
-  SC_PROGRAMME_PINK,   /* Gaussian, -3 dB per octave from 20 Hz on */
+  SC_PROGRAMME_PINK,   /* Gaussian, -3 dB per octave; 22.4 Hz are its lowest */
   SC_PROGRAMME_SWEEP,  /* hz to to_hz, logarithmic, once per period_s */
   SC_PROGRAMME_BURSTS, /* hz, the first on_s of every period_s */
   SC_PROGRAMME_SOUND   /* a file of one or two channels, repeated */

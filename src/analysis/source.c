@@ -304,6 +304,11 @@ void sc_source_tuned(const struct sc_source *source, struct sc_tuning *tuned)
   *tuned = source->capture->tuned;
 }
 
+void sc_source_antennas(const struct sc_source *source, struct sc_device_names *antennas)
+{
+  *antennas = source->capture->antennas;
+}
+
 void sc_source_notices(const struct sc_source *source, struct sc_notices *notices)
 {
   notices->count = 0;

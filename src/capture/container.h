@@ -78,6 +78,7 @@ struct capture {
                              clears both */
   uint64_t lost;          /* so many frames, by the clock; 0: unknown */
   struct sc_tuning tuned; /* of a receiver: what it says it is set to */
+  struct sc_device_names antennas; /* that it offers */
   struct sc_notices notices;
   char name[256];               /* the file's name, clean */
   struct capture_file files[2]; /* that it reads: samples, metadata */

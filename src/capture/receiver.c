@@ -258,9 +258,13 @@ enum sc_error capture_receiver_open(const struct sc_source_options *options,
   }
   struct capture_facts facts = facts_of(tuner);
   const struct sc_tuning tuned = tuner->receiver.tuned; /* the tuner is the other thread's then */
+  struct sc_device_names antennas = {.count = 0};
+  capture_receiver_antennas(tuner->receiver.device, &antennas);
   error = capture_live_open(&driver, tuner, &facts, tuned.tune_hz, tuner->receiver.name, capture,
                             message);
-  if (error == SC_OK)
+  if (error == SC_OK) {
     (*capture)->tuned = tuned;
+    (*capture)->antennas = antennas;
+  }
   return error;
 }

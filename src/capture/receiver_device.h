@@ -6,6 +6,7 @@
 #include <SoapySDR/Device.h>
 
 #include <sidecomb/capture.h>
+#include <sidecomb/devices.h>
 
 struct capture_receiver {
   SoapySDRDevice *device;
@@ -21,6 +22,8 @@ void capture_receiver_reason(char *out, size_t size);
 enum sc_error capture_receiver_fail(const char *name, const char *what, struct sc_message *message);
 /* Silences the library, which logs to standard error. */
 void capture_receiver_hush(void);
+/* The antennas that it offers, clean. */
+void capture_receiver_antennas(const SoapySDRDevice *device, struct sc_device_names *antennas);
 /* What the tuning gives, in an order that drivers can live with; all of them are
  * read back, whether it succeeds or not. */
 enum sc_error capture_receiver_apply(struct capture_receiver *receiver,

@@ -55,21 +55,12 @@ static void ask_gains(const SoapySDRDevice *receiver, struct sc_device *device)
   SoapySDRStrings_clear(&names, count);
 }
 
-static void ask_antennas(const SoapySDRDevice *receiver, struct sc_device *device)
-{
-  size_t count = 0;
-  char **names = SoapySDRDevice_listAntennas(receiver, SOAPY_SDR_RX, 0, &count);
-  for (size_t i = 0; i < count; i++)
-    add_name(&device->antennas, names[i]);
-  SoapySDRStrings_clear(&names, count);
-}
-
 static void ask(const SoapySDRDevice *receiver, struct sc_device *device)
 {
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     ask_ranges(receiver, &kinds[i], device);
   ask_gains(receiver, device);
-  ask_antennas(receiver, device);
+  capture_receiver_antennas(receiver, &device->antennas);
   device->corrects_frequency = SoapySDRDevice_hasFrequencyCorrection(receiver, SOAPY_SDR_RX, 0);
 }
 

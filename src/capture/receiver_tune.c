@@ -139,6 +139,17 @@ static bool has_name(char **names, size_t count, const char *name, struct sc_mes
   return found;
 }
 
+void capture_receiver_antennas(const SoapySDRDevice *device, struct sc_device_names *antennas)
+{
+  size_t count = 0;
+  char **names = SoapySDRDevice_listAntennas(device, SOAPY_SDR_RX, channel, &count);
+  antennas->count = 0;
+  for (size_t i = 0; i < count && antennas->count < SC_DEVICE_NAMES_MAX; i++)
+    (void)common_clean(antennas->name[antennas->count++], SC_DEVICE_NAME_LENGTH, names[i],
+                       strlen(names[i]));
+  SoapySDRStrings_clear(&names, count);
+}
+
 static enum sc_error set_antenna(struct capture_receiver *receiver, const char *name,
                                  struct sc_message *message)
 {

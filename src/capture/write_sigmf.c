@@ -14,7 +14,7 @@
 #include <unistd.h>
 
 /* What is to come in a recording with all its gaps and marks (record.c), some 150 and 200 bytes
- * each, and with a receiver's settings in each mark, 1400 bytes for the longest names. */
+ * each, and with a receiver's settings in each mark, 1500 bytes for the longest names. */
 enum { RESERVED_BYTES = 1 << 17, RESERVED_TUNED_BYTES = 1 << 20 };
 
 /* Whole numbers without a decimal point. */

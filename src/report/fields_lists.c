@@ -150,6 +150,8 @@ static const struct sc_field injection_fields[] = {
     ESTIMATE("injection_percent", "share of 75 kHz", PERCENT, 2, injection_percent),
     ESTIMATE("level_db_pilot", "level", DB_PILOT, 2, level_db_pilot),
     EXACT("bandwidth_hz", "99 % of its power within", HZ, 0, bandwidth_hz),
+    NUMBER("lower_hz", NULL, HZ, 0, lower_hz, "it was not noted"),
+    NUMBER("upper_hz", NULL, HZ, 0, upper_hz, "it was not noted"),
     EXACT("own_rms_khz", "its own deviation, rms", KHZ, 2, own_rms_khz),
     TEXT("label", "position and form fit", label, "no service has that position and form"),
     TEXT("customary", "customary there", customary, "no service has that position and form"),

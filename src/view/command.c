@@ -8,6 +8,7 @@
 #include "view/act.h"
 #include "view/action.h"
 #include "view/command.h"
+#include "view/wish.h"
 
 /* ---- words that an argument may be */
 
@@ -27,24 +28,48 @@ static const char *argument_word(const struct view_action *action, size_t n)
   return NULL;
 }
 
-/* Characters of what is typed that a word has to begin with. In place of a whole name that was
- * offered any other may stand. */
-static size_t wanted_length(const struct view_state *state, const struct view_action *action,
-                            const char *start)
+static bool is_setting(const struct view_state *state, const struct view_action *action)
 {
-  for (int i = 0; action->ask == VIEW_ASK_FILE && i < VIEW_SUGGESTIONS; i++)
-    if (strcmp(state->prompt.files[i], start) == 0)
-      return 0;
-  return strlen(start);
+  return view_wish_word(state, action, 0) != NULL;
 }
 
-/* The same, and the names that a file may have. */
+/* The same, the names that a file may have, and what a receiver has. */
 static const char *offered_word(const struct view_state *state, const struct view_action *action,
                                 size_t n)
 {
   if (action->ask == VIEW_ASK_FILE)
     return n < VIEW_SUGGESTIONS ? state->prompt.files[n] : NULL;
-  return argument_word(action, n);
+  return is_setting(state, action) ? view_wish_word(state, action, n) : argument_word(action, n);
+}
+
+/* Of "LNA=20" the name is what words are about; a gain of all stages has none. */
+static size_t typed_length(const struct view_action *action, const char *start)
+{
+  if (action->run_text != view_wish_gain)
+    return strlen(start);
+  const char *sign = strchr(start, '=');
+  if (sign != NULL)
+    return (size_t)(sign - start) + 1;
+  return start[strspn(start, "+-.0123456789")] == 0 ? 0 : strlen(start);
+}
+
+static bool is_word(const char *word, const char *start, size_t length)
+{
+  return strlen(word) == length && strncmp(word, start, length) == 0;
+}
+
+/* Characters of what is typed that a word has to begin with. In place of a whole name that was
+ * offered any other may stand. */
+static size_t wanted_length(const struct view_state *state, const struct view_action *action,
+                            const char *start)
+{
+  const size_t length = typed_length(action, start);
+  const bool replaced = action->ask == VIEW_ASK_FILE || is_setting(state, action);
+  const char *word;
+  for (size_t n = 0; replaced && (word = offered_word(state, action, n)) != NULL; n++)
+    if (is_word(word, start, length))
+      return 0;
+  return length;
 }
 
 static bool starts(const char *word, const char *start, size_t length)
@@ -97,6 +122,15 @@ static size_t match_arguments(const struct view_state *state, const struct view_
   return used;
 }
 
+/* The action whose argument is typed; NULL: a name is, or it is none. */
+static const struct view_action *asking(const struct view_prompt *prompt)
+{
+  const char *space = strchr(prompt->text, ' ');
+  if (prompt->action != NULL || space == NULL)
+    return prompt->action;
+  return find(prompt->text, (size_t)(space - prompt->text));
+}
+
 size_t view_command_matches(const struct view_state *state, const struct view_model *model,
                             const char **matches, const char **typed)
 {
@@ -108,7 +142,7 @@ size_t view_command_matches(const struct view_state *state, const struct view_mo
   if (space == NULL)
     return match_names(state, model, prompt->text, matches);
   *typed = space + strspn(space, " ");
-  const struct view_action *action = find(prompt->text, (size_t)(space - prompt->text));
+  const struct view_action *action = asking(prompt);
   return action == NULL ? 0 : match_arguments(state, action, *typed, matches);
 }
 
@@ -124,6 +158,22 @@ static size_t common_length(const char *const *matches, size_t count)
   return length;
 }
 
+/* What Tab takes of the names that a receiver has: what they have in common, then one after the
+ * other. *length: characters of it. */
+static const char *step(const struct view_action *action, const char *const *matches, size_t count,
+                        const char *typed, size_t *length)
+{
+  const size_t stem = typed_length(action, typed);
+  size_t next = count;
+  for (size_t i = 0; i < count && next == count; i++)
+    if (is_word(matches[i], typed, stem))
+      next = i + 1;
+  if (next == count && *length > stem)
+    return matches[0];
+  *length = strlen(matches[next % count]);
+  return matches[next % count];
+}
+
 void view_command_complete(struct view_state *state, const struct view_model *model)
 {
   const char *matches[VIEW_MATCHES_MAX], *typed;
@@ -133,9 +183,13 @@ void view_command_complete(struct view_state *state, const struct view_model *mo
   char *text = state->prompt.text;
   size_t at = (size_t)(typed - text), length = common_length(matches, count);
   bool is_name = state->prompt.command && strchr(text, ' ') == NULL;
+  const struct view_action *action = asking(&state->prompt);
+  const char *taken = matches[0];
+  if (action != NULL && is_setting(state, action))
+    taken = step(action, matches, count, typed, &length);
   if (at + length + 2 > VIEW_PROMPT_LENGTH)
     return;
-  memcpy(text + at, matches[0], length);
+  memcpy(text + at, taken, length);
   text[at + length] = 0;
   if (count == 1 && is_name)
     strcpy(text + at + length, " ");

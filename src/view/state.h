@@ -152,9 +152,10 @@ struct view_state {
   struct view_history history;
   struct view_errand errand;
   struct view_wish wish;
-  bool tunable;                /* the source is a receiver ... */
-  struct sc_tuning tuned;      /* ... which says that it is set to this */
-  struct view_choices choices; /* as they were read */
+  bool tunable;                           /* the source is a receiver ... */
+  struct sc_tuning tuned;                 /* ... which says that it is set to this */
+  struct sc_device_names antennas, gains; /* and has these; gains as they are typed: "LNA=" */
+  struct view_choices choices;            /* as they were read */
   char message[VIEW_MESSAGE_LENGTH];
   bool quit;
 };

@@ -300,7 +300,7 @@ static void tune(struct viewer *viewer)
   end_keeping(viewer);
   view_engine_stop(viewer->engine);
   enum sc_error error = sc_source_tune(viewer->source, &viewer->state.wish.tuning, &message);
-  sc_source_tuned(viewer->source, &viewer->state.tuned);
+  view_wish_learn(&viewer->state, viewer->source);
   view_wish_granted(&viewer->state, granted, sizeof granted);
   if (error != SC_OK)
     view_state_say(&viewer->state, "%.150s", message.text);
@@ -444,7 +444,7 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   view_state_start(&viewer->state, &viewer->model, viewer->grid.ascii);
   view_choices_apply(&choices, &viewer->state, &viewer->model);
   viewer->state.tunable = options->receiver != NULL;
-  sc_source_tuned(source, &viewer->state.tuned);
+  view_wish_learn(&viewer->state, source);
   view_state_say(&viewer->state, "%.150s", wrong.text);
   return SC_OK;
 }

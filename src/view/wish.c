@@ -84,6 +84,33 @@ void view_wish_correction(struct view_state *state, const char *text)
 
 /* ---- what the receiver says */
 
+void view_wish_learn(struct view_state *state, const struct sc_source *source)
+{
+  struct sc_tuning *tuned = &state->tuned;
+  struct sc_device_names *gains = &state->gains;
+  sc_source_tuned(source, tuned);
+  sc_source_antennas(source, &state->antennas);
+  gains->count = 0;
+  for (size_t i = 0; i < tuned->gain_count && gains->count < SC_DEVICE_NAMES_MAX; i++) {
+    char *name = gains->name[gains->count];
+    const size_t length = strlen(tuned->gains[i].name);
+    if (length == 0 || length + 2 > sizeof gains->name[0])
+      continue;
+    memcpy(name, tuned->gains[i].name, length);
+    memcpy(name + length, "=", 2);
+    gains->count++;
+  }
+}
+
+const char *view_wish_word(const struct view_state *state, const struct view_action *action,
+                           size_t n)
+{
+  const struct sc_device_names *names = action->run_text == view_wish_antenna ? &state->antennas
+                                        : action->run_text == view_wish_gain  ? &state->gains
+                                                                              : NULL;
+  return names != NULL && n < names->count ? names->name[n] : NULL;
+}
+
 static const struct sc_gain *stage(const struct sc_tuning *tuned, const char *name)
 {
   for (size_t i = 0; i < tuned->gain_count; i++)

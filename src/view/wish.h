@@ -16,6 +16,12 @@ void view_wish_tune(struct view_state *state, const struct view_model *model, do
  * the action is of something else. */
 void view_wish_present(const struct view_state *state, const struct view_action *action, char *text,
                        size_t length);
+/* Takes in what the receiver has and is set to. */
+void view_wish_learn(struct view_state *state, const struct sc_source *source);
+/* The n-th word that the setting may begin with or be; NULL: no more, or the action is of something
+ * else. */
+const char *view_wish_word(const struct view_state *state, const struct view_action *action,
+                           size_t n);
 /* Of what was wanted, what the receiver says to it: "LNA=20". */
 void view_wish_granted(const struct view_state *state, char *text, size_t length);
 /* [NAME=]DB */

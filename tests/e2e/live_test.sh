@@ -95,7 +95,10 @@ type_line nose
 expect 'an antenna that it has not' 'has no antenna nose, but: whip, load'
 keys '&'
 wait_for 'Antenna:'
-type_line load
+expect 'the antennas that there are' 'Antenna: whip +whip  load'
+keys Tab
+expect 'Tab steps to the next' 'Antenna: load +whip  load'
+keys Enter
 expect 'an antenna that it has' 'took it: antenna load'
 keys '^'
 wait_for 'Bandwidth:'

@@ -306,6 +306,11 @@ START_TEST(says_what_it_is_set_to)
   struct sc_source *source = rig_open(&options);
   struct sc_message message = {""};
   struct sc_tuning tuned, wanted = {.ppm_given = true, .ppm = -3.5, .bandwidth_hz = 300e3};
+  struct sc_device_names antennas;
+  sc_source_antennas(source, &antennas);
+  ck_assert_uint_eq(antennas.count, 2);
+  ck_assert_str_eq(antennas.name[0], "whip");
+  ck_assert_str_eq(antennas.name[1], "load");
   sc_source_tuned(source, &tuned);
   ck_assert_double_eq(tuned.tune_hz, rig_home_hz);
   ck_assert_str_eq(tuned.antenna, "whip");

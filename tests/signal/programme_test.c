@@ -80,10 +80,63 @@ START_TEST(pink_falls_by_ten_decibels_a_decade)
     struct signal_pink pink;
     signal_pink_init(&pink, rates[r], 15e3);
     const double reference = signal_pink_power(&pink, 1000, rates[r]);
-    for (double hz = 20; hz <= rates[r] / 3; hz *= 1.1)
+    for (double hz = 45; hz <= rates[r] / 3; hz *= 1.1)
       CHECK_CLOSE(10 * log10(signal_pink_power(&pink, hz, rates[r]) / reference),
                   -10 * log10(hz / 1000), hz < rates[r] / 5 ? 0.1 : 0.25);
   }
+}
+END_TEST
+
+/* The noise ends as a Butterworth high-pass of third order at 22.4 Hz does (IEC 60268-1, from
+ * memory): |H|^2 = 1 / (1 + (22.4 Hz / f)^6). First as designed, against the law of pink noise,
+ * then as it sounds. The
+ * law itself begins at 3 Hz, softly. */
+START_TEST(pink_ends_where_programme_does)
+{
+  static const double rates[] = {96e3, 44.1e3};
+  for (size_t r = 0; r < 2; r++) {
+    struct signal_pink pink;
+    signal_pink_init(&pink, rates[r], 15e3);
+    const double reference = signal_pink_power(&pink, 1000, rates[r]);
+    for (double hz = 8; hz <= 45; hz *= 1.1)
+      CHECK_CLOSE(10 * log10(signal_pink_power(&pink, hz, rates[r]) / reference),
+                  -10 * log10(hz / 1000) - 10 * log10(1 + pow(22.4 / hz, 6)), hz < 15 ? 0.2 : 0.1);
+  }
+}
+END_TEST
+
+/* Power of x within a band, by its discrete Fourier transform at the band's frequencies. */
+static double power_within(const double complex *x, size_t count, double rate_hz, double from_hz,
+                           double to_hz)
+{
+  double sum = 0;
+  for (size_t k = (size_t)ceil(from_hz * (double)count / rate_hz);
+       k <= (size_t)(to_hz * (double)count / rate_hz); k++) {
+    const double complex step = cexp(-I * 2 * M_PI * (double)k / (double)count);
+    double complex turn = 1, bin = 0;
+    for (size_t i = 0; i < count; i++, turn *= step) {
+      const double window = 0.5 - 0.5 * cos(2 * M_PI * ((double)i + 0.5) / (double)count);
+      bin += window * creal(x[i]) * turn;
+    }
+    sum += cabs(bin) * cabs(bin);
+  }
+  return sum;
+}
+
+/* An octave of pink noise holds as much as any other; behind the high-pass 30 to 60 Hz hold 0.96 of
+ * it and 5 to 10 Hz 0.0019 (the law above, integrated: ln((b^6 + c^6) / (a^6 + c^6)) / 6 / ln 2 of
+ * a to b, c = 22.4 Hz). Four seconds hold 100 values of the one, 20 of the other. */
+START_TEST(pink_noise_has_no_subsonic_octaves)
+{
+  enum { N = 400000 };
+  const struct sc_programme part = {.kind = SC_PROGRAMME_PINK, .to = SC_TO_LEFT, .khz = 3};
+  double complex *x = sound_of(&part, 15e3, N);
+  const double octave = power_within(x, N, 96e3, 200, 400);
+  CHECK_BELOW(power_within(x, N, 96e3, 5, 10), 0.01 * octave);
+  CHECK_BELOW(power_within(x, N, 96e3, 0.5, 5), 0.001 * octave);
+  ck_assert_double_gt(power_within(x, N, 96e3, 30, 60), 0.6 * octave);
+  ck_assert_double_lt(power_within(x, N, 96e3, 30, 60), 1.5 * octave);
+  free(x);
 }
 END_TEST
 
@@ -246,6 +299,8 @@ Suite *programme_suite(void)
   TCase *tests = tcase_create("programme");
   tcase_add_test(tests, noise_has_its_rms_below_the_limit);
   tcase_add_test(tests, pink_falls_by_ten_decibels_a_decade);
+  tcase_add_test(tests, pink_ends_where_programme_does);
+  tcase_add_test(tests, pink_noise_has_no_subsonic_octaves);
   tcase_add_test(tests, a_comb_is_even_in_logarithm_and_low_in_crest);
   tcase_add_test(tests, sides_are_what_they_are_called);
   tcase_add_test(tests, a_sweep_glides_from_end_to_end);

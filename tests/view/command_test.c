@@ -70,6 +70,78 @@ START_TEST(what_does_not_suit_is_said)
 }
 END_TEST
 
+static void ask(const char *key)
+{
+  view_key(&f.state, &f.model, VIEW_KEY_ESCAPE);
+  fixture_type(&f, key);
+  ck_assert_ptr_nonnull(f.state.prompt.action);
+}
+
+static void tab(const char *text)
+{
+  view_key(&f.state, &f.model, VIEW_KEY_TAB);
+  ck_assert_str_eq(f.state.prompt.text, text);
+}
+
+static void receiver(void)
+{
+  fixture_air(&f);
+  f.state.tunable = true;
+  f.state.antennas = (struct sc_device_names){3, {"loop", "load", "whip"}};
+  f.state.gains = (struct sc_device_names){2, {"LNA=", "VGA="}};
+  f.state.tuned = (struct sc_tuning){
+      .antenna = "whip", .gain_count = 3, .gains = {{"", 30}, {"LNA", 20}, {"VGA", 10}}};
+}
+
+/* Tab completes what is begun, and steps from a whole name to the next one. */
+START_TEST(tab_goes_through_a_receivers_antennas)
+{
+  receiver();
+  ask("&");
+  ck_assert_str_eq(f.state.prompt.text, "whip"); /* that which it has */
+  tab("loop");
+  tab("load");
+  tab("whip");
+  ask("&");
+  fixture_type(&f, "l");
+  tab("lo");
+  tab("loop");
+  ask("&");
+  fixture_type(&f, "loa");
+  tab("load");
+  fixture_type(&f, "\n");
+  ck_assert(f.state.wish.tune);
+  ck_assert_str_eq(f.state.wish.tuning.antenna, "load");
+  ask("&");
+  fixture_type(&f, "roof");
+  tab("roof");
+  view_key(&f.state, &f.model, VIEW_KEY_ESCAPE);
+  completes("antenna w", "antenna whip");
+}
+END_TEST
+
+/* A stage's name with its sign, behind which the gain is typed. */
+START_TEST(tab_goes_through_a_receivers_gains)
+{
+  receiver();
+  ask("#");
+  ck_assert_str_eq(f.state.prompt.text, "30"); /* of all stages */
+  tab("LNA=");
+  tab("VGA=");
+  fixture_type(&f, "12");
+  tab("LNA=");
+  fixture_type(&f, "7.5\n");
+  ck_assert(f.state.wish.tune);
+  ck_assert_str_eq(f.state.wish.tuning.gains[0].name, "LNA");
+  ck_assert_double_eq(f.state.wish.tuning.gains[0].db, 7.5);
+  ask("#");
+  fixture_type(&f, "V");
+  tab("VGA=");
+  view_key(&f.state, &f.model, VIEW_KEY_ESCAPE);
+  completes("gain L", "gain LNA=");
+}
+END_TEST
+
 START_TEST(a_command_without_its_argument_asks)
 {
   fixture_air(&f);
@@ -163,6 +235,8 @@ Suite *command_suite(void)
   tcase_add_test(commands, a_name_may_be_cut_short_while_it_is_the_only_one);
   tcase_add_test(commands, what_does_not_suit_is_said);
   tcase_add_test(commands, a_command_without_its_argument_asks);
+  tcase_add_test(commands, tab_goes_through_a_receivers_antennas);
+  tcase_add_test(commands, tab_goes_through_a_receivers_gains);
   tcase_add_test(commands, tab_completes_names_and_arguments);
   tcase_add_test(commands, tab_completes_the_answer_to_a_question);
   tcase_add_test(commands, history_goes_back_and_forth);
