@@ -86,6 +86,7 @@ static struct account_component component_of(const struct account_scene *scene,
   double phase = account_phase(scene, list, line), khz = line->deviation_khz.value;
   bool known = !isnan(phase);
   double complex beat = scene->beats != NULL ? scene->beats[line - list->lines] : 0;
+  beat += scene->cut != NULL ? scene->cut[line - list->lines] : 0;
   if (known && beat != 0) {
     double complex tone = khz * cexp(I * phase) - 1e-3 * line->offset_hz.value * beat;
     khz = cabs(tone);
@@ -240,6 +241,7 @@ static enum sc_error explain_lines(struct sc_result *result, struct account_bene
   account_prediction_destroy(&scene.prediction);
   account_prediction_destroy(&scene.doubled);
   free(scene.beats);
+  free(scene.cut);
   free(scene.rests);
   return error;
 }

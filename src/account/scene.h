@@ -68,6 +68,7 @@ struct account_scene {
   double complex *beats;      /* that are in the composite's lines, by index, as modulation indices;
                                  NULL:      nobody knows */
   ptrdiff_t carrier;          /* line on air at offset 0, -1: none */
+  double complex *cut;        /* the same of what the capture's width makes of weak tones */
 };
 
 /* How far a frequency may be from an exact sum and still be it: four standard uncertainties and
