@@ -32,9 +32,18 @@ struct sc_demodulator_settings {
   double channel_hz; /* where the channel's middle is in the input's frequencies */
 };
 
+/* How the channel filter falls: amplitudes at even steps from `pass_hz` to `stop_hz`, to either
+ * side of the channel's middle. Within it takes nothing away, beyond all. */
+enum { SC_CHANNEL_EDGE_POINTS = 33 };
+struct sc_channel_edge {
+  double pass_hz, stop_hz;
+  double gain[SC_CHANNEL_EDGE_POINTS];
+};
+
 struct sc_demodulator_info {
-  double rate_hz;            /* of the composite */
-  double half_width_hz;      /* flat half width of the channel filter that was possible */
+  double rate_hz;       /* of the composite */
+  double half_width_hz; /* flat half width of the channel filter that was possible */
+  struct sc_channel_edge edge;
   double noise_bandwidth_hz; /* of the channel filter, both sides */
   double noise_integral_hz3; /* of f^2 times the squared response: the composite's noise power in
                                 Hz^2 is this times the noise density over the carrier's power */

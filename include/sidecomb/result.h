@@ -10,6 +10,7 @@
 #include <sidecomb/audio.h>
 #include <sidecomb/capture.h>
 #include <sidecomb/carrier.h>
+#include <sidecomb/composite.h>
 #include <sidecomb/deviation.h>
 #include <sidecomb/injection.h>
 #include <sidecomb/lines.h>
@@ -148,6 +149,8 @@ struct sc_result {
                                      samples are no composite */
   bool composite_truncated;       /* by the capture's bandwidth */
   double composite_half_width_hz; /* kept to either side of the channel's middle; 0: not iq */
+  double composite_middle_hz;     /* that, from the capture's centre */
+  struct sc_channel_edge composite_edge; /* how the channel filter falls there; iq */
   struct sc_deviation deviation;
   struct sc_pilot pilot;
   struct sc_stereo stereo;

@@ -41,7 +41,7 @@ static bool is_one_sided(const struct account_scene *scene, const struct sc_line
                           : account_mostly_predicted(scene, &list->lines[line->mirror]);
 }
 
-static bool is_beater(const struct account_scene *scene, const struct sc_line *line)
+bool account_is_beater(const struct account_scene *scene, const struct sc_line *line)
 {
   const struct sc_result *result = scene->result;
   double reach = account_reach_hz(&result->air_lines, line->offset_hz.uncertainty);
@@ -84,7 +84,7 @@ static size_t find_beaters(const struct account_scene *scene, struct beater beat
   size_t count = 0;
   for (size_t i = 0; i < list->count; i++) {
     const struct sc_line *line = &list->lines[i];
-    if (!is_beater(scene, line))
+    if (!account_is_beater(scene, line))
       continue;
     struct beater new = beater_of(scene, line);
     size_t weakest = 0;

@@ -23,6 +23,8 @@ static const double hidden_share = 0.1; /* of a line of the modulation, its own 
 /* Tones of the programme have a larger index; those that a one-sided line makes of the composite a
  * smaller one, and with it lines of half its amplitude. */
 static const double strong_index = 0.02, tone_share = 0.7;
+/* Of a line that stands by chance where the modulation has one as well, next to nothing is that. */
+static const double far_share = 0.1;
 static const double by_envelope_db = 6; /* a carrier is there at its own level, AM at twice that */
 /* Lines that are so much weaker than the strongest new one wait until it is known what that makes
  * of the composite. */
@@ -78,8 +80,10 @@ static bool is_of_modulation(const struct beneath *beneath, const struct sc_line
     return false;
   if (near * hidden_share > account_amplitude(line))
     return true;
-  return spot != NULL && (is_of_strong_tones(prediction, spot) ||
-                          cabs(spot->amplitude) > tone_share * account_amplitude(line));
+  if (spot == NULL || cabs(spot->amplitude) < far_share * account_amplitude(line))
+    return false;
+  return is_of_strong_tones(prediction, spot) ||
+         cabs(spot->amplitude) > tone_share * account_amplitude(line);
 }
 
 /* ---- verdicts */
@@ -133,6 +137,16 @@ static bool is_open(const struct sc_line *line, const struct sc_line *on_air)
   return on_air->mirror < 0 && whole && (unnamed || as_tone);
 }
 
+/* On a line of the modulation, which does not tell all of it: what the limiter makes of it is seen.
+ */
+static bool is_on_modulation(const struct beneath *beneath, const struct sc_line *line,
+                             const struct sc_line *on_air)
+{
+  return on_air != NULL && on_air->verdict != SC_VERDICT_EXPLAINED &&
+         account_amplitude(line) >= tone_share * account_amplitude(on_air) &&
+         is_of_modulation(beneath, line);
+}
+
 /* True: it is new, and has its verdict. Stronger ones have been judged. */
 static bool judge(struct beneath *beneath, struct sc_line *line)
 {
@@ -141,6 +155,8 @@ static bool judge(struct beneath *beneath, struct sc_line *line)
     name_on_air(beneath, line, on_air);
     return false;
   }
+  if (is_on_modulation(beneath, line, on_air))
+    beneath_note_parent(beneath, line);
   if ((on_air == NULL && !line->beneath) || fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ ||
       is_of_modulation(beneath, line) || beneath_is_of_known_am(beneath, line) ||
       beneath_is_made(beneath, line))

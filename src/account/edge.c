@@ -15,6 +15,7 @@
 
 /* Neighbours may differ so much the wrong way: filters ripple, and lines have uncertainties. */
 static const double ripple_db = 0.5, sigmas = 3;
+static const double room_share = 0.4; /* of the way to the edge (our choice) */
 
 /* What is missing of a predicted line; false: it is not one. */
 static bool loss_of(const struct sc_line *line, double *loss_db)
@@ -88,6 +89,34 @@ static void say_perhaps_weakened(struct sc_line *line, double edge_hz)
                   what, name);
 }
 
+/* Weaker than it should be, with none farther out that tells whether more is lost there, and none
+ * nearer to it than a good part of the way to the edge, over which a filter may begin to fall. */
+static bool may_be_weakened(const struct sc_line *line, const struct sc_line *inner,
+                            const struct sc_line *outer, double end_hz)
+{
+  double loss_db;
+  const double at_hz = line->tone.frequency_hz.value;
+  const double room_hz = end_hz - fabs(at_hz);
+  const bool tells =
+      inner != NULL && fabs(inner->tone.frequency_hz.value - at_hz) < room_share * room_hz;
+  return outer == NULL && !tells && loss_of(line, &loss_db) &&
+         loss_db > ripple_db + sigmas * line->rest_db.uncertainty;
+}
+
+static void say_may_be_weakened(struct sc_line *line, double edge_hz)
+{
+  char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
+  memcpy(what, line->cause, sizeof what);
+  char *left = strrchr(what, ';');
+  if (left != NULL)
+    *left = '\0';
+  account_frequency_words(edge_hz, name);
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "%.120s; %.1f dB less than predicted, as a capture's filter takes it near its "
+                  "edge, here at %s: no line farther out tells",
+                  what, -line->rest_db.value, name);
+}
+
 void account_edges(struct sc_result *result)
 {
   struct sc_line_list *list = &result->air_lines;
@@ -102,8 +131,11 @@ void account_edges(struct sc_result *result)
       say_perhaps_weakened(line, outwards * end_hz);
     if (line->verdict != SC_VERDICT_RESIDUAL)
       continue;
-    if (is_on_slope(line, next_predicted(list, i, -outwards, edge_hz),
-                    next_predicted(list, i, outwards, edge_hz)))
+    const struct sc_line *inner = next_predicted(list, i, -outwards, edge_hz);
+    const struct sc_line *outer = next_predicted(list, i, outwards, edge_hz);
+    if (is_on_slope(line, inner, outer))
       say_weakened(line, outwards * end_hz);
+    else if (may_be_weakened(line, inner, outer, end_hz))
+      say_may_be_weakened(line, outwards * end_hz);
   }
 }

@@ -82,10 +82,18 @@ static double last_middle(const struct sc_line_list *list)
 static struct account_component component_of(const struct account_scene *scene,
                                              const struct sc_line *line)
 {
-  double phase = account_phase(scene, &scene->result->composite_lines, line);
+  const struct sc_line_list *list = &scene->result->composite_lines;
+  double phase = account_phase(scene, list, line), khz = line->deviation_khz.value;
   bool known = !isnan(phase);
+  double complex beat = scene->beats != NULL ? scene->beats[line - list->lines] : 0;
+  beat += scene->cut != NULL ? scene->cut[line - list->lines] : 0;
+  if (known && beat != 0) {
+    double complex tone = khz * cexp(I * phase) - 1e-3 * line->offset_hz.value * beat;
+    khz = cabs(tone);
+    phase = carg(tone);
+  }
   return (struct account_component){.frequency_hz = line->offset_hz.value,
-                                    .deviation_khz = line->deviation_khz.value,
+                                    .deviation_khz = khz,
                                     .deviation_uncertainty_khz = line->deviation_khz.uncertainty,
                                     .phase_rad = known ? phase : 0,
                                     .phase_uncertainty_rad =
@@ -95,7 +103,8 @@ static struct account_component component_of(const struct account_scene *scene,
 static bool takes_part(const struct account_scene *scene, const struct sc_line *line)
 {
   return line->verdict != SC_VERDICT_ARTEFACT && line->deviation_khz.why == NULL &&
-         line->offset_hz.value > 0 && account_index(line) > 2 * scene->floor;
+         line->offset_hz.value > 0 &&
+         account_index(line) > fmax(2 * scene->floor, scene->sure_index);
 }
 
 /* The ones of the highest index, which make the strongest lines. */
@@ -174,6 +183,13 @@ static enum sc_error explain(struct account_scene *scene)
     if (account_find_beats(scene) > 0)
       error = account_predict_times(scene, 1, scene->floor, &scene->prediction);
   }
+  bool strong = false;
+  if (error == SC_OK)
+    error = account_find_strong_beats(scene, &strong);
+  if (error == SC_OK && strong) {
+    account_find_cut(scene);
+    error = account_predict_times(scene, 1, scene->floor, &scene->prediction);
+  }
   if (error != SC_OK)
     return error;
   account_find_common(scene);
@@ -224,6 +240,8 @@ static enum sc_error explain_lines(struct sc_result *result, struct account_bene
   beneath->list.count = seen;
   account_prediction_destroy(&scene.prediction);
   account_prediction_destroy(&scene.doubled);
+  free(scene.beats);
+  free(scene.cut);
   free(scene.rests);
   return error;
 }

@@ -136,7 +136,8 @@ static bool as_difference(const struct account_composite *composite, struct sc_l
 {
   char name[ACCOUNT_NAME_LENGTH];
   double audio = fabs(line->offset_hz.value - 2 * composite->pilot_hz);
-  if (!composite->pilot || audio > difference_upper_hz)
+  const double doubt = hypot(line->offset_hz.uncertainty, 2 * composite->pilot_uncertainty_hz);
+  if (!composite->pilot || audio > difference_upper_hz + account_exact_hz(composite->list, doubt))
     return false;
   const struct sc_line *twin = twin_of(composite, line);
   account_frequency_words(audio, name);
@@ -183,8 +184,8 @@ static bool as_pilot_harmonic(const struct account_composite *composite, struct 
 static bool as_sum(const struct account_composite *composite, struct sc_line *line)
 {
   char name[ACCOUNT_NAME_LENGTH];
-  (void)composite;
-  if (line->offset_hz.value < sum_lower_hz || line->offset_hz.value > sum_upper_hz)
+  const double exact_hz = account_exact_hz(composite->list, line->offset_hz.uncertainty);
+  if (line->offset_hz.value < sum_lower_hz || line->offset_hz.value > sum_upper_hz + exact_hz)
     return false;
   account_frequency_words(line->offset_hz.value, name);
   account_label(line, "sum %s", name);

@@ -64,7 +64,11 @@ struct account_scene {
   double complex turn;        /* of the measured phases against the predicted ones; 0: they do not
                                  compare */
   double common;              /* factor of all lines by modulation that is no tone */
+  double sure_index;          /* tones of a lower one are left out of predictions; 0: none */
+  double complex *beats;      /* that are in the composite's lines, by index, as modulation indices;
+                                 NULL:      nobody knows */
   ptrdiff_t carrier;          /* line on air at offset 0, -1: none */
+  double complex *cut;        /* the same of what the capture's width makes of weak tones */
 };
 
 /* How far a frequency may be from an exact sum and still be it: four standard uncertainties and
@@ -179,7 +183,13 @@ void account_take_rounded_tones(struct account_scene *scene);
 /* Lines of the composite that the discriminator makes of one-sided lines on air, or because outer
  * lines are missing: artefacts. Returns how many. */
 size_t account_find_beats(struct account_scene *scene);
-/* The latter: what the capture's width makes. */
+/* A line on air that the discriminator makes beats of. */
+bool account_is_beater(const struct account_scene *scene, const struct sc_line *line);
+/* The same of strong ones, to all orders, once the prediction stands: judges again what is beat and
+ * what is not, takes the beats out of the tones that they fall on, and predicts anew. `done` false:
+ * there are none, and nothing has changed. Errors of account_predict. */
+enum sc_error account_find_strong_beats(struct account_scene *scene, bool *done);
+/* What the capture's width makes. */
 void account_find_cut(struct account_scene *scene);
 /* Label, verdict and cause of the other lines of the composite. */
 void account_give_roles(const struct account_scene *scene);

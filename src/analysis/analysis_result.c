@@ -121,6 +121,7 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   }
   account_edges(result);
   analysis_warn_of_rounding(result);
+  analysis_warn_of_reach(result);
   analysis_foreign(analysis_channel_beneath(analysis->channel), has_air ? &air : NULL, result);
   analysis_made(result);
   if (analysis->settings.baseline != NULL)

@@ -139,6 +139,8 @@ static enum sc_error take_composite(struct analysis_channel *channel, struct sc_
 {
   result->composite_truncated = channel->info.truncated;
   result->composite_half_width_hz = channel->info.half_width_hz;
+  result->composite_middle_hz = channel->settings.channel_hz;
+  result->composite_edge = channel->info.edge;
   if (result->carrier.above_threshold != SC_YES) {
     result->composite_why = result->carrier.present == SC_YES
                                 ? "the carrier is below the FM threshold"

@@ -168,6 +168,21 @@ void analysis_warn_of_rounding(struct sc_result *result)
         result->capture.info.bits, count);
 }
 
+/* After the account. What the capture itself cuts has a warning of its own. */
+void analysis_warn_of_reach(struct sc_result *result)
+{
+  size_t count = 0;
+  for (size_t i = 0; i < result->composite_lines.count; i++)
+    count += strcmp(result->composite_lines.lines[i].label, "cut by the capture") == 0;
+  if (count > 0 && !result->composite_truncated)
+    analysis_warn(&result->warnings,
+                  "The modulation reaches farther than the %.0f kHz to either side of the carrier "
+                  "that are demodulated: %zu tone%s of the composite come%s of what is missing "
+                  "there, and what stands above 53 kHz may read low.",
+                  result->composite_half_width_hz * 1e-3, count, count == 1 ? "" : "s",
+                  count == 1 ? "s" : "");
+}
+
 void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t other_settings,
                        bool still)
 {

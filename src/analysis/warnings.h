@@ -16,5 +16,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
 
 /* The same of what the account found: lines that the capture's rounding makes. */
 void analysis_warn_of_rounding(struct sc_result *result);
+/* And tones that come of modulation beyond what is demodulated. */
+void analysis_warn_of_reach(struct sc_result *result);
 
 #endif

@@ -155,6 +155,16 @@ static double noise_integral(const struct taps *channel, unsigned last,
   return sum * pow(rate_hz / PI, 2.0) * rate_hz / 2.0 / STEPS;
 }
 
+static struct sc_channel_edge edge_of(const struct taps *taps, double pass_hz, double stop_hz,
+                                      double rate_hz)
+{
+  enum { LAST = SC_CHANNEL_EDGE_POINTS - 1 };
+  struct sc_channel_edge edge = {.pass_hz = pass_hz, .stop_hz = stop_hz};
+  for (int i = 0; i <= LAST; i++)
+    edge.gain[i] = response(taps, PI * (pass_hz + (stop_hz - pass_hz) * i / LAST) / rate_hz);
+  return edge;
+}
+
 static enum sc_error create_filter(struct sc_demodulator *d, struct taps *taps, double *delay_s)
 {
   struct sc_demodulator_info *info = &d->info;
@@ -166,6 +176,7 @@ static enum sc_error create_filter(struct sc_demodulator *d, struct taps *taps, 
     return error;
   error = dsp_resampler_create(2, info->interpolation, d->last, taps->values, taps->count,
                                mixed_max(d), &d->filter);
+  info->edge = edge_of(taps, info->half_width_hz, stop_hz, rate_hz);
   info->noise_bandwidth_hz = noise_bandwidth(taps->values, taps->count, rate_hz);
   *delay_s += (double)(taps->count - 1) / 2.0 / rate_hz;
   return error;

@@ -100,12 +100,43 @@ START_TEST(the_level_of_a_spurious_line_is_doubted)
 }
 END_TEST
 
+/* A tone of 15 kHz has lines so far apart that one alone is where a filter falls; one whose
+ * neighbour is 2 kHz beside it is told by that. */
+START_TEST(a_lone_line_at_the_edge_is_open)
+{
+  static const struct {
+    double apart_hz, loss_db;
+    enum sc_verdict verdict;
+  } cases[] = {{15e3, 5, SC_VERDICT_UNKNOWN},
+               {2e3, 5, SC_VERDICT_RESIDUAL},
+               {15e3, -5, SC_VERDICT_RESIDUAL}};
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    const double at_hz = 180e3;
+    struct sc_line lines[2] = {{.verdict = SC_VERDICT_EXPLAINED}, {.verdict = SC_VERDICT_RESIDUAL}};
+    struct sc_result result = {.air_lines = {.lines = lines, .count = 2}};
+    result.capture.info.sample_rate_hz = rate_hz;
+    lines[0].tone.frequency_hz = sc_measured(at_hz - cases[i].apart_hz, 0.01);
+    lines[0].rest_db = sc_measured(0, 0.05);
+    lines[1].tone.frequency_hz = sc_measured(at_hz, 0.01);
+    lines[1].rest_db = sc_measured(-cases[i].loss_db, 0.05);
+    (void)snprintf(lines[1].cause, sizeof lines[1].cause, "a product; -80 dBc beside it are left");
+    account_edges(&result);
+    ck_assert_int_eq(lines[1].verdict, cases[i].verdict);
+    if (cases[i].verdict == SC_VERDICT_UNKNOWN)
+      ck_assert_str_eq(lines[1].cause,
+                       "a product; 5.0 dB less than predicted, as a capture's filter takes it near "
+                       "its edge, here at 192 kHz: no line farther out tells");
+  }
+}
+END_TEST
+
 Suite *edge_suite(void)
 {
   Suite *suite = suite_create("edge");
   TCase *tcase = tcase_create("edge");
   tcase_add_test(tcase, a_slope_is_the_captures);
   tcase_add_test(tcase, what_is_no_slope_stays_residual);
+  tcase_add_test(tcase, a_lone_line_at_the_edge_is_open);
   tcase_add_test(tcase, a_slope_in_the_middle_is_none);
   tcase_add_test(tcase, the_level_of_a_spurious_line_is_doubted);
   suite_add_tcase(suite, tcase);

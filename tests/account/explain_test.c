@@ -400,11 +400,27 @@ START_TEST(a_crowd_is_explained)
 }
 END_TEST
 
+/* 47 CFR 73.322(a): sum and difference carry up to 15 kHz; a tone of just that is measured a little
+ * beside, and is one of theirs. */
+START_TEST(the_highest_tone_of_the_programme_is_one)
+{
+  struct made made;
+  start(&made);
+  add_pilot_alone(&made);
+  const struct sc_line *highest = add_tone(&made, 15e3 + 2e-3, 1e-3, 0);
+  const struct sc_line *beyond = add_tone(&made, 15.1e3, 1e-3, 0);
+  explain(&made);
+  check(highest, SC_VERDICT_EXPLAINED, "in the sum of left and right");
+  ck_assert_int_ne(beyond->verdict, SC_VERDICT_EXPLAINED);
+}
+END_TEST
+
 Suite *explain_suite(void)
 {
   Suite *suite = suite_create("explain");
   TCase *lines = tcase_create("lines");
   tcase_add_test(lines, a_pilot_alone);
+  tcase_add_test(lines, the_highest_tone_of_the_programme_is_one);
   tcase_add_test(lines, a_pilot_with_a_residual);
   tcase_add_test(lines, what_is_left_is_told);
   tcase_add_test(lines, without_a_pilot_nothing_is_called_so);

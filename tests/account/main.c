@@ -5,8 +5,8 @@
 
 int main(void)
 {
-  static Suite *(*const suites[])(void) = {edge_suite,        explain_suite, predict_suite,
-                                           receiver_suite,    roles_suite,   sentence_suite,
-                                           subcarriers_suite, words_suite};
+  static Suite *(*const suites[])(void) = {beats_suite,    edge_suite,        explain_suite,
+                                           predict_suite,  receiver_suite,    roles_suite,
+                                           sentence_suite, subcarriers_suite, words_suite};
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

@@ -5,6 +5,7 @@
 
 #include <check.h>
 
+Suite *beats_suite(void);
 Suite *edge_suite(void);
 Suite *explain_suite(void);
 Suite *predict_suite(void);

@@ -4,6 +4,7 @@
 #include <config.h>
 
 #include <math.h>
+#include <string.h>
 
 #include "analysis/chain.h"
 #include "analysis/scene.h"
@@ -57,6 +58,8 @@ START_TEST(loud_tones_leave_nothing_over)
     const struct sc_line *tone = chain_line(&result.composite_lines, cases[i].hz);
     ck_assert_ptr_nonnull(tone);
     ck_assert_double_eq_tol(tone->deviation_khz.value, cases[i].khz, 1e-4 * cases[i].khz);
+    for (size_t k = 0; k < result.warnings.count; k++)
+      ck_assert_ptr_null(strstr(result.warnings.text[k], "reaches farther"));
     sc_result_clear(&result);
   }
 }

@@ -4,6 +4,7 @@
 #include <config.h>
 
 #include <math.h>
+#include <string.h>
 
 #include "analysis/scene.h"
 #include "analysis/suites.h"
@@ -92,12 +93,51 @@ START_TEST(real_tones_among_them_are_tones)
 }
 END_TEST
 
+static bool warns(const struct sc_result *result, const char *words)
+{
+  for (size_t i = 0; i < result->warnings.count; i++)
+    if (strstr(result->warnings.text[i], words) != NULL)
+      return true;
+  return false;
+}
+
+/* 150 kHz of a tone with a pilot reach beyond the 175 kHz that a channel keeps of a capture that
+ * has more: where the filter falls, and beyond half the composite's rate, where what is left is
+ * folded.
+ */
+START_TEST(what_the_channel_cuts_is_no_residual)
+{
+  const double rates_hz[] = {500e3, 2.4e6};
+  for (size_t i = 0; i < 2 * sizeof rates_hz / sizeof *rates_hz; i++) {
+    const bool sent = i % 2 == 1; /* a tone among the others */
+    struct sc_scenario s = scene_silent(rates_hz[i / 2], 50);
+    scene_add_tone(&s, SC_TO_BOTH, 5000, 150);
+    if (sent)
+      s.station.tones[s.station.tone_count++] =
+          (struct sc_scenario_line){.hz = 61300, .amplitude = 0.1};
+    struct sc_result result = play(&s);
+    const struct sc_line_list *list = &result.composite_lines;
+    ck_assert_uint_ge(count_of(list, SC_VERDICT_ARTEFACT), 15);
+    ck_assert_uint_eq(count_of(list, SC_VERDICT_EXPLAINED), 2);
+    ck_assert_uint_eq(count_of(list, SC_VERDICT_SPURIOUS), sent);
+    ck_assert_uint_eq(count_of(list, SC_VERDICT_UNKNOWN), 0);
+    if (sent)
+      ck_assert_int_eq(verdict_at(list, 61300), SC_VERDICT_SPURIOUS);
+    ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_RESIDUAL), 0);
+    ck_assert_uint_eq(count_of(&result.air_lines, SC_VERDICT_EXPLAINED), result.air_lines.count);
+    ck_assert(warns(&result, "reaches farther than the 175 kHz to either side"));
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 Suite *cut_suite(void)
 {
   Suite *suite = suite_create("cut");
   TCase *tcase = tcase_create("cut");
   tcase_add_test(tcase, what_is_cut_makes_no_tones);
   tcase_add_test(tcase, real_tones_among_them_are_tones);
+  tcase_add_test(tcase, what_the_channel_cuts_is_no_residual);
   suite_add_tcase(suite, tcase);
   return suite;
 }

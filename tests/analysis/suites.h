@@ -7,6 +7,7 @@
 
 Suite *account_suite(void);
 Suite *audiofile_suite(void);
+Suite *beats_suite(void);
 Suite *beneath_suite(void);
 Suite *above_suite(void);
 Suite *composite_suite(void);
