@@ -28,6 +28,13 @@ static void add_value(struct measure_wander *w, double t, double hz)
   w->hzhz += hz * hz;
 }
 
+static void add_third(struct measure_wander *w, const double *hz, size_t i, size_t lag)
+{
+  const double third = hz[i] - 3 * hz[i - lag] + 3 * hz[i - 2 * lag] - hz[i - 3 * lag];
+  w->thirds++;
+  w->third_squares += third * third;
+}
+
 /* With those before it in its row. */
 static void add_steps(struct measure_wander *w, const double *hz, size_t i, double window,
                       double hop_s)
@@ -42,13 +49,9 @@ static void add_steps(struct measure_wander *w, const double *hz, size_t i, doub
     w->steps[k].s += (double)lag * hop_s;
     w->steps[k].hz += step;
     w->steps[k].squares += step * step;
+    if (i >= 3 * lag)
+      add_third(w, hz, i, lag);
   }
-  const size_t half = (size_t)rint(window / 2);
-  if (i < 3 * half)
-    return;
-  const double third = hz[i] - 3 * hz[i - half] + 3 * hz[i - 2 * half] - hz[i - 3 * half];
-  w->thirds++;
-  w->third_squares += third * third;
 }
 
 /* Their rms about their mean. */
