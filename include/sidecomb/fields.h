@@ -82,6 +82,7 @@ struct sc_field {
   /* Offset of the struct sc_quantity without which there is nothing to tell of: where it is absent
    * its reason stands in place of `absent`. 0: there is none. */
   size_t needs;
+  bool rare; /* of something that few transmitters do: where it is absent nothing is said of it */
 };
 
 struct sc_section {

@@ -182,6 +182,11 @@ bool account_changes_envelope(const struct sc_line_list *beneath, const struct s
   return false;
 }
 
+bool account_envelope_tells(const struct account_scene *scene, const struct sc_line_list *beneath)
+{
+  return scene->result->carrier.wanders != SC_YES || beneath->followed;
+}
+
 /* A reference that reaches the oscillator is FM; and slow AM is told by both sides' phases, as the
  * envelope's mean follows it. */
 static bool is_told_by_phase(const struct account_scene *scene, const struct sc_line *line)
@@ -196,6 +201,8 @@ static bool is_told_by_phase(const struct account_scene *scene, const struct sc_
 static void take_back(const struct beneath *beneath, const double *shows_dbc)
 {
   struct sc_line_list *air = &beneath->scene->result->air_lines;
+  if (!account_envelope_tells(beneath->scene, beneath->list))
+    return;
   for (size_t i = 0; shows_dbc != NULL && i < air->count; i++) {
     struct sc_line *line = &air->lines[i];
     if (line->verdict != SC_VERDICT_SPURIOUS || line->beneath ||

@@ -16,5 +16,8 @@ enum { ACCOUNT_BENEATH_FROM_HZ = 2000 };
 void account_judge_beneath(struct account_scene *scene, struct account_beneath *found);
 /* A line stands beneath at the place of the one on air, as strong as if that moved the envelope. */
 bool account_changes_envelope(const struct sc_line_list *beneath, const struct sc_line *on_air);
+/* That none does says something: what goes along with a carrier that wanders is blurred beneath
+ * where the search there did not follow it. */
+bool account_envelope_tells(const struct account_scene *scene, const struct sc_line_list *beneath);
 
 #endif

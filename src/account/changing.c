@@ -100,7 +100,7 @@ static const char *evidence(const struct account_scene *scene, const struct acco
   if (fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ)
     return has_twin(list, line) ? "as strong on both sides" : NULL;
   if (found->shows_dbc == NULL || line->level_dbc.value < found->shows_dbc[index] ||
-      account_changes_envelope(&found->list, line))
+      !account_envelope_tells(scene, &found->list) || account_changes_envelope(&found->list, line))
     return NULL;
   return "as it leaves the envelope alone";
 }

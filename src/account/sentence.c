@@ -57,14 +57,33 @@ static void say_carrier(struct sc_result *result)
     say(result, "A carrier whose frequency is not measurable here");
 }
 
+static void say_wander(struct sc_result *result)
+{
+  const struct sc_carrier *carrier = &result->carrier;
+  const double rms_hz = carrier->wander_rms_hz.value, record_s = result->air_lines.record_s;
+  char period[64] = "";
+  if (carrier->wander_period_s.why == NULL)
+    snprintf(period, sizeof period, ", to and fro in %.3g s", carrier->wander_period_s.value);
+  say(result, " that wanders within %s Hz%s",
+      common_number(carrier->wander_span_hz.value, carrier->wander_span_hz.value < 100, false).text,
+      period);
+  if (result->air_lines.why == NULL && (result->air_lines.followed || rms_hz * record_s > 1))
+    say(result, "; its lines are %s", result->air_lines.followed ? "followed" : "blurred by that");
+  say(result, " (its oscillator, or the receiver's, is not steady)");
+}
+
 /* Where it blurs the lines on air: in a record of T by more than 1 / T. What a fitted tone leaves
  * of such a line passes for noise that hides it. */
 static void say_drift(struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
   const double record_s = result->air_lines.record_s;
-  if (carrier->present == SC_YES && carrier->drifts == SC_YES && result->air_lines.why == NULL &&
-      (result->air_lines.followed || fabs(carrier->drift_hz_s.value) * record_s * record_s > 1))
+  if (carrier->present == SC_YES && carrier->wanders == SC_YES)
+    say_wander(result);
+  else if (carrier->present == SC_YES && carrier->drifts == SC_YES &&
+           result->air_lines.why == NULL &&
+           (result->air_lines.followed ||
+            fabs(carrier->drift_hz_s.value) * record_s * record_s > 1))
     say(result, " that drifts by %s Hz/s, %s (let it and the receiver warm up)",
         common_number(carrier->drift_hz_s.value, 1, true).text,
         result->air_lines.followed ? "in which its lines are followed" : "which blurs its lines");

@@ -6,6 +6,7 @@
 #endif
 
 #include <math.h>
+#include <stdio.h>
 
 #include "account/changing.h"
 #include "account/origins.h"
@@ -235,11 +236,19 @@ static bool as_still(const struct account_scene *scene, struct sc_line *line)
   if (!line->tone.still)
     return false;
   const char *side = label_carrier(line, name);
+  const struct sc_carrier *carrier = &scene->result->carrier;
+  char moves[64];
+  if (carrier->wanders == SC_YES)
+    snprintf(moves, sizeof moves, "wanders within %s Hz",
+             common_number(carrier->wander_span_hz.value, 0, false).text);
+  else
+    snprintf(moves, sizeof moves, "drifts by %s Hz/s",
+             common_number(carrier->drift_hz_s.value, 1, true).text);
   account_verdict(line, SC_VERDICT_SPURIOUS,
                   "a carrier of its own, no modulation: it stays where it is, %s%s from the "
-                  "transmitter's mean, while that drifts by %s Hz/s: it is of another oscillator "
-                  "(the receiver's, or another signal's)",
-                  side, name, common_number(scene->result->carrier.drift_hz_s.value, 1, true).text);
+                  "transmitter's mean, while that %s: it is of another oscillator (the receiver's, "
+                  "or another signal's)",
+                  side, name, moves);
   return true;
 }
 

@@ -25,7 +25,10 @@ struct sc_carrier analysis_no_carrier(enum sc_truth present, const char *why)
                              .noise_density_dbfs_hz = none,
                              .drift_hz_s = none,
                              .told_drift_hz_s = none,
-                             .drift_at_most_hz_s = none};
+                             .drift_at_most_hz_s = none,
+                             .wander_rms_hz = none,
+                             .wander_span_hz = none,
+                             .wander_period_s = none};
 }
 
 struct sc_pilot analysis_no_pilot(const char *why)

@@ -80,6 +80,16 @@ static enum sc_error add_lines(struct sc_lines *searched, double shift_hz, doubl
   return error;
 }
 
+/* A line that stays is told from a wandering carrier's mean, and known no better than that. */
+static void doubt_still(struct sc_line_list *list, const struct sc_carrier *carrier)
+{
+  for (size_t i = 0; i < list->count && carrier->wanders == SC_YES; i++) {
+    double *uncertainty = &list->lines[i].offset_hz.uncertainty;
+    if (list->lines[i].tone.still)
+      *uncertainty = hypot(*uncertainty, carrier->offset_hz.uncertainty);
+  }
+}
+
 static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_result *result)
 {
   struct sc_carrier own = result->carrier, *carrier = &own;
@@ -101,6 +111,7 @@ static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_
   if (list->lines == NULL)
     *list = analysis_no_lines("the capture is too short");
   analysis_lines_on_air(list, carrier, channel->settings.clock_relative_uncertainty);
+  doubt_still(list, &result->carrier);
   return SC_OK;
 }
 

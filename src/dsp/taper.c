@@ -64,8 +64,7 @@ static void add_frames(double *moment, const float *x, size_t n, size_t position
   }
 }
 
-/* Adds moments in v to moments in u = scale v + shift. */
-static void move(double *to, const double *from, double scale, double shift)
+void dsp_taper_move(double *to, const double *from, double scale, double shift)
 {
   const double ratio = scale / shift;
   double of_shift = 1.0, of_scale = 1.0; /* to the power of k */
@@ -86,8 +85,8 @@ static void merge_pairs(struct dsp_taper *t)
 {
   for (size_t s = 0; s < DSP_TAPER_STRETCHES / 2; s++) {
     double pair[DSP_TAPER_MOMENTS] = {0.0};
-    move(pair, t->moment[2 * s], 0.5, -0.5);
-    move(pair, t->moment[2 * s + 1], 0.5, 0.5);
+    dsp_taper_move(pair, t->moment[2 * s], 0.5, -0.5);
+    dsp_taper_move(pair, t->moment[2 * s + 1], 0.5, 0.5);
     memcpy(t->moment[s], pair, sizeof pair);
   }
   t->stretches = DSP_TAPER_STRETCHES / 2;
@@ -104,7 +103,8 @@ static void end_block(struct dsp_taper *t)
 {
   const double per_stretch = (double)(t->stretch_frames / DSP_TAPER_BLOCK);
   const double before = (double)blocks_begun(t) - 1.0;
-  move(t->begun, t->block, 1.0 / per_stretch, (2.0 * before + 1.0) / per_stretch - 1.0);
+  dsp_taper_move(t->begun, t->block, 1.0 / per_stretch, (2.0 * before + 1.0) / per_stretch - 1.0);
+  memcpy(t->last, t->block, sizeof t->block);
   memset(t->block, 0, sizeof t->block);
   if (before + 1.0 < per_stretch)
     return;
@@ -136,11 +136,11 @@ static void whole(const struct dsp_taper *t, double *moment)
   const double stretch = (double)t->stretch_frames / frames; /* of half a record each */
   memset(moment, 0, DSP_TAPER_MOMENTS * sizeof *moment);
   for (size_t s = 0; s <= t->stretches; s++)
-    move(moment, s < t->stretches ? t->moment[s] : t->begun, stretch,
-         (2.0 * (double)s + 1.0) * stretch - 1.0);
+    dsp_taper_move(moment, s < t->stretches ? t->moment[s] : t->begun, stretch,
+                   (2.0 * (double)s + 1.0) * stretch - 1.0);
   const double block = DSP_TAPER_BLOCK / frames;
   const double start = 2.0 * (double)(t->frames - t->frames % DSP_TAPER_BLOCK) / frames;
-  move(moment, t->block, block, start + block - 1.0);
+  dsp_taper_move(moment, t->block, block, start + block - 1.0);
 }
 
 /* Sum over moments of (1 - u^2)^p = sum of binomial(p, j) (-u^2)^j. */

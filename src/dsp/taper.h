@@ -28,10 +28,13 @@ struct dsp_taper {
   double moment[DSP_TAPER_STRETCHES][DSP_TAPER_MOMENTS];
   double begun[DSP_TAPER_MOMENTS]; /* blocks of the next stretch */
   double block[DSP_TAPER_MOMENTS]; /* frames of the next block */
+  double last[DSP_TAPER_MOMENTS];  /* of the last complete block, in its own coordinates */
 };
 
 void dsp_taper_reset(struct dsp_taper *taper);
 void dsp_taper_feed(struct dsp_taper *taper, const float *in, size_t frames);
+/* Adds moments in v to moments in u = scale v + shift. */
+void dsp_taper_move(double *to, const double *from, double scale, double shift);
 /* 0 <= p <= DSP_TAPER_ORDER; 0 when nothing was fed. */
 double dsp_taper_mean(const struct dsp_taper *taper, int p);
 /* Means of the complete stretches by themselves; returns their number. */

@@ -10,6 +10,7 @@
 #include "dsp/taper.h"
 #include "measure/channel.h"
 #include "measure/drift.h"
+#include "measure/movement.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -31,6 +32,8 @@ static const char too_short[] = "less than 10 ms without a gap";
 static const char steady[] = "its frequency moves no more than chance and modulation move it";
 static const char is_told[] = "it surely drifts";
 static const char no_drift[] = "too short to see its frequency move";
+static const char no_wander[] = "it does not surely move to and fro";
+static const char no_period[] = "it does not move as a sine does, or for less than 1.5 periods";
 static const char below_threshold[] = "below the FM threshold: the discriminator clicks";
 
 /* Stretches between gaps: their means weigh with T^3, as noise in a discriminator asks. */
@@ -39,12 +42,14 @@ struct stretches {
   double mean[DSP_TAPER_ORDER + 1]; /* weighted sums, by the taper's order */
   double wander;                    /* weighted sum of variances */
   double longest_s;
-  struct measure_drift drift; /* of the longest, in kHz */
+  struct measure_drift drift;       /* of the longest, in kHz */
+  struct measure_movement movement; /* of the longest */
 };
 
 struct sc_carrier_meter {
   struct sc_carrier_settings settings;
   struct dsp_taper khz;
+  struct measure_mover mover;
   struct stretches before;
   double frames, power, square; /* sums over all stretches */
 };
@@ -69,6 +74,7 @@ enum sc_error sc_carrier_create(const struct sc_carrier_settings *settings,
 void sc_carrier_reset(struct sc_carrier_meter *meter)
 {
   dsp_taper_reset(&meter->khz);
+  measure_mover_reset(&meter->mover, meter->settings.rate_hz);
   memset(&meter->before, 0, sizeof meter->before);
   meter->frames = meter->power = meter->square = 0.0;
 }
@@ -125,6 +131,7 @@ static void conclude(const struct sc_carrier_meter *m, struct stretches *all, do
   if (seconds > all->longest_s) {
     all->longest_s = seconds;
     all->drift = drift_of(m, phase_noise);
+    all->movement = measure_movement_of(&m->mover);
   }
 }
 
@@ -250,6 +257,27 @@ static void no_drift_because(struct sc_carrier *carrier, const char *why)
       sc_not_measured(why);
 }
 
+static void no_wander_because(struct sc_carrier *carrier, enum sc_truth wanders, const char *why)
+{
+  carrier->wanders = wanders;
+  carrier->wander_rms_hz = carrier->wander_span_hz = carrier->wander_period_s =
+      sc_not_measured(why);
+}
+
+static void state_wander(const struct measure_movement *movement, struct sc_carrier *carrier)
+{
+  no_wander_because(carrier, movement->known ? SC_NO : SC_UNKNOWN,
+                    movement->known ? no_wander : no_drift);
+  if (!movement->wanders)
+    return;
+  carrier->wanders = SC_YES;
+  carrier->wander_rms_hz = sc_measured(movement->rms_hz, movement->rms_uncertainty_hz);
+  carrier->wander_span_hz = sc_measured(movement->span_hz, movement->span_uncertainty_hz);
+  carrier->wander_period_s = movement->sine.found ? sc_measured(movement->sine.period_s,
+                                                                movement->sine.period_uncertainty_s)
+                                                  : sc_not_measured(no_period);
+}
+
 static void state_drift(const struct measure_drift *drift, struct sc_carrier *carrier)
 {
   if (!drift->known)
@@ -279,6 +307,7 @@ static void state_offset(const struct sc_carrier_meter *m, const struct levels *
         hypot(offset.uncertainty, m->settings.clock_relative_uncertainty * offset.value);
   carrier->offset_hz = offset;
   state_drift(&all.drift, carrier);
+  state_wander(&all.movement, carrier);
 }
 
 /* ---- the public face */
@@ -290,9 +319,10 @@ void sc_carrier_feed(struct sc_carrier_meter *meter, const float *channel,
     const struct levels l = find_levels(meter, NULL);
     conclude(meter, &meter->before, 1e-6 * phase_noise(&l));
     dsp_taper_reset(&meter->khz);
+    measure_mover_reset(&meter->mover, meter->settings.rate_hz);
   }
   add_power(meter, channel, frames);
-  dsp_taper_feed(&meter->khz, deviation_khz, frames);
+  measure_mover_feed(&meter->mover, &meter->khz, deviation_khz, frames);
 }
 
 static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char *why)
@@ -303,6 +333,7 @@ static void refuse(struct sc_carrier *carrier, enum sc_truth present, const char
   carrier->cnr_bandwidth_hz = carrier->noise_density_dbfs_hz = sc_not_measured(why);
   carrier->above_threshold = SC_UNKNOWN;
   no_drift_because(carrier, why);
+  no_wander_because(carrier, SC_UNKNOWN, why);
 }
 
 void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_trace *air,
@@ -326,6 +357,7 @@ void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_tra
   carrier->present = SC_YES;
   carrier->why = envelope;
   no_drift_because(carrier, no_drift);
+  no_wander_because(carrier, SC_UNKNOWN, no_drift);
   state_levels(m, &l, carrier);
   if (carrier->above_threshold == SC_YES) {
     state_offset(m, &l, carrier);
@@ -333,4 +365,5 @@ void sc_carrier_result(const struct sc_carrier_meter *meter, const struct sc_tra
   }
   carrier->offset_hz = sc_not_measured(below_threshold);
   no_drift_because(carrier, below_threshold);
+  no_wander_because(carrier, SC_UNKNOWN, below_threshold);
 }

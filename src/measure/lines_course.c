@@ -25,6 +25,9 @@ void lines_course_reset(struct lines_course *course)
 {
   dsp_taper_reset(&course->now);
   dsp_taper_reset(&course->next);
+  dsp_hops_reset(&course->now_hops);
+  dsp_hops_reset(&course->next_hops);
+  lines_wander_reset(&course->wander);
   course->drifts = false;
   course->count = course->in_row = 0;
   course->lowest = course->highest = 0;
@@ -33,18 +36,22 @@ void lines_course_reset(struct lines_course *course)
 void lines_course_feed(struct lines_course *course, const float *khz, size_t frames,
                        bool second_half)
 {
-  dsp_taper_feed(&course->now, khz, frames);
+  dsp_hops_feed(&course->now_hops, &course->now, khz, frames);
   if (second_half)
-    dsp_taper_feed(&course->next, khz, frames);
+    dsp_hops_feed(&course->next_hops, &course->next, khz, frames);
 }
 
 void lines_course_go_on(struct lines_course *course, bool half)
 {
-  if (half)
+  if (half) {
     course->now = course->next;
-  else
+    course->now_hops = course->next_hops;
+  } else {
     dsp_taper_reset(&course->now);
+    dsp_hops_reset(&course->now_hops);
+  }
   dsp_taper_reset(&course->next);
+  dsp_hops_reset(&course->next_hops);
 }
 
 /* In Hz of kHz. */
@@ -132,8 +139,9 @@ static bool blurred(const struct lines_course *course, const struct lines_turn *
                    fabs(turn->growth) > blurred_bins);
 }
 
-bool lines_course_turn(struct lines_course *course, double middle_s, double record_s,
-                       struct lines_turn *turn)
+/* As far as a straight line in each record tells. */
+static bool turn_straight(struct lines_course *course, double middle_s, double record_s,
+                          struct lines_turn *turn)
 {
   *turn = (struct lines_turn){0};
   if (course->now.frames == 0)
@@ -169,6 +177,36 @@ bool lines_course_turn(struct lines_course *course, double middle_s, double reco
   return true;
 }
 
+/* By its course: lines that go along are known as well as that. */
+static void turn_wander(struct lines_course *course, double record_s, double share,
+                        struct lines_turn *turn)
+{
+  turn->wanders = true;
+  lines_wander_pieces(&course->wander, &course->now_hops, record_s, share, course->first_hz,
+                      &turn->pieces);
+  course->lowest = fmin(course->lowest, turn->pieces.lowest);
+  course->highest = fmax(course->highest, turn->pieces.highest);
+  course->first_uncertainty_hz = fmin(course->first_uncertainty_hz, course->wander.noise_hz);
+}
+
+bool lines_course_turn_part(struct lines_course *course, double middle_s, double record_s,
+                            double share, struct lines_turn *turn)
+{
+  const bool known = course->wander.sure, turns = turn_straight(course, middle_s, record_s, turn);
+  if (course->count == 0 || course->now_hops.count == 0 ||
+      !lines_wander_note(&course->wander, &course->now_hops, middle_s, record_s, course->first_hz))
+    return turns;
+  turn_wander(course, record_s, share, turn);
+  turn->first = !known;
+  return true;
+}
+
+bool lines_course_turn(struct lines_course *course, double middle_s, double record_s,
+                       struct lines_turn *turn)
+{
+  return lines_course_turn_part(course, middle_s, record_s, 1, turn);
+}
+
 struct rotor {
   double re, im;
 };
@@ -184,21 +222,66 @@ static struct rotor product(struct rotor a, struct rotor b)
   return (struct rotor){a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re};
 }
 
-/* Cycles by the frame u from the middle, in records: bins u + growth u^2 / 2; exact where the row
- * begins, from there by differences. */
-void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count)
+/* By cycles whose differences from frame to frame are these, of the first to the third order. */
+static void turn_run(const double *cycles, float *row, size_t count)
 {
-  const double step = 1 / (double)n, u = ((double)at - (double)(n / 2)) * step;
-  struct rotor now = rotor_of(turn->bins * u + turn->growth * u * u / 2);
-  struct rotor on = rotor_of((turn->bins + turn->growth * (u + step / 2)) * step);
-  const struct rotor faster = rotor_of(turn->growth * step * step);
+  struct rotor now = rotor_of(cycles[0]), on = rotor_of(cycles[1]), faster = rotor_of(cycles[2]);
+  const struct rotor rising = rotor_of(cycles[3]);
   for (size_t i = 0; i < count; i++) {
     const double re = (double)row[2 * i], im = (double)row[2 * i + 1];
     row[2 * i] = (float)(re * now.re - im * now.im);
     row[2 * i + 1] = (float)(re * now.im + im * now.re);
     now = product(now, on);
     on = product(on, faster);
+    faster = product(faster, rising);
   }
+}
+
+/* A parabola in each piece, right at its ends and in its mean: over x from 0 to 1 it is
+ * begins + grows x + bends (x^2 - x), whose integral are the cycles. */
+static void cycles_in_piece(const struct lines_pieces *pieces, size_t piece, double x, double step,
+                            double cycles[4])
+{
+  const double begins = pieces->bins[piece], grows = pieces->bins[piece + 1] - begins;
+  const double mean = LINES_TURN_PIECES * (pieces->cycles[piece + 1] - pieces->cycles[piece]);
+  const double bends = 6 * (begins + grows / 2 - mean);
+  const double c1 = begins / LINES_TURN_PIECES, c2 = (grows - bends) / 2 / LINES_TURN_PIECES;
+  const double c3 = bends / 3 / LINES_TURN_PIECES, s = step;
+  cycles[0] = pieces->cycles[piece] + x * (c1 + x * (c2 + x * c3));
+  cycles[1] = s * (c1 + c2 * (2 * x + s) + c3 * (3 * x * (x + s) + s * s));
+  cycles[2] = s * s * (2 * c2 + 6 * c3 * (x + s));
+  cycles[3] = 6 * c3 * s * s * s;
+}
+
+static void turn_pieces(const struct lines_pieces *pieces, size_t n, size_t at, float *row,
+                        size_t count)
+{
+  const double step = (double)LINES_TURN_PIECES / (double)n;
+  double cycles[4];
+  while (count > 0) {
+    const size_t piece = LINES_TURN_PIECES * at / n;
+    const size_t end = ((piece + 1) * n + LINES_TURN_PIECES - 1) / LINES_TURN_PIECES;
+    const size_t run = end - at < count ? end - at : count;
+    cycles_in_piece(pieces, piece, (double)at * step - (double)piece, step, cycles);
+    turn_run(cycles, row, run);
+    at += run;
+    row += 2 * run;
+    count -= run;
+  }
+}
+
+/* Cycles by the frame u from the middle, in records: bins u + growth u^2 / 2; exact where the row
+ * begins, from there by differences. */
+void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count)
+{
+  const double step = 1 / (double)n, u = ((double)at - (double)(n / 2)) * step;
+  const double cycles[4] = {turn->bins * u + turn->growth * u * u / 2,
+                            (turn->bins + turn->growth * (u + step / 2)) * step,
+                            turn->growth * step * step, 0};
+  if (turn->wanders)
+    turn_pieces(&turn->pieces, n, at, row, count);
+  else
+    turn_run(cycles, row, count);
 }
 
 /* A tone that goes with the carrier, found at a place of the first record, passes by these places;
@@ -247,11 +330,13 @@ static bool is_still(const struct lines_course *course, const struct sc_tone *to
   return tone->moment_count >= RECORDS_LEAST && scatter_bins < passed / 4;
 }
 
-/* Whatever stronger line passes by. */
+/* Whatever stronger line passes by; of one that goes to and fro within a record lines stay on
+ * either side. */
 static bool surely_stays(const struct lines_course *course, const struct sc_tone *tone,
                          double bin_hz)
 {
-  return course->highest - course->lowest > passed_least_bins && is_still(course, tone, bin_hz);
+  return !course->wander.repeats && course->highest - course->lowest > passed_least_bins &&
+         is_still(course, tone, bin_hz);
 }
 
 /* Of the others one that is in few records, or moves from record to record. */

@@ -6,7 +6,8 @@
  * both, so that the carrier stands still in it where it was in the first record, and all lines that
  * go with it. Lines that do not go with it (of the receiver, of another oscillator) are then the
  * ones that are blurred: who turns records back also looks at them as they are. Where the carrier
- * moves by less than a fifth of a bin, or does not surely move, nothing is turned. */
+ * moves by less than a fifth of a bin, or does not surely move, nothing is turned. One that moves
+ * to and fro is turned back by its course instead (lines_wander.h). */
 #ifndef SIDECOMB_MEASURE_LINES_COURSE_H
 #define SIDECOMB_MEASURE_LINES_COURSE_H
 
@@ -16,17 +17,22 @@
 #include <sidecomb/lines.h>
 
 #include "dsp/taper.h"
+#include "measure/lines_wander.h"
 
 /* In bins: to where a record's middle is turned back from, and how much the carrier grows over it.
  */
 struct lines_turn {
   double bins, growth;
-  bool first; /* by so much that the records before, which were not turned back, are of no use */
+  bool first;   /* by so much that the records before, which were not turned back, are of no use */
+  bool wanders; /* then it is turned back by these instead of bins and growth */
+  struct lines_pieces pieces;
 };
 
 struct lines_course {
   struct dsp_taper now, next; /* of the record being gathered, and of its second half */
-  bool drifts;                /* surely, so far: a programme moves means as well */
+  struct dsp_hops now_hops, next_hops;
+  struct lines_wander wander;
+  bool drifts; /* surely, so far: a programme moves means as well */
   /* Of the records so far where the carrier was in the middle of each, and when. */
   size_t count;
   double mean_hz[SC_LINES_MOMENTS_MAX], middle_s[SC_LINES_MOMENTS_MAX];
@@ -46,6 +52,9 @@ void lines_course_go_on(struct lines_course *course, bool half);
  * and more: where a programme hides it in each. */
 bool lines_course_turn(struct lines_course *course, double middle_s, double record_s,
                        struct lines_turn *turn);
+/* The same of the first `share` of what was gathered alone, which makes a record. */
+bool lines_course_turn_part(struct lines_course *course, double middle_s, double record_s,
+                            double share, struct lines_turn *turn);
 /* Turns back the frames from `at` on of a record of n. */
 void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count);
 /* Tones of both kinds: the first `turned` ones from records that were turned back, the others from

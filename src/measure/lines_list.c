@@ -112,9 +112,11 @@ static bool turn_of_partial(const struct sc_lines *lines, size_t n, struct lines
                             struct lines_turn *turn)
 {
   const double rate_hz = lines->settings.sample_rate_hz, all_s = (double)lines->filled / rate_hz;
-  if (!lines_course_turn(course, all_s / 2, all_s, turn))
-    return false;
   const double share = (double)n / (double)lines->filled;
+  if (!lines_course_turn_part(course, all_s / 2, all_s, share, turn))
+    return false;
+  if (turn->wanders)
+    return true;
   course->first_hz -= turn->growth / all_s * (1 - share) / 2;
   turn->growth *= share * share;
   return true;

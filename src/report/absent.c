@@ -13,6 +13,8 @@ bool report_is_shown(const struct sc_field *field, const void *base)
 {
   if (field->label == NULL || field->type == SC_FIELD_ABSENT)
     return false;
+  if (field->rare && sc_field_value(field, base).why != NULL)
+    return false;
   if (field->type != SC_FIELD_COUNT || field->needs == 0)
     return true;
   const char *at = (const char *)base + field->needs;

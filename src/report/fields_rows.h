@@ -15,7 +15,7 @@
 #define ROW(type, key, label, unit, decimals, member, why, choice)                                 \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_##type, offsetof(OF, member), why, choice,      \
-        false, NULL, NULL, NULL, NEEDS                                                             \
+        false, NULL, NULL, NULL, NEEDS, false                                                      \
   }
 #define ESTIMATE(key, label, unit, decimals, member)                                               \
   ROW(ESTIMATE, key, label, unit, decimals, member, NULL, NULL)
@@ -23,19 +23,25 @@
 #define CLOCKED(key, label, unit, decimals, member)                                                \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        true, NULL, NULL, NULL, NEEDS                                                              \
+        true, NULL, NULL, NULL, NEEDS, false                                                       \
   }
 /* One with a bound that may hold where it is not seen. */
 #define BOUNDED(key, label, unit, decimals, member, at_least, at_most)                             \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, at_least, at_most, NULL, NEEDS                                                      \
+        false, at_least, at_most, NULL, NEEDS, false                                               \
   }
 /* One that is defined over a time, of which less may have been seen. */
 #define TIMED(key, label, unit, decimals, member, over_all)                                        \
   {                                                                                                \
     key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
-        false, NULL, NULL, over_all, NEEDS                                                         \
+        false, NULL, NULL, over_all, NEEDS, false                                                  \
+  }
+/* Nothing is said of one that is absent. */
+#define RARE(key, label, unit, decimals, member)                                                   \
+  {                                                                                                \
+    key, label, SC_UNIT_##unit, decimals, SC_FIELD_ESTIMATE, offsetof(OF, member), NULL, NULL,     \
+        false, NULL, NULL, NULL, NEEDS, true                                                       \
   }
 #define EXACT(key, label, unit, decimals, member)                                                  \
   ROW(EXACT, key, label, unit, decimals, member, NULL, NULL)
@@ -53,7 +59,7 @@
 #define LISTED(key)                                                                                \
   {                                                                                                \
     key, NULL, SC_UNIT_NONE, 0, SC_FIELD_ABSENT, 0, "there is no list", NULL, false, NULL, NULL,   \
-        NULL, 0                                                                                    \
+        NULL, 0, false                                                                             \
   }
 /* One section: its table with a key and a title. */
 #define SECTION(key, title, fields)                                                                \

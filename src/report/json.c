@@ -39,7 +39,8 @@ static void fill_section(struct report_json *json, json_t *object, const struct 
 {
   json_t *why = json_object();
   for (size_t i = 0; i < section->count; i++)
-    report_json_field(json, object, why, &section->fields[i], base);
+    if (!section->fields[i].rare || sc_field_value(&section->fields[i], base).why == NULL)
+      report_json_field(json, object, why, &section->fields[i], base);
   report_json_put(json, object, "why", why);
 }
 

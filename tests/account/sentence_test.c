@@ -67,6 +67,32 @@ START_TEST(a_drift_that_blurs_is_named)
 }
 END_TEST
 
+/* Within so much and how often, and what it does to the lines; a straight drift is then no more. */
+START_TEST(a_wander_is_named)
+{
+  static struct sc_result result;
+  result = (struct sc_result){.composite_why = "not wanted"};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.carrier.present = result.carrier.wanders = result.carrier.drifts = SC_YES;
+  result.carrier.wander_span_hz = sc_measured(400, 1);
+  result.carrier.wander_rms_hz = sc_measured(141, 1);
+  result.carrier.wander_period_s = sc_measured(5, 0.01);
+  result.air_lines.record_s = 1;
+  result.air_lines.followed = true;
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "wanders within 400 Hz, to and fro in 5 s; its "
+                                               "lines are followed"));
+  ck_assert_ptr_null(strstr(result.account, "drifts"));
+  result.air_lines.followed = false;
+  result.carrier.wander_period_s = sc_not_measured("a random walk");
+  account_sentence(&result);
+  ck_assert_ptr_nonnull(strstr(result.account, "wanders within 400 Hz; its lines are blurred"));
+  result.carrier.wander_rms_hz = sc_measured(0.3, 0.1);
+  account_sentence(&result);
+  ck_assert_ptr_null(strstr(result.account, "its lines"));
+}
+END_TEST
+
 START_TEST(a_composite_that_is_cut_off_is_named)
 {
   static struct sc_result result;
@@ -242,6 +268,7 @@ Suite *sentence_suite(void)
   tcase_add_test(sentences, the_pilots_own_place_needs_no_other_rate);
   tcase_add_test(sentences, a_refused_baseline_is_named);
   tcase_add_test(sentences, a_drift_that_blurs_is_named);
+  tcase_add_test(sentences, a_wander_is_named);
   tcase_add_test(sentences, a_composite_that_is_cut_off_is_named);
   tcase_add_test(sentences, a_dead_channel_and_silence_are_named);
   tcase_add_test(sentences, a_clipped_recording_is_named);

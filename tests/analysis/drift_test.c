@@ -127,6 +127,57 @@ START_TEST(a_drift_beneath_a_programme_is_followed)
 }
 END_TEST
 
+/* What goes along as the carrier goes to and fro, and what stays. How the tapered mean of the
+ * carrier lies in the movement does not matter: lines that go along are told from there. _i: slower
+ * than a record of two seconds and faster, beneath a programme of steady notes, and one that
+ * settles. */
+START_TEST(a_wandering_carrier_is_followed)
+{
+#define ALONG(HZ)                                                                                  \
+  "receiver = { carriers = ( { hz = " HZ "; dbc = -60; along = true; },"                           \
+  " { hz = -95321; dbc = -60; } ); };"
+#define TONE "programme = ( { kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; } );"
+#define NOTES                                                                                      \
+  "programme = ( { kind = \"comb\"; to = \"left\"; hz = 44.3; to_hz = 1400; count = 2; khz = 8; "  \
+  "},"                                                                                             \
+  " { kind = \"comb\"; to = \"right\"; hz = 61.7; to_hz = 1270; count = 2; khz = 8; } );"
+  static const struct {
+    const char *changes;
+    double along_hz, span_hz, period_s;
+    bool counts; /* its lines can be counted against those of a steady one */
+  } sent[] = {
+      {"seconds = 10; station = { moves = { wander_hz = 200; wander_s = 5; };" TONE
+       "};" ALONG("71234"),
+       71234, 400, 5, true},
+      {"seconds = 8; station = { moves = { wander_hz = 40; wander_s = 0.4; };" TONE
+       "};" ALONG("71234"),
+       71234, 80, 0.4, true},
+      {"seconds = 12; station = { moves = { wander_hz = 100; wander_s = 4; };" NOTES
+       "};" ALONG("111234"),
+       111234, 200, 4, false},
+      {"seconds = 10; station = { moves = { settle_hz = 900; settle_s = 4; };" TONE
+       "};" ALONG("71234"),
+       71234, 826,
+       /* 900 (1 - exp(-2.5)) */ 0, true},
+  };
+  const double along = 60000 + sent[_i].along_hz, stays = 60000 - 95321;
+  struct sc_result result = scene_told(sent[_i].changes, 95);
+  const struct sc_carrier *carrier = &result.carrier;
+  ck_assert_int_eq(carrier->wanders, SC_YES);
+  ck_assert_double_eq_tol(carrier->wander_span_hz.value, sent[_i].span_hz, 0.1 * sent[_i].span_hz);
+  if (sent[_i].period_s > 0)
+    ck_assert_double_eq_tol(carrier->wander_period_s.value, sent[_i].period_s,
+                            0.01 * sent[_i].period_s);
+  else
+    ck_assert_ptr_nonnull(carrier->wander_period_s.why);
+  ck_assert(result.air_lines.followed);
+  const size_t explained =
+      check_lines_at(&result, along + carrier->offset_hz.value - carrier_hz, stays);
+  ck_assert(!sent[_i].counts || 100 * explained > 95 * all);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* Two carriers on air, of which one does not drift along, and nothing else: not on air, not in the
  * composite, through which its beats go. */
 static void check_all(const struct sc_result *result, double along, double stays)
@@ -169,6 +220,7 @@ Suite *drift_suite(void)
                       (int)(3 / support_stride(3)));
   tcase_add_test(tcase, lines_of_a_short_capture_are_followed);
   tcase_add_test(tcase, a_drift_beneath_a_programme_is_followed);
+  tcase_add_loop_test(tcase, a_wandering_carrier_is_followed, 0, (int)(4 / support_stride(2)));
   tcase_add_loop_test(tcase, what_does_not_drift_makes_no_tones_and_no_other_lines, 0,
                       (int)(5 / support_stride(2)));
   suite_add_tcase(suite, tcase);

@@ -17,6 +17,7 @@ int main(void)
       plateau_suite,
       resample_suite,
       taper_suite,
+      hops_suite,
       weighting_suite,
       window_suite,
   };

@@ -9,6 +9,7 @@ Suite *coherent_suite(void);
 Suite *correction_suite(void);
 Suite *deemphasis_suite(void);
 Suite *highpass_suite(void);
+Suite *hops_suite(void);
 Suite *discriminator_suite(void);
 Suite *fft_suite(void);
 Suite *gamma_suite(void);

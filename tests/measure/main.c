@@ -9,6 +9,7 @@ int main(void)
       am_suite,
       audio_suite,
       carrier_suite,
+      wander_suite,
       channel_suite,
       composite_suite,
       deviation_suite,

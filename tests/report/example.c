@@ -137,8 +137,9 @@ struct sc_result empty_result(void)
   refuse_all(&result, reason);
   result.rds_groups.why = reason;
   result.capture.info.clock_relative_uncertainty = (double)NAN;
-  result.carrier = (struct sc_carrier){SC_NO, "only noise", none, none, none, none,
-                                       none,  SC_UNKNOWN,   none, none, none, SC_UNKNOWN};
+  result.carrier =
+      (struct sc_carrier){SC_NO, "only noise", none, none,       none,       none, none, SC_UNKNOWN,
+                          none,  none,         none, SC_UNKNOWN, SC_UNKNOWN, none, none, none};
   result.carrier_frequency_hz = none;
   result.composite_rate_hz = none;
   result.composite_why = reason;

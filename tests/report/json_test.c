@@ -162,6 +162,8 @@ START_TEST(every_key_of_the_tables_is_there)
     for (size_t k = 0; k < sections[i].count; k++) {
       const struct sc_field *field = &sections[i].fields[k];
       char path[128], beside[96];
+      if (field->rare) /* of these below */
+        continue;
       snprintf(path, sizeof path, "%s.%s", sections[i].key, field->key);
       ck_assert_msg(member(root, path) != NULL, "%s is not in the JSON", path);
       sc_field_uncertainty_key(field, beside, sizeof beside);
@@ -174,6 +176,27 @@ START_TEST(every_key_of_the_tables_is_there)
   for (size_t i = 0; i < sizeof arrays / sizeof arrays[0]; i++)
     ck_assert_msg(member(root, arrays[i]) != NULL, "%s", arrays[i]);
   json_decref(root);
+}
+END_TEST
+
+/* What few transmitters do is in the report where it is measured, and else nothing is said of it.
+ */
+START_TEST(rare_rows_come_with_their_values)
+{
+  struct sc_result result = example_result();
+  result.carrier.wander_span_hz = sc_not_measured("it stands still");
+  for (int there = 0; there < 2; there++) {
+    json_t *root = parse(&result);
+    char *text = NULL;
+    ck_assert_int_eq(sc_report_text(&result, &plain, &text), SC_OK);
+    ck_assert_int_eq(member(root, "carrier.wander_span_hz") != NULL, there);
+    ck_assert_int_eq(member(root, "carrier.why.wander_span_hz") != NULL, 0);
+    ck_assert_int_eq(strstr(text, "wanders within") != NULL, there);
+    ck_assert_ptr_null(strstr(text, "it stands still"));
+    free(text);
+    json_decref(root);
+    result.carrier.wander_span_hz = sc_measured(400, 1);
+  }
 }
 END_TEST
 
@@ -237,6 +260,7 @@ Suite *json_suite(void)
   tcase_add_test(written, spurious_lines_are_all_there_the_strongest_first);
   tcase_add_test(written, every_key_of_the_tables_is_there);
   tcase_add_test(written, every_null_has_its_reason);
+  tcase_add_test(written, rare_rows_come_with_their_values);
   tcase_add_test(written, digits_follow_the_uncertainty);
   tcase_add_test(written, hostile_results_stay_good_json);
   suite_add_tcase(suite, written);
