@@ -19,10 +19,11 @@
  * first is the best linear estimate for an unmodulated carrier (S. A. Tretter, IEEE Trans. Inf.
  * Theory IT-31, 1985): it reaches the Cramer-Rao bound sqrt(6 N0 / (C T^3)) / (2 pi). The last lets
  * least of the modulation through, at 1.71 times that bound. The first that agrees with the last
- * is taken. Its uncertainty: noise, and the scatter of the record's parts beyond noise, which
- * modulation below 20 Hz and a wandering carrier show. Not measured below the FM threshold (10 dB
- * in the channel's noise bandwidth), where a discriminator clicks. A gap breaks the record:
- * stretches are weighted with the cube of their lengths.
+ * is taken. Its uncertainty: noise, the scatter of the record's parts beyond noise, which
+ * modulation below 20 Hz and a wandering carrier show, and how far the mean of the parts is from
+ * the whole record's, which a programme that sets in or ends shows. Not measured below the FM
+ * threshold (10 dB in the channel's noise bandwidth), where a discriminator clicks. A gap breaks
+ * the record: stretches are weighted with the cube of their lengths.
  *
  * Drift: slope of the line that fits the instantaneous frequency best (weighted least squares,
  * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: noise,
@@ -56,12 +57,12 @@ struct sc_carrier {
   struct sc_quantity cnr_db; /* in cnr_bandwidth_hz */
   struct sc_quantity cnr_bandwidth_hz;
   struct sc_quantity noise_density_dbfs_hz;
-  enum sc_truth above_threshold; /* the FM threshold: below it no composite is measured;
-                                    SC_UNKNOWN without a carrier */
+  enum sc_truth above_threshold;         /* the FM threshold: below it no composite is measured;
+                                            SC_UNKNOWN without a carrier */
   struct sc_quantity drift_hz_s;         /* the slope, sure or not */
   struct sc_quantity told_drift_hz_s;    /* where it is sure */
   struct sc_quantity drift_at_most_hz_s; /* where it is not */
-  enum sc_truth drifts; /* surely; SC_UNKNOWN where drift_hz_s was not measured */
+  enum sc_truth drifts;                  /* surely; SC_UNKNOWN where drift_hz_s was not measured */
 };
 
 /* Finds the channel in a spectrum of the whole capture: the 200 kHz with most power above the
