@@ -19,10 +19,11 @@
  * first is the best linear estimate for an unmodulated carrier (S. A. Tretter, IEEE Trans. Inf.
  * Theory IT-31, 1985): it reaches the Cramer-Rao bound sqrt(6 N0 / (C T^3)) / (2 pi). The last lets
  * least of the modulation through, at 1.71 times that bound. The first that agrees with the last
- * is taken. Its uncertainty: noise, and the scatter of the record's parts beyond noise, which
- * modulation below 20 Hz and a wandering carrier show. Not measured below the FM threshold (10 dB
- * in the channel's noise bandwidth), where a discriminator clicks. A gap breaks the record:
- * stretches are weighted with the cube of their lengths.
+ * is taken. Its uncertainty: noise, the scatter of the record's parts beyond noise, which
+ * modulation below 20 Hz and a wandering carrier show, and how far the mean of the parts is from
+ * the whole record's, which a programme that sets in or ends shows. Not measured below the FM
+ * threshold (10 dB in the channel's noise bandwidth), where a discriminator clicks. A gap breaks
+ * the record: stretches are weighted with the cube of their lengths.
  *
  * Drift: slope of the line that fits the instantaneous frequency best (weighted least squares,
  * textbook) under the taper p = 3 over the longest stretch without a gap. Its uncertainty: noise,

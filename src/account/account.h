@@ -42,11 +42,11 @@ bool account_is_off_round(double mains_hz, double uncertainty_hz);
 /* Noise of this density is enough that a converter's steps make no lines. */
 bool account_covers_steps(double bits, double rate_hz, double noise_dbfs_hz);
 /* Of this level re full scale or less, where too little noise covers the steps of the capture's
- * converter: they make such lines of a steady signal. */
+ * converter: they make such lines of a steady signal, the weaker the more noise there is. */
 bool account_below_converter(const struct sc_result *result, double level_dbfs);
 /* The same of a line of a captured composite, whose strongest tone fills the steps. */
 bool account_tone_below_converter(const struct sc_result *result, const struct sc_line *line);
-/* Amplitude, re full scale, of the strongest such line. */
+/* Amplitude, re full scale, of the strongest such line without any noise. */
 double account_converter_line(const struct sc_result *result);
 
 #endif

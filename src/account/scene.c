@@ -30,6 +30,9 @@ static const double dither_steps = 0.7;
  * (L. J. Landau, J. London Math. Soc. 61, 2000; all from memory). Harmonics beyond the first and
  * lines on one place are allowed as much power again. */
 static const double bessel_most = 0.675, harmonics = 1.4142135623730951;
+/* Less noise than that covers a part of them. A receiver's filter is taken to leave so much of it,
+ * of what its density makes over all of the rate (our choice). */
+static const double noise_left = 0.8;
 static const double pi = 3.14159265358979323846;
 
 double account_exact_hz(const struct sc_line_list *list, double uncertainty_hz)
@@ -146,6 +149,15 @@ static double line_of_steps(double step, double amplitude)
   return harmonics * 2 / pi * bessel_most * step / cbrt(2 * pi * amplitude / step);
 }
 
+/* What noise of this power in I or Q, or in a composite, leaves of the lines' amplitude, by the
+ * first harmonic of the error: the characteristic function of its distribution (Widrow and Kollar,
+ * as above). The power was measured with what rounding adds, a twelfth of a step's square. */
+static double left_by_noise(double power, double step)
+{
+  const double squares = fmax(power / (step * step) - 1.0 / 12, 0);
+  return exp(-2 * pi * pi * noise_left * squares);
+}
+
 bool account_tone_below_converter(const struct sc_result *result, const struct sc_line *line)
 {
   const struct sc_line_list *list = &result->composite_lines;
@@ -156,9 +168,9 @@ bool account_tone_below_converter(const struct sc_result *result, const struct s
     most = fmax(most, list->lines[i].tone.amplitude);
     density = fmin(density, list->lines[i].tone.noise_density);
   }
-  const double noise = sqrt(density * result->capture.info.sample_rate_hz / 2);
-  return bits >= 1 && step > 0 && most > step && noise <= dither_steps * step &&
-         line->tone.amplitude < line_of_steps(step, most);
+  const double noise = density * result->capture.info.sample_rate_hz / 2;
+  return bits >= 1 && step > 0 && most > step && sqrt(noise) <= dither_steps * step &&
+         line->tone.amplitude < line_of_steps(step, most) * left_by_noise(noise, step);
 }
 
 double account_converter_line(const struct sc_result *result)
@@ -167,16 +179,23 @@ double account_converter_line(const struct sc_result *result)
   return line_of_steps(step, pow(10, result->carrier.level_dbfs.value / 20));
 }
 
+static double noise_of(double rate_hz, double noise_dbfs_hz)
+{
+  return pow(10, noise_dbfs_hz / 10) * rate_hz / 2;
+}
+
 bool account_covers_steps(double bits, double rate_hz, double noise_dbfs_hz)
 {
-  return sqrt(pow(10, noise_dbfs_hz / 10) * rate_hz / 2) > dither_steps * exp2(1 - bits);
+  return sqrt(noise_of(rate_hz, noise_dbfs_hz)) > dither_steps * exp2(1 - bits);
 }
 
 bool account_below_converter(const struct sc_result *result, double level_dbfs)
 {
   const struct sc_source_info *info = &result->capture.info;
+  const double density_dbfs_hz = result->carrier.noise_density_dbfs_hz.value;
+  const double left =
+      left_by_noise(noise_of(info->sample_rate_hz, density_dbfs_hz), exp2(1 - (double)info->bits));
   return info->bits >= 1 &&
-         !account_covers_steps(info->bits, info->sample_rate_hz,
-                               result->carrier.noise_density_dbfs_hz.value) &&
-         level_dbfs < 20 * log10(account_converter_line(result));
+         !account_covers_steps(info->bits, info->sample_rate_hz, density_dbfs_hz) &&
+         level_dbfs < 20 * log10(account_converter_line(result) * left);
 }

@@ -86,24 +86,34 @@ void sc_carrier_destroy(struct sc_carrier_meter *meter)
 
 /* ---- feeding */
 
+static double mean_of(const double *values, size_t count)
+{
+  double sum = 0.0;
+  for (size_t i = 0; i < count; i++)
+    sum += values[i];
+  return sum / (double)count;
+}
+
 /* Variance that slow changes of the frequency give the whole record's mean, from the scatter of
- * the stretches' own means beyond what noise explains (chi-squared, 3 sigma). */
+ * the stretches' own means beyond what noise explains (chi-squared, 3 sigma). A programme that sets
+ * in shifts the carrier's phase: a stretch that it begins in shows so, and where that is between
+ * two, the mean of all of them is another than the record's, beyond noise (3 sigma). */
 static double wander(const struct dsp_taper *khz, double noise_variance)
 {
   double means[DSP_TAPER_STRETCHES];
   const size_t n = dsp_taper_stretch_means(khz, DSP_TAPER_ORDER, means);
   if (n < 4)
     return 0.0;
-  double sum = 0.0;
+  const double mean = mean_of(means, n);
   double squares = 0.0;
   for (size_t i = 0; i < n; i++)
-    sum += means[i];
-  for (size_t i = 0; i < n; i++)
-    squares += (means[i] - sum / (double)n) * (means[i] - sum / (double)n);
+    squares += (means[i] - mean) * (means[i] - mean);
   const double variance = squares / (double)(n - 1);
+  const double off = pow(mean - dsp_taper_mean(khz, DSP_TAPER_ORDER), 2);
+  const double shift = off > 9.0 * noise_variance / (double)n ? off : 0.0;
   if (variance < noise_variance * (1.0 + 3.0 * sqrt(2.0 / (double)(n - 1))))
-    return 0.0;
-  return (variance - noise_variance) * (double)khz->stretch_frames / (double)khz->frames;
+    return shift;
+  return (variance - noise_variance) * (double)khz->stretch_frames / (double)khz->frames + shift;
 }
 
 static struct measure_drift drift_of(const struct sc_carrier_meter *m, double phase_noise)

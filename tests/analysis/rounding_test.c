@@ -375,6 +375,26 @@ START_TEST(a_real_tone_is_not_excused)
 }
 END_TEST
 
+/* Noise of so many steps leaves so little of what rounding makes that nothing is seen of it, and a
+ * carrier of -70 dBc, weaker than rounding makes lines without noise, is called what it is. */
+START_TEST(what_noise_covers_is_no_excuse)
+{
+  static const double noise_steps[] = {0.4, 0.5, 0.6};
+  static const double carrier[][2] = {{-131313, -70}};
+  const size_t carriers = _i < 3 ? 0 : 1;
+  struct sc_result result = measure_data(noise_steps[_i % 3], carrier, carriers);
+  const struct sc_line_list *air = &result.air_lines;
+  for (size_t i = 0; i < air->count; i++)
+    ck_assert_msg((air->lines[i].verdict != SC_VERDICT_SPURIOUS &&
+                   air->lines[i].verdict != SC_VERDICT_RESIDUAL) ||
+                      (carriers > 0 && fabs(air->lines[i].offset_hz.value - carrier[0][0]) < 1),
+                  "%g Hz: %s", air->lines[i].offset_hz.value, air->lines[i].cause);
+  if (carriers > 0)
+    ck_assert_int_eq(line_at(&result, carrier[0][0])->verdict, SC_VERDICT_SPURIOUS);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *rounding_suite(void)
 {
   Suite *suite = suite_create("rounding");
@@ -390,6 +410,7 @@ Suite *rounding_suite(void)
   tcase_add_test(tcase, what_rounding_makes_of_data_is_the_captures);
   tcase_add_test(tcase, samples_in_no_steps_are_not_rounded_once_more);
   tcase_add_test(tcase, a_real_line_among_those_of_rounding_is_not_excused);
+  tcase_add_loop_test(tcase, what_noise_covers_is_no_excuse, 0, 6);
   suite_add_tcase(suite, tcase);
   return suite;
 }

@@ -256,6 +256,38 @@ START_TEST(programme_does_not_pull)
 }
 END_TEST
 
+/* A tone of 50 Hz sets in with its sine phase: the carrier's phase is another on average from there
+ * on, and how much of that is frequency nobody can tell. Parts of the record that the meter looks
+ * at by themselves meet in the middle of the second onset. */
+START_TEST(a_programme_that_sets_in_is_admitted)
+{
+  enum { RATE = 400000, FRAMES = 4 * RATE };
+  static const size_t onsets[] = {360000, 3 << 18, 1000000, 1300000};
+  static float channel[2 * BLOCK], khz[BLOCK];
+  const struct sc_carrier_settings settings = {
+      .rate_hz = RATE, .half_width_hz = 175e3, .clock_relative_uncertainty = (double)NAN};
+  struct sc_carrier_meter *meter;
+  struct sc_carrier carrier;
+  ck_assert_int_eq(sc_carrier_create(&settings, &meter), SC_OK);
+  for (size_t i = 0; i < BLOCK; i++)
+    channel[2 * i] = 0.5F;
+  for (size_t n = 0; n < FRAMES; n++) {
+    const double t = ((double)n - (double)onsets[_i]) / RATE;
+    khz[n % BLOCK] = (float)(t < 0 ? 0 : 30 * sin(2 * PI * 50 * t));
+    if (n % BLOCK == BLOCK - 1 || n == FRAMES - 1)
+      sc_carrier_feed(meter, channel, khz, n % BLOCK + 1, false);
+  }
+  sc_carrier_result(meter, NULL, &carrier);
+  sc_carrier_destroy(meter);
+  const double error_hz = fabs(carrier.offset_hz.value);
+  ck_assert_ptr_null(carrier.offset_hz.why);
+  ck_assert_double_ge(error_hz, 1);
+  ck_assert_msg(error_hz <= 3 * carrier.offset_hz.uncertainty, "off by %g Hz, stated %g", error_hz,
+                carrier.offset_hz.uncertainty);
+  ck_assert_double_le(carrier.offset_hz.uncertainty, 5 * error_hz);
+}
+END_TEST
+
 /* A carrier that wanders slower than any programme. */
 START_TEST(wandering_is_admitted)
 {
@@ -520,6 +552,7 @@ Suite *carrier_suite(void)
   tcase_add_test(tests, narrow_captures_stay_above_threshold);
   tcase_add_test(tests, offset_reaches_the_bound);
   tcase_add_test(tests, programme_does_not_pull);
+  tcase_add_loop_test(tests, a_programme_that_sets_in_is_admitted, 0, 4);
   tcase_add_test(tests, wandering_is_admitted);
   tcase_add_test(tests, a_drift_has_its_rate);
   tcase_add_test(tests, pink_noise_is_no_drift);

@@ -140,6 +140,23 @@ START_TEST(what_is_too_good_to_be_seen_keeps_a_limit_by_its_bound)
 }
 END_TEST
 
+/* A programme's low notes hide what is left of the 38 kHz carrier, up to so much. */
+START_TEST(a_hidden_residual_keeps_a_limit_by_its_bound)
+{
+  static const char text[] = "difference.carrier_residual_percent at most 1";
+  struct sc_result result = example_result();
+  struct sc_stereo *stereo = &result.stereo;
+  stereo->residual_percent = sc_not_measured("low notes");
+  stereo->residual_limit_percent = sc_measured(0.02, (double)NAN);
+  ck_assert_int_eq(judge(text, &result).kept, SC_YES);
+  ck_assert_str_eq(judge(text, &result).bound.field->key, "carrier_residual_limit_percent");
+  stereo->residual_limit_percent.value = 3.4;
+  ck_assert_int_eq(judge(text, &result).kept, SC_UNKNOWN);
+  stereo->residual_percent = sc_measured(5, 0.3);
+  ck_assert_int_eq(judge(text, &result).kept, SC_NO);
+}
+END_TEST
+
 /* Lines of other sources: none, or a weak one, was found, and from the bound on one would have
  * been. */
 START_TEST(what_may_be_hidden_counts_against_a_limit)
@@ -292,6 +309,7 @@ Suite *limits_suite(void)
   tcase_add_test(lines, what_was_not_measured_stays_open);
   tcase_add_test(lines, a_frequency_is_not_judged_by_an_unknown_clock);
   tcase_add_test(lines, what_is_too_good_to_be_seen_keeps_a_limit_by_its_bound);
+  tcase_add_test(lines, a_hidden_residual_keeps_a_limit_by_its_bound);
   tcase_add_test(lines, what_may_be_hidden_counts_against_a_limit);
   tcase_add_test(lines, a_short_passage_fails_no_limit_of_a_minute);
   tcase_add_test(lines, the_report_says_by_what_it_judged);
