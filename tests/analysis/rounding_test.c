@@ -382,7 +382,7 @@ START_TEST(what_noise_covers_is_no_excuse)
   static const double noise_steps[] = {0.4, 0.5, 0.6};
   static const double carrier[][2] = {{-131313, -70}};
   const size_t carriers = _i < 3 ? 0 : 1;
-  struct sc_result result = measure_data(noise_steps[_i % 3], carrier, carriers);
+  struct sc_result result = measure_data(noise_steps[_i % 3], 0, carrier, carriers);
   const struct sc_line_list *air = &result.air_lines;
   for (size_t i = 0; i < air->count; i++)
     ck_assert_msg((air->lines[i].verdict != SC_VERDICT_SPURIOUS &&
