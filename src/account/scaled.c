@@ -2,7 +2,8 @@
 /* Everything in a file whose rate is stated wrong keeps its ratios: a difference stands in pairs
  * about twice the pilot (ITU-R BS.450-3, 2.1). Without tones there is only one that no programme
  * makes, above 15 kHz, as strong as pilots are. Frequencies and deviations are wrong by one factor:
- * by some of up to a half, or by two, as of a file with one channel for two, or the other way. */
+ * by some of up to a half; by two, as of a file with one channel for two, or the other way; or by
+ * 2.4 over 1.024 MS/s, which receivers are set to most often (common practice, no source). */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -21,8 +22,11 @@ struct place {
 };
 /* Above a programme that is itself scaled, and no further than a rate stated half as high again;
  * twice and half as high, within what a pilot and a clock are off by. */
-static const struct place places[] = {
-    {15500, 28500, 1, false}, {37900, 38100, 2, false}, {9475, 9525, 0.5, true}};
+static const struct place places[] = {{15500, 28500, 1, false},
+                                      {37900, 38100, 2, false},
+                                      {9475, 9525, 0.5, true},
+                                      {44440, 44620, 2.4 / 1.024, false},
+                                      {8090, 8124, 1.024 / 2.4, true}};
 static const double pilot_hz = 19000;
 /* Nearer, the rate is right: it is the pilot's own place, and what stands there is none (it comes
  * and goes, for example). */
@@ -85,9 +89,9 @@ static bool is_alone(const struct sc_line_list *list, const struct sc_line *tone
   return true;
 }
 
-/* Pairs are enough where only some of many factors would lead. At twice and at half the pilot's
- * frequency a tone has to deviate as a pilot does at that factor as well, and within a programme's
- * band it needs both. */
+/* Pairs are enough where only some of many factors would lead. At the other factors' places a tone
+ * has to deviate as a pilot does at that factor as well, and within a programme's band it needs
+ * both. */
 static bool may_be_pilot(const struct sc_line_list *list, const struct sc_line *line,
                          const struct place *place, bool *pairs)
 {

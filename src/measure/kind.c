@@ -92,7 +92,7 @@ static enum sc_error judge_real(const struct kind_evidence *evidence, unsigned i
                   100 * channel->high_share);
   }
   return answer(result, SC_KIND_UNDECIDED,
-                "%s: no pilot at 19 kHz, but %.2g %% of its power above 20.5 kHz", where,
+                "%s: no pilot at 19 kHz, but %.3g %% of its power above 20.5 kHz", where,
                 100 * channel->high_share);
 }
 
