@@ -214,8 +214,7 @@ SC_API void sc_generator_run(struct sc_generator *generator, double *out, size_t
 
 struct sc_generator_info {
   double modulation_rate_hz;
-  double
-      carrier_hz; /* of the main carrier in the capture, as its clock counts, but for its motion */
+  double carrier_hz; /* of the main carrier in the capture, as its clock counts, but for motion */
   double removed_db; /* power after the band limit over power before, so far; NAN: not limited */
   double peak_khz;   /* largest |composite| so far */
 };
