@@ -208,14 +208,14 @@ static void note_gap(struct sc_recorder *recorder, uint64_t lost, bool changed)
                                 .frames = 1,
                                 .lower_hz = (double)NAN,
                                 .upper_hz = (double)NAN};
+  const char *why = changed ? ": the receiver's settings were changed" : "";
   if (n == RECORD_GAPS - 1)
     (void)snprintf(gap->text, sizeof gap->text, "samples are missing here and later");
   else if (lost > 0)
-    (void)snprintf(gap->text, sizeof gap->text, "some %llu samples are missing before this one",
-                   (unsigned long long)lost);
+    (void)snprintf(gap->text, sizeof gap->text, "some %llu samples are missing before this one%s",
+                   (unsigned long long)lost, why);
   else
-    (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one%s",
-                   changed ? ": the receiver's settings were changed" : "");
+    (void)snprintf(gap->text, sizeof gap->text, "samples are missing before this one%s", why);
 }
 
 static bool same(const struct capture_mark *a, const struct capture_mark *b)

@@ -41,16 +41,21 @@ rm -f long.raw
 # timeout(1) sends.
 mkfifo pipe
 heard() { # SIGNAL COUNT
-  local working read
+  local working read last still=0
   exec 3<>pipe
   env --default-signal=INT,HUP "$sidecomb" report --json --type ri16_le --rate 192k --as composite - \
     >out 2>err <pipe 3>&- &
   working=$!
   cat once.raw >&3
-  # all is taken, as far as the pipe tells, when another byte can be the first in it
-  for _ in $(seq 200); do
-    read=$(grep -s rchar /proc/$working/io | tr -dc 0-9)
-    [ "${read:-0}" -ge 768000 ] && break
+  # All is taken when no more is read; what the program reads to begin with is counted as well.
+  for _ in $(seq 400); do
+    last=${read:-0} read=$(grep -s rchar /proc/$working/io | tr -dc 0-9)
+    if [ "${read:-0}" -ge 768000 ] && [ "$read" = "$last" ]; then
+      still=$((still + 1))
+    else
+      still=0
+    fi
+    [ "$still" -lt 6 ] || break
     sleep 0.05
   done
   for _ in $(seq "$2"); do

@@ -127,8 +127,10 @@ START_TEST(a_change_begins_a_segment)
   ck_assert_double_eq(info->tuned.tune_hz, rig_home_hz);
   ck_assert_uint_eq(info->annotation_count, 1);
   ck_assert_uint_eq(info->annotations[0].first, 12000);
-  ck_assert_str_eq(info->annotations[0].text,
-                   "samples are missing before this one: the receiver's settings were changed");
+  /* as many as nobody took, the receiver says, if it had any */
+  ck_assert_ptr_nonnull(
+      strstr(info->annotations[0].text,
+             "samples are missing before this one: the receiver's settings were changed"));
   struct sc_block block;
   for (uint64_t done = 0; done < 18000; done += block.frames) {
     ck_assert_int_eq(sc_source_read(source, 4096, &block, NULL), SC_OK);
