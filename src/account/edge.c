@@ -62,14 +62,19 @@ static bool is_on_slope(const struct sc_line *line, const struct sc_line *inner,
   return outer_db > loss_db - doubt_db(line, outer);
 }
 
-/* Keeps what the line is, and says in place of what is left of it why. */
-static void say_weakened(struct sc_line *line, double edge_hz)
+/* What the line is, without what is left of it. */
+static void take_what(const struct sc_line *line, char what[SC_LINE_CAUSE_LENGTH])
 {
-  char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
-  memcpy(what, line->cause, sizeof what);
+  memcpy(what, line->cause, SC_LINE_CAUSE_LENGTH);
   char *left = strrchr(what, ';');
   if (left != NULL)
     *left = '\0';
+}
+
+static void say_weakened(struct sc_line *line, double edge_hz)
+{
+  char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
+  take_what(line, what);
   account_frequency_words(edge_hz, name);
   account_verdict(line, SC_VERDICT_ARTEFACT,
                   "%.120s; weakened by %.1f dB by the filter of the capture, towards whose edge at "
@@ -106,10 +111,7 @@ static bool may_be_weakened(const struct sc_line *line, const struct sc_line *in
 static void say_may_be_weakened(struct sc_line *line, double edge_hz)
 {
   char what[SC_LINE_CAUSE_LENGTH], name[ACCOUNT_NAME_LENGTH];
-  memcpy(what, line->cause, sizeof what);
-  char *left = strrchr(what, ';');
-  if (left != NULL)
-    *left = '\0';
+  take_what(line, what);
   account_frequency_words(edge_hz, name);
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "%.120s; %.1f dB less than predicted, as a capture's filter takes it near its "

@@ -154,16 +154,22 @@ static enum sc_error search(struct sc_analysis *analysis)
   return error;
 }
 
-/* As if nobody had asked for a result: the channel is to be what the whole head says. */
-static void take_back(struct sc_analysis *analysis)
+/* The search goes on as if it had begun after so many frames. */
+static void leave_channel(struct sc_analysis *analysis, uint64_t searched)
 {
-  const bool replayed = analysis->channel != NULL;
   analysis_channel_destroy(analysis->channel);
   analysis->channel = NULL;
   analysis->channel_why = no_signal;
   analysis->tentative = analysis->skipped = false;
-  analysis->searched = analysis->head_at;
+  analysis->searched = searched;
   analysis->taken = 0;
+}
+
+/* As if nobody had asked for a result: the channel is to be what the whole head says. */
+static void take_back(struct sc_analysis *analysis)
+{
+  const bool replayed = analysis->channel != NULL;
+  leave_channel(analysis, analysis->head_at);
   if (!replayed)
     return;
   reset_spectra(analysis);
@@ -192,13 +198,8 @@ static enum sc_error end_head(struct sc_analysis *analysis)
 static enum sc_error begin_elsewhere(struct sc_analysis *analysis, struct analysis_head *head)
 {
   analysis_later_destroy(analysis->later);
-  analysis_channel_destroy(analysis->channel);
   analysis->later = NULL;
-  analysis->channel = NULL;
-  analysis->channel_why = no_signal;
-  analysis->skipped = false;
-  analysis->searched = analysis->passed - analysis_head_frames(head);
-  analysis->taken = 0;
+  leave_channel(analysis, analysis->passed - analysis_head_frames(head));
   analysis->head = head;
   reset_spectra(analysis);
   return end_head(analysis);
