@@ -64,21 +64,30 @@ static void add_frames(double *moment, const float *x, size_t n, size_t position
   }
 }
 
+/* Row k: the binomials (k, j). */
+static const double binomials[DSP_TAPER_MOMENTS][DSP_TAPER_MOMENTS] = {
+    {1},
+    {1, 1},
+    {1, 2, 1},
+    {1, 3, 3, 1},
+    {1, 4, 6, 4, 1},
+    {1, 5, 10, 10, 5, 1},
+    {1, 6, 15, 20, 15, 6, 1},
+    {1, 7, 21, 35, 35, 21, 7, 1},
+    {1, 8, 28, 56, 70, 56, 28, 8, 1},
+};
+
+/* (scale v + shift)^k is the sum over j of binomial (k, j) (scale v)^j shift^(k - j). */
 void dsp_taper_move(double *to, const double *from, double scale, double shift)
 {
-  const double ratio = scale / shift;
-  double of_shift = 1.0, of_scale = 1.0; /* to the power of k */
-  for (size_t k = 0; k < DSP_TAPER_MOMENTS; k++, of_shift *= shift, of_scale *= scale) {
-    if (shift == 0.0) {
-      to[k] += from[k] * of_scale;
-      continue;
-    }
-    double factor = of_shift; /* binomial * scale^j * shift^(k - j) */
-    for (size_t j = 0; j <= k; j++) {
-      to[k] += factor * from[j];
-      factor *= (double)(k - j) / (double)(j + 1) * ratio;
-    }
+  double scaled[DSP_TAPER_MOMENTS], shifts[DSP_TAPER_MOMENTS], of_scale = 1.0, of_shift = 1.0;
+  for (size_t k = 0; k < DSP_TAPER_MOMENTS; k++, of_scale *= scale, of_shift *= shift) {
+    scaled[k] = of_scale * from[k];
+    shifts[k] = of_shift;
   }
+  for (size_t k = 0; k < DSP_TAPER_MOMENTS; k++)
+    for (size_t j = 0; j <= k; j++)
+      to[k] += binomials[k][j] * scaled[j] * shifts[k - j];
 }
 
 static void merge_pairs(struct dsp_taper *t)
