@@ -131,6 +131,24 @@ static inline void copy(float *restrict to, const float *restrict from, size_t c
     memcpy(to, from, 2 * count * sizeof *to);
 }
 
+/* Sum of squares of floats that are at hand; so many that single precision holds their sums. */
+DSP_CLONES
+static double squares_of(const float *x, size_t count)
+{
+  enum { LANES = 64 };
+  float sums[LANES] = {0};
+  double sum = 0;
+  const size_t whole = count - count % LANES;
+  for (size_t i = 0; i < whole; i += LANES)
+    for (size_t l = 0; l < LANES; l++)
+      sums[l] += x[i + l] * x[i + l];
+  for (size_t i = whole; i < count; i++)
+    sums[i - whole] += x[i] * x[i];
+  for (size_t l = 0; l < LANES; l++)
+    sum += (double)sums[l];
+  return sum;
+}
+
 /* `count` values, turned by those of `fine` and one more. */
 DSP_CLONES
 static void turn(const float *restrict z, const float *restrict fine, float more_re, float more_im,
@@ -144,13 +162,22 @@ static void turn(const float *restrict z, const float *restrict fine, float more
   }
 }
 
-/* Columns from `at` on; the last block may have fewer. */
-static void run_columns(struct dsp_large *l, size_t at)
+static void clear_beside(struct dsp_large *l, size_t count)
+{
+  for (size_t r = 0; r < l->at.rows; r++)
+    memset(l->columns + 2 * (r * TOGETHER + count), 0, 2 * (TOGETHER - count) * sizeof(float));
+}
+
+/* Columns from `at` on; the last block may have fewer, beside old ones. */
+static double run_columns(struct dsp_large *l, size_t at)
 {
   const size_t left = l->at.length - at, count = left < TOGETHER ? left : TOGETHER;
   float *const values = l->at.values + 2 * at;
   for (size_t r = 0; r < l->at.rows; r++)
     copy(l->columns + 2 * r * TOGETHER, values + r * l->at.stride, count);
+  if (count < TOGETHER)
+    clear_beside(l, count);
+  const double squares = squares_of(l->columns, 2 * l->at.rows * TOGETHER);
   dsp_fft_group_run(l->by_columns, l->columns, l->turned);
   for (size_t r = 0; r < l->at.rows; r++) {
     double *const coarse = l->coarse + 2 * r;
@@ -160,6 +187,7 @@ static void run_columns(struct dsp_large *l, size_t at)
     coarse[0] = re * step[0] - im * step[1];
     coarse[1] = re * step[1] + im * step[0];
   }
+  return squares;
 }
 
 static void run_row(const struct dsp_large *l, float *values)
@@ -168,21 +196,33 @@ static void run_row(const struct dsp_large *l, float *values)
   memcpy(values, l->row, 2 * l->at.length * sizeof *values);
 }
 
-void dsp_large_run(struct dsp_large *large)
+/* In one piece. */
+static double run_whole(const struct dsp_large *l)
+{
+  double squares = 0;
+  for (size_t at = 0, run; at < l->at.length; at += run) {
+    run = l->at.length - at < ROW_MOST ? l->at.length - at : ROW_MOST;
+    squares += squares_of(l->at.values + 2 * at, 2 * run);
+  }
+  dsp_fft_group_run(l->by_rows, l->at.values, l->at.values);
+  return squares;
+}
+
+double dsp_large_run(struct dsp_large *large)
 {
   struct dsp_large *l = large;
-  if (l->at.rows == 1) {
-    dsp_fft_group_run(l->by_rows, l->at.values, l->at.values);
-    return;
-  }
+  double squares = 0;
+  if (l->at.rows == 1)
+    return run_whole(l);
   for (size_t r = 0; r < l->at.rows; r++) {
     l->coarse[2 * r] = 1.0;
     l->coarse[2 * r + 1] = 0.0;
   }
   for (size_t at = 0; at < l->at.length; at += TOGETHER)
-    run_columns(l, at);
+    squares += run_columns(l, at);
   for (size_t r = 0; r < l->at.rows; r++)
     run_row(l, l->at.values + r * l->at.stride);
+  return squares;
 }
 
 void dsp_large_rest(struct dsp_large *large)

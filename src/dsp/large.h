@@ -30,8 +30,9 @@ struct dsp_large;
 /* Any n; those with large prime factors are done in one piece. */
 enum sc_error dsp_large_create(size_t n, struct dsp_large **large);
 struct dsp_rows dsp_large_rows(const struct dsp_large *large);
-/* Forward, not scaled. */
-void dsp_large_run(struct dsp_large *large);
+/* Forward, not scaled. Returns the sum of the squares of what is transformed, to 1e-5 or better; not
+ * finite where a value is not. */
+double dsp_large_run(struct dsp_large *large);
 /* Its values are of no use any more: until they are written again, the system may have the memory.
  */
 void dsp_large_rest(struct dsp_large *large);

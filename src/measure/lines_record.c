@@ -11,7 +11,6 @@
 #include "dsp/large.h"
 #include "dsp/lobe.h"
 #include "dsp/select.h"
-#include "measure/power.h"
 
 /* Nothing below this part of the record's power is called a line: the rounding of single
  * precision samples has lines of its own, and so has the leakage of the strongest line. */
@@ -160,13 +159,12 @@ void lines_record_rest(struct lines_record *record)
     dsp_large_rest(record->single);
 }
 
-/* One row, tapered; returns the sum of its squares. */
-static double take_row(const struct lines_record *record, const struct lines_frames *frames,
-                       const struct lines_turn *turn, size_t at, size_t count, float *row)
+/* One row, tapered. */
+static void take_row(const struct lines_record *record, const struct lines_frames *frames,
+                     const struct lines_turn *turn, size_t at, size_t count, float *row)
 {
   const size_t channels = record->complex_input ? 2 : 1;
   lines_frames_read(frames, at * channels, count * channels, row);
-  const double squares = measure_power_of(row, count * channels).squares;
   for (size_t i = count; channels == 1 && i-- > 0;) { /* from the end, to spread in place */
     row[2 * i] = row[i];
     row[2 * i + 1] = 0;
@@ -174,21 +172,17 @@ static double take_row(const struct lines_record *record, const struct lines_fra
   if (turn != NULL)
     lines_turn_back(turn, record->n, at, row, count);
   dsp_plateau_weigh(record->plateau, at, row, count);
-  return squares;
 }
 
-static double take_rows(const struct lines_record *record, const struct lines_frames *frames,
-                        const struct lines_turn *turn)
+static void take_rows(const struct lines_record *record, const struct lines_frames *frames,
+                      const struct lines_turn *turn)
 {
   const struct dsp_rows rows = dsp_large_rows(record->single);
-  double squares = 0;
   for (size_t r = 0; r < rows.rows; r++)
-    squares +=
-        take_row(record, frames, turn, r * rows.length, rows.length, rows.values + r * rows.stride);
-  return squares;
+    take_row(record, frames, turn, r * rows.length, rows.length, rows.values + r * rows.stride);
 }
 
-/* The same in double precision. */
+/* The same in double precision; returns the sum of their squares. */
 static double take_frames(const struct lines_record *record, const struct lines_frames *frames)
 {
   double *buffer = dsp_fft64_buffer(record->fft), squares = 0;
@@ -204,19 +198,27 @@ static double take_frames(const struct lines_record *record, const struct lines_
   return squares;
 }
 
+static double transform_single(struct lines_record *record, const struct lines_frames *frames,
+                               const struct lines_turn *turn)
+{
+  take_rows(record, frames, turn);
+  return dsp_large_run(record->single);
+}
+
+static double transform_double(struct lines_record *record, const struct lines_frames *frames)
+{
+  const double squares = take_frames(record, frames);
+  dsp_fft64_run(record->fft);
+  return squares;
+}
+
 bool lines_record_load(struct lines_record *record, const struct lines_frames *frames, bool exact,
                        const struct lines_turn *turn)
 {
-  const bool single = record->single != NULL;
-  const double squares = single ? take_rows(record, frames, turn) : take_frames(record, frames);
-  if (!isfinite(squares))
-    return false;
-  if (single)
-    dsp_large_run(record->single);
-  else
-    dsp_fft64_run(record->fft);
+  const double squares = record->single != NULL ? transform_single(record, frames, turn)
+                                                : transform_double(record, frames);
   record->smallest = squares * (exact ? rounding_double : rounding_single);
-  return true;
+  return isfinite(squares);
 }
 
 void lines_record_average(struct lines_record *record)
