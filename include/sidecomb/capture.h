@@ -111,6 +111,11 @@ struct sc_source_info {
   uint64_t frames;        /* in the selected part; 0 when unknown (a pipe) */
   bool live;              /* cannot seek; the newest counts */
   unsigned bits;          /* significant bits of a sample of the container; 0 for floats */
+  /* Of complex samples that were stated to be of another type than they look like: that one, by its
+   * SigMF name, and by how many dB they are more regular so (measure/regularity.h has the
+   * definition); else empty. It is known from some block on. */
+  char likely_type[12];
+  double likely_db;
   const struct sc_annotation *annotations;
   size_t annotation_count;
 };

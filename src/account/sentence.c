@@ -43,6 +43,19 @@ static void say_overload(struct sc_result *result)
         100.0 * share);
 }
 
+/* It makes numbers and verdicts of nothing; how full the range is cannot be told either. */
+static bool say_type(struct sc_result *result)
+{
+  const char *type = result->capture.info.likely_type;
+  if (type[0] == '\0')
+    return false;
+  say(result,
+      "The samples look like %s and were read as another type (--type %s), so do not rely on the "
+      "numbers and lines below. ",
+      type, type);
+  return true;
+}
+
 static void say_carrier(struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
@@ -251,7 +264,9 @@ void account_sentence(struct sc_result *result)
   const char *kind = result->capture.info.kind == SC_KIND_AUDIO ? "Audio" : "A composite";
   char recording[sizeof result->account];
   result->account[0] = '\0';
-  say_overload(result);
+  const bool mistyped = say_type(result);
+  if (!mistyped)
+    say_overload(result);
   if (result->capture.info.kind == SC_KIND_IQ) {
     say_carrier(result);
     say_drift(result);
@@ -267,7 +282,8 @@ void account_sentence(struct sc_result *result)
   if (result->composite_why == NULL) {
     say(result, "; ");
     say_pilot(result);
-    say_scaled(result);
+    if (!mistyped)
+      say_scaled(result);
     say_cut_off(result);
     if (account_envelope_moves(result))
       say(result, "; its envelope moves by %.2g %%, as that of FM does not",

@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Bins of the spectrum of the whole capture: fast, and 0.6 kHz wide at 2.4 MS/s. */
 enum { SCALE_FRAMES = 4096 };
@@ -99,6 +100,14 @@ static bool belongs(const struct sc_analysis *analysis, const struct sc_block *b
                          now->centre_hz == analysis->info.centre_hz);
 }
 
+static void note_likely_type(struct sc_analysis *analysis, const struct sc_source_info *now)
+{
+  if (now == NULL || now->likely_type[0] == '\0')
+    return;
+  memcpy(analysis->info.likely_type, now->likely_type, sizeof now->likely_type);
+  analysis->info.likely_db = now->likely_db;
+}
+
 enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_block *block)
 {
   if (block->channels != analysis->info.channels)
@@ -107,6 +116,7 @@ enum sc_error sc_analysis_feed(struct sc_analysis *analysis, const struct sc_blo
     analysis->other_settings += block->frames;
     return SC_OK;
   }
+  note_likely_type(analysis, block->info);
   analysis_variation_feed(&analysis->variation, block);
   analysis->facts.gaps += block->discontinuity && analysis->facts.frames > 0;
   analysis->facts.frames += block->frames;

@@ -54,6 +54,16 @@ static bool picks(const struct sc_source *source)
   return source->swap_iq || source->info.channels != source->capture->facts.channels;
 }
 
+/* Bare samples of one station, as they were read. */
+static void look_at_type(struct sc_source *source, const float *samples, size_t frames)
+{
+  const struct sampletype_finding found = sampletype_feed(&source->type, samples, frames);
+  if (found.like == NULL)
+    return;
+  (void)snprintf(source->now.likely_type, sizeof source->now.likely_type, "%s", found.like->name);
+  source->now.likely_db = found.gain_db;
+}
+
 /* Chunks end at the part's edges, where counting begins and stops, and where a window of the
  * watch does. */
 static size_t chunk_frames(const struct sc_source *source, size_t frames)
@@ -79,6 +89,7 @@ enum sc_error source_take(struct sc_source *source, float *out, size_t frames, s
     watch_break(&source->watch);
   if (picks(source))
     pick(source, landing, *got, out);
+  look_at_type(source, landing, *got);
   struct capture_scan scan = {0};
   capture_scan(out, *got, source->info.channels, &source->range, &scan);
   if (source->input >= source->start && source->input < source->end) {
@@ -329,6 +340,7 @@ void sc_source_close(struct sc_source *source)
   free(source->block);
   free(source->chunk);
   free(source->evidence);
+  sampletype_end(&source->type);
   corrector_destroy(source->corrector);
   free(source);
 }

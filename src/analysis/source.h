@@ -6,6 +6,7 @@
 #include <sidecomb/capture.h>
 
 #include "analysis/corrector.h"
+#include "analysis/sampletype.h"
 #include "analysis/watch.h"
 #include "capture/container.h"
 #include "capture/scan.h"
@@ -37,6 +38,7 @@ struct sc_source {
   size_t evidence_frames, evidence_used;
   struct corrector *corrector; /* NULL: samples are delivered as they are */
   struct watch watch;
+  struct sampletype type;
   struct sc_notices notices; /* made by the opening */
 };
 

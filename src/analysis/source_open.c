@@ -365,6 +365,16 @@ static enum sc_error allocate(const struct opening *opening)
   return SC_OK;
 }
 
+static enum sc_error start_type(const struct opening *opening)
+{
+  struct sc_source *source = opening->source;
+  const struct capture_facts *facts = &source->capture->facts;
+  const bool looks = source->info.kind == SC_KIND_IQ && facts->is_complex && facts->channels == 2 &&
+                     facts->type != NULL;
+  const enum sc_error error = looks ? sampletype_start(&source->type, facts->type) : SC_OK;
+  return error == SC_OK ? SC_OK : sc_fail(opening->message, error, "%s", sc_error_text(error));
+}
+
 /* What the options do to the samples belongs to what is reported of them. */
 static void note_treatment(const struct opening *opening)
 {
@@ -404,6 +414,9 @@ static enum sc_error open_source(const struct opening *opening)
   if (error != SC_OK)
     return error;
   fill_info(opening);
+  error = start_type(opening);
+  if (error != SC_OK)
+    return error;
   error = choose_part(opening);
   if (error != SC_OK)
     return error;

@@ -153,6 +153,18 @@ static void warn_of_stillness(struct sc_result *result)
           : "");
 }
 
+static void warn_of_type(struct sc_result *result)
+{
+  const struct sc_source_info *info = &result->capture.info;
+  if (info->likely_type[0] == '\0')
+    return;
+  analysis_warn(&result->warnings,
+                "Read as %s the samples are %.0f dB more regular, as those of a signal are, than "
+                "as they were read (%s): a wrong type or byte order makes noise and lines of them. "
+                "State --type %s, or mend core:datatype of SigMF.",
+                info->likely_type, info->likely_db, info->format, info->likely_type);
+}
+
 /* After the account. */
 void analysis_warn_of_rounding(struct sc_result *result)
 {
@@ -188,6 +200,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
 {
   if (still)
     warn_of_stillness(result);
+  warn_of_type(result);
   warn_of_clock(result);
   warn_of_width(result, half_width_hz);
   warn_of_envelope(result);

@@ -16,6 +16,8 @@
 #include <sidecomb/capture.h>
 #include <sidecomb/error.h>
 
+#include "capture/types.h"
+
 /* A run of frames taken under one setting. The first one starts at frame 0. */
 struct capture_segment {
   uint64_t first;
@@ -29,16 +31,17 @@ struct capture_segment {
 };
 
 struct capture_facts {
-  char format[96];     /* container and sample type in words */
-  double rate_hz;      /* 0 when the container does not say */
-  double said_rate_hz; /* what the container says where the user overrides it; else 0 */
-  unsigned channels;   /* floats in a frame as read; 2 and more for complex samples */
-  bool is_complex;     /* the container says: I, then Q */
-  bool is_real;        /* the container says: no I and Q */
-  uint64_t frames;     /* 0 when unknown */
-  unsigned bits;       /* of a component; 0 for floats */
-  float low, high;     /* value of a sample at either end of the range */
-  bool live;           /* cannot seek */
+  char format[96];                 /* container and sample type in words */
+  double rate_hz;                  /* 0 when the container does not say */
+  double said_rate_hz;             /* what the container says where the user overrides it; else 0 */
+  unsigned channels;               /* floats in a frame as read; 2 and more for complex samples */
+  bool is_complex;                 /* the container says: I, then Q */
+  bool is_real;                    /* the container says: no I and Q */
+  const struct capture_type *type; /* of bare samples; NULL: a library or a device knows it */
+  uint64_t frames;                 /* 0 when unknown */
+  unsigned bits;                   /* of a component; 0 for floats */
+  float low, high;                 /* value of a sample at either end of the range */
+  bool live;                       /* cannot seek */
 };
 
 /* Which file it is, whatever its names. */

@@ -199,6 +199,7 @@ enum sc_error capture_pipe_open(int from, const char *path, const struct capture
   (void)snprintf(facts->format, sizeof facts->format, "raw stream, %s", type->name);
   facts->rate_hz = rate_hz;
   facts->channels = type->is_complex ? 2 : 1;
+  facts->type = type;
   facts->is_complex = type->is_complex;
   facts->is_real = !type->is_complex;
   facts->bits = type->bits;

@@ -241,6 +241,7 @@ static void fill_facts(struct capture_facts *facts, const struct capture_raw_lay
   (void)snprintf(facts->format, sizeof facts->format, "raw, %s", type->name);
   facts->rate_hz = layout->rate_hz;
   facts->channels = layout->channels * (type->is_complex ? 2 : 1);
+  facts->type = type;
   facts->is_complex = type->is_complex;
   facts->is_real = !type->is_complex;
   facts->bits = type->bits;

@@ -32,6 +32,24 @@ START_TEST(an_inverted_channel_is_named)
 }
 END_TEST
 
+/* Samples of another type fill the range as well, which tells nothing of the gain. */
+START_TEST(a_wrong_sample_type_comes_first)
+{
+  static struct sc_result result;
+  result = (struct sc_result){.composite_why = "there is no carrier"};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.capture.frames = 100;
+  result.capture.clipped = 50;
+  account_sentence(&result);
+  ck_assert_int_eq(strncmp(result.account, "Overloaded: 50 %", 16), 0);
+  snprintf(result.capture.info.likely_type, sizeof result.capture.info.likely_type, "cu8");
+  account_sentence(&result);
+  ck_assert_int_eq(strncmp(result.account, "The samples look like cu8 and", 29), 0);
+  ck_assert_ptr_nonnull(strstr(result.account, "--type cu8"));
+  ck_assert_ptr_null(strstr(result.account, "Overloaded"));
+}
+END_TEST
+
 START_TEST(a_refused_baseline_is_named)
 {
   static struct sc_result result;
@@ -270,6 +288,7 @@ Suite *sentence_suite(void)
   TCase *sentences = tcase_create("sentences");
   tcase_add_loop_test(sentences, an_inverted_channel_is_named, 0, 8);
   tcase_add_test(sentences, the_pilots_own_place_needs_no_other_rate);
+  tcase_add_test(sentences, a_wrong_sample_type_comes_first);
   tcase_add_test(sentences, a_refused_baseline_is_named);
   tcase_add_test(sentences, a_drift_that_blurs_is_named);
   tcase_add_test(sentences, a_wander_is_named);

@@ -6,10 +6,10 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
-      audiofile_suite,  composite_suite, corrector_suite, emission_suite,  iq_suite,
-      rds_suite,        real_suite,      source_suite,    stretches_suite, stream_suite,
-      test_audio_suite, worker_suite,    sight_suite,     dealt_suite,     halved_suite,
-      foreign_suite,    above_suite,
+      audiofile_suite,  composite_suite, corrector_suite,  emission_suite,  iq_suite,
+      rds_suite,        real_suite,      source_suite,     stretches_suite, stream_suite,
+      test_audio_suite, worker_suite,    sampletype_suite, sight_suite,     dealt_suite,
+      halved_suite,     foreign_suite,   above_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

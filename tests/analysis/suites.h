@@ -28,6 +28,7 @@ Suite *real_suite(void);
 Suite *missing_suite(void);
 Suite *overload_suite(void);
 Suite *rounding_suite(void);
+Suite *sampletype_suite(void);
 Suite *sight_suite(void);
 Suite *source_suite(void);
 Suite *stretches_suite(void);

@@ -32,6 +32,7 @@ int main(void)
       rds_suite,
       remainder_suite,
       rounded_suite,
+      regularity_suite,
       residual_suite,
       stereo_suite,
       tops_suite,

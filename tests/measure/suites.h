@@ -29,6 +29,7 @@ Suite *rds_errors_suite(void);
 Suite *rds_groups_suite(void);
 Suite *rds_presence_suite(void);
 Suite *rds_suite(void);
+Suite *regularity_suite(void);
 Suite *remainder_suite(void);
 Suite *rounded_suite(void);
 Suite *residual_suite(void);
