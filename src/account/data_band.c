@@ -138,9 +138,21 @@ static bool is_off_steps(const struct account_composite *composite, const struct
                             fmax(reach_hz, off_share * step_hz);
 }
 
+/* Of data that hardly repeat a few records show the strongest lines alone. */
+static bool is_of_pair(const struct account_composite *composite, const struct sc_line *line)
+{
+  return is_read(&composite->scene->result->rds) && may_be_of_data(composite, line) &&
+         has_equal_twin(composite, line);
+}
+
 static void judge(const struct account_composite *composite, struct sc_line *line)
 {
-  if (!composite->repeats) {
+  if (!composite->repeats && is_of_pair(composite, line)) {
+    account_label(line, "data");
+    account_verdict(line, SC_VERDICT_EXPLAINED,
+                    "of the data: it stands in an equal pair about their subcarrier, as what they "
+                    "are made of does, and is no stronger than lines of data are");
+  } else if (!composite->repeats) {
     account_verdict(line, SC_VERDICT_UNKNOWN, "inside the data band, made of random data");
   } else if (is_off_steps(composite, line)) {
     account_verdict(line, SC_VERDICT_UNKNOWN,
