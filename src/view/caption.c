@@ -155,10 +155,11 @@ static void add_records(const struct view_state *state, const struct view_model 
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
 }
 
-static void add_recording(const struct view_model *model, char *out, size_t size)
+static void add_recording(const struct view_model *model, const char *before, char *out,
+                          size_t size)
 {
   if (model->keeping)
-    view_append(out, size, ", recording: %.0f s", model->kept_s);
+    view_append(out, size, "%s: %.0f s", before, model->kept_s);
 }
 
 static void add_settings(const struct view_state *state, const struct view_model *model, bool brief,
@@ -172,7 +173,7 @@ static void add_settings(const struct view_state *state, const struct view_model
   add_pace(state, model, out, size);
   if (model->info->live)
     add_losses(model, out, size);
-  add_recording(model, out, size);
+  add_recording(model, ", recording", out, size);
 }
 
 /* What changes by itself comes first: the end may be cut. */
@@ -182,7 +183,7 @@ static void add_live_settings(const struct view_state *state, const struct view_
   const struct sc_trace *trace = &model->spectrum.trace;
   add_resolution(trace, true, out, size);
   add_live_pace(state, model, out, size);
-  add_recording(model, out, size);
+  add_recording(model, ", recording", out, size);
   add_losses(model, out, size);
   add_passage(state, model, out, size);
   add_records(state, model, true, out, size);
@@ -196,8 +197,10 @@ void view_caption_settings(const struct view_state *state, const struct view_mod
                                                      ", highest and lowest held"};
   const bool live = model->info->live;
   out[0] = 0;
-  if (!view_model_has_trace(model, state->view))
+  if (!view_model_has_trace(model, state->view)) {
+    add_recording(model, "Recording", out, size);
     return;
+  }
   if (live)
     add_strength(model, brief, out, size);
   if (live && brief)
