@@ -178,6 +178,11 @@ SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices 
 SC_API SC_MUST_USE enum sc_error sc_source_tune(struct sc_source *source,
                                                 const struct sc_tuning *tuning,
                                                 struct sc_message *message);
+/* Whether a receiver can do that, with the errors of sc_source_tune, or SC_READ_FAILED where it has
+ * ended. Nothing is changed, and other threads may read the source meanwhile. */
+SC_API SC_MUST_USE enum sc_error sc_source_can_tune(const struct sc_source *source,
+                                                    const struct sc_tuning *tuning,
+                                                    struct sc_message *message);
 /* What a receiver says that it is set to, after the last change: the gains are that of all stages
  * together (no name) and then each stage's. What it does not say, and of other sources everything,
  * is 0 or empty. */

@@ -283,6 +283,12 @@ void sc_source_losses(const struct sc_source *source, struct sc_losses *losses)
   capture_live_losses(source->capture, losses);
 }
 
+enum sc_error sc_source_can_tune(const struct sc_source *source, const struct sc_tuning *tuning,
+                                 struct sc_message *message)
+{
+  return capture_receiver_can_tune(source->capture, tuning, message);
+}
+
 enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *tuning,
                              struct sc_message *message)
 {

@@ -145,6 +145,19 @@ static enum sc_error change(void *device, void *context, struct sc_message *mess
   return error;
 }
 
+static enum sc_error look(void *device, void *context, struct sc_message *message)
+{
+  const struct tuner *tuner = device;
+  return capture_receiver_check(&tuner->receiver, context, message);
+}
+
+enum sc_error capture_receiver_can_tune(struct capture *capture, const struct sc_tuning *tuning,
+                                        struct sc_message *message)
+{
+  struct sc_tuning wanted = *tuning;
+  return capture_live_ask(capture, &driver, look, &wanted, message);
+}
+
 enum sc_error capture_receiver_tune(struct capture *capture, const struct sc_tuning *tuning,
                                     double *centre_hz, struct sc_message *message)
 {

@@ -111,6 +111,31 @@ expect 'a correction' 'took it: correction 2\.5 ppm'
 keys q
 expect_restored 'after other settings'
 
+# ---- a setting while a recording runs: what the receiver cannot do ends nothing
+
+rm -f "$folder"/kept-*
+watch ''
+expect 'the account has begun' '^on air, [2-9]\.[0-9]+ s so far'
+keys '!'
+expect 'it records' 'recording: [0-9]+ s'
+keys '#'
+wait_for 'Gain in dB'
+type_line 99
+expect 'a gain that it has not' 'a gain of 99 dB: out of its range'
+expect_not 'measuring goes on' '^on air, [01]\.'
+expect 'and so does the recording' 'recording: ([6-9]|[1-9][0-9]) s'
+keys '%'
+wait_for 'Parts per million:'
+type_line 1
+expect 'another setting ends it, and says so' 'kept-.* s were recorded\. The receiver took it'
+rm -f "$folder"/kept-*
+keys '!'
+expect 'it records anew' 'recording: [0-9]+ s'
+keys q
+expect 'whoever leaves is told' '^kept-.*\.sigmf-meta: [0-9.]+ s were recorded\.$'
+expect_restored 'after leaving amid a recording'
+expect_true 'the recording is read' report_of_recording
+
 # ---- the receiver vanishes while a recording runs
 
 rm -f "$folder"/kept-*
@@ -119,6 +144,11 @@ keys '!'
 expect 'it records' 'recording'
 expect 'it says that the receiver is gone' 'driver=bench_receiver: '
 expect 'and keeps the picture' 'ended'
+keys '@'
+wait_for 'Tune to:'
+keys Enter
+expect 'it cannot be tuned any more' '^driver=bench_receiver: the receiver is gone'
+expect 'and the account is still there' 'A carrier at 100\.0'
 keys q
 expect_restored 'after a receiver that vanished'
 expect_true 'the recording is whole' report_of_recording
