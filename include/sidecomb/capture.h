@@ -169,6 +169,8 @@ SC_API int sc_source_descriptor(const struct sc_source *source);
 /* Of a live source whose descriptor is readable: whether a read returns at once. False: what is
  * there is less than a frame, and was taken; wait again. */
 SC_API bool sc_source_ready(struct sc_source *source);
+/* Frames before the next one that a read gives. */
+SC_API uint64_t sc_source_position(const struct sc_source *source);
 /* What is to be said about the capture so far. */
 SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices *notices);
 

@@ -241,6 +241,11 @@ bool sc_source_ready(struct sc_source *source)
   return capture_ready(source->capture);
 }
 
+uint64_t sc_source_position(const struct sc_source *source)
+{
+  return source->position - source->start;
+}
+
 static void append(struct sc_notices *notices, const struct sc_notices *more)
 {
   for (size_t i = 0; i < more->count; i++)
