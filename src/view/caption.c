@@ -38,9 +38,10 @@ static void add_passage(const struct view_state *state, const struct view_model 
   char *unit = strstr(from.text, " s");
   if (unit != NULL && strstr(to.text, " s") != NULL)
     *unit = 0;
-  if (model->info->frames == 0) /* of a fine resolution a record is longer than that */
-    view_append(out, size, ", the last %s",
-                view_time(fmax(state->length_s, spectrum->trace.record_s), 0.01).text);
+  /* Of a fine resolution a record is longer than what is asked for. */
+  const double last_s = fmax(state->length_s, spectrum->trace.record_s);
+  if (model->info->frames == 0)
+    view_append(out, size, ", the last %s", view_time(last_s, last_s < 0.1 ? 0.001 : 0.01).text);
   else if (spectrum->to_s - spectrum->from_s > view_model_duration(model) - 1e-6)
     view_append(out, size, ", all %s", whole.text);
   else
@@ -147,8 +148,9 @@ static void add_records(const struct view_state *state, const struct view_model 
 {
   const struct sc_trace *trace = &model->spectrum.trace;
   if (model->info->live || state->playing) {
-    view_append(out, size, ", worth %.3g record%s", trace->independent_records,
-                trace->independent_records == 1 ? "" : "s"); /* exact: one alone */
+    const double worth = trace->independent_records;
+    view_append(out, size, worth < 999.5 ? ", worth %.3g record%s" : ", worth %.0f record%s", worth,
+                worth == 1 ? "" : "s"); /* exact: one alone */
     return;
   }
   view_append(out, size, ", %llu %s%s", (unsigned long long)trace->records,
