@@ -307,7 +307,7 @@ static enum sc_error look(struct capture_writer *writer, struct sc_message *mess
                      capture_shown(shown, path));
     if (!writer->stream && settings->keep)
       return sc_fail(message, SC_WRITE_FAILED,
-                     "%s: is there already; name another file, or allow to replace it",
+                     "%s: is there already; name another file, or say --replace",
                      capture_shown(shown, path));
   }
   return SC_OK;
