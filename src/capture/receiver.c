@@ -85,9 +85,8 @@ static enum sc_error stumble(struct tuner *tuner, int status, struct sc_message 
     return sc_fail(message, SC_READ_FAILED, "%s: the receiver gives no more samples",
                    tuner->receiver.name);
   }
-  return sc_fail(message, SC_READ_FAILED,
-                 "%s: the receiver is gone, or no longer answers: error %d", tuner->receiver.name,
-                 status);
+  return sc_fail(message, SC_READ_FAILED, "%s: the receiver is gone, or no longer answers: %s",
+                 tuner->receiver.name, SoapySDR_errToStr(status));
 }
 
 static enum sc_error take(void *device, float *samples, size_t frames, struct capture_taken *taken,

@@ -188,7 +188,9 @@ START_TEST(pulled_out_it_ends_after_what_it_gave)
   long missing;
   uint64_t stated;
   ck_assert_int_eq(watch_gaps(source, 48000, &missing, &stated, &message), SC_READ_FAILED);
-  ck_assert_msg(strstr(message.text, "the receiver is gone") != NULL, "%s", message.text);
+  ck_assert_msg(strstr(message.text, "the receiver is gone, or no longer answers: STREAM_ERROR") !=
+                    NULL,
+                "%s", message.text);
   sc_source_close(source);
 }
 END_TEST
@@ -345,7 +347,7 @@ START_TEST(a_long_loss_is_told_in_seconds)
   long missing;
   uint64_t stated;
   ck_assert_int_eq(watch_gaps(source, 300000, &missing, &stated, NULL), SC_OK);
-  ck_assert(is_noticed(source, "1 times (overruns), some 125 s in all"));
+  ck_assert(is_noticed(source, "once (overruns), some 125 s in all"));
   sc_source_close(source);
 }
 END_TEST
