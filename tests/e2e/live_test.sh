@@ -23,12 +23,12 @@ plain=${SC_PLAIN:-$sidecomb} # what makes and reads files, where the viewer's bu
   exit 1
 }
 
-# watch KEYS: the viewer on the receiver, which fails as the keys say.
+# watch KEYS [OPTIONS]: the viewer on the receiver, which fails as the keys say.
 watch() {
   terminal 110 30 SOAPY_SDR_PLUGIN_PATH="$modules" SOAPY_SDR_ROOT="$modules" \
     SC_BENCH_RECEIVER="samples=$folder/air.ci16,rate=$rate,home=100e6$1"
   type_line "cd '$here'"
-  type_line "clear; $with '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M"
+  type_line "clear; $with '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M ${2-}"
   wait_for ', live'
 }
 
@@ -111,6 +111,13 @@ expect 'a correction' 'took it: correction 2\.5 ppm'
 keys q
 expect_restored 'after other settings'
 
+# ---- a second capture, of bare samples, beneath what comes in
+
+watch '' '--against air.ci16 --type ci16_le'
+expect 'it lies beneath' '× air\.ci16'
+keys q
+expect_restored 'after a second capture'
+
 # ---- a setting while a recording runs: what the receiver cannot do ends nothing
 
 rm -f "$folder"/kept-*
@@ -148,7 +155,7 @@ keys '@'
 wait_for 'Tune to:'
 keys Enter
 expect 'it cannot be tuned any more' '^driver=bench_receiver: the receiver is gone'
-expect 'and the account is still there' 'A carrier at 100\.0'
+expect 'and the account is still there' 'a stereo pilot at 19000'
 keys q
 expect_restored 'after a receiver that vanished'
 expect_true 'the recording is whole' report_of_recording
