@@ -282,7 +282,8 @@ static void look_at_keeping(struct viewer *viewer)
 {
   struct sc_record_summary summary;
   struct sc_message message = {""};
-  if (!view_keep_look(viewer->keep, &summary, &message))
+  const bool good = view_keep_look(viewer->keep, &summary, &message);
+  if (!good || viewer->model.ended) /* no more will come */
     (void)end_keeping(viewer);
   viewer->model.keeping = viewer->keep != NULL;
   viewer->model.kept_s = summary.seconds;

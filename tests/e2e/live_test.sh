@@ -151,6 +151,8 @@ keys '!'
 expect 'it records' 'recording'
 expect 'it says that the receiver is gone' 'driver=bench_receiver: '
 expect 'and keeps the picture' 'ended'
+expect 'the recording has ended too' 'kept-.*\.sigmf-meta: [0-9.]+ s were recorded'
+expect_not 'and nothing else is said' 'recording:'
 keys '@'
 wait_for 'Tune to:'
 keys Enter
