@@ -64,7 +64,7 @@ struct live {
 };
 
 struct call {
-  capture_live_work *call;
+  enum sc_error (*call)(void *device, void *context, struct sc_message *message);
   void *context;
   bool changes; /* settings: nothing from before it is to be read */
   enum sc_error error;
@@ -349,14 +349,18 @@ static enum sc_error have_called(struct capture *capture,
 }
 
 enum sc_error capture_live_call(struct capture *capture, const struct capture_device *device_driver,
-                                capture_live_work *call, void *context, struct sc_message *message)
+                                enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message)
 {
   return have_called(capture, device_driver,
                      (struct call){.call = call, .context = context, .changes = true}, message);
 }
 
 enum sc_error capture_live_ask(struct capture *capture, const struct capture_device *device_driver,
-                               capture_live_work *call, void *context, struct sc_message *message)
+                               enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message)
 {
   return have_called(capture, device_driver, (struct call){.call = call, .context = context},
                      message);

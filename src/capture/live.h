@@ -41,15 +41,18 @@ enum sc_error capture_live_open(const struct capture_device *driver, void *devic
                                 const struct capture_facts *facts, double centre_hz,
                                 const char *name, struct capture **capture,
                                 struct sc_message *message);
-typedef enum sc_error capture_live_work(void *device, void *context, struct sc_message *message);
 /* Has `call` called by the device's thread between two takes, and waits for it; what was waiting
  * to be read is dropped. SC_UNSUPPORTED for a capture that is no device of `driver`;
  * SC_READ_FAILED when it has ended. To be called by one thread at a time. */
 enum sc_error capture_live_call(struct capture *capture, const struct capture_device *driver,
-                                capture_live_work *call, void *context, struct sc_message *message);
+                                enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message);
 /* The same for a call that changes nothing: what is waiting stays, and another thread may read. */
 enum sc_error capture_live_ask(struct capture *capture, const struct capture_device *driver,
-                               capture_live_work *call, void *context, struct sc_message *message);
+                               enum sc_error (*call)(void *device, void *context,
+                                                     struct sc_message *message),
+                               void *context, struct sc_message *message);
 /* What was lost so far; from any thread. All zero for a capture that is no device. */
 void capture_live_losses(const struct capture *capture, struct sc_losses *losses);
 
