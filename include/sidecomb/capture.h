@@ -174,6 +174,8 @@ SC_API int sc_source_descriptor(const struct sc_source *source);
 /* Of a live source whose descriptor is readable: whether a read returns at once. False: what is
  * there is less than a frame, and was taken; wait again. */
 SC_API bool sc_source_ready(struct sc_source *source);
+/* Frames before the next one that a read gives. */
+SC_API uint64_t sc_source_position(const struct sc_source *source);
 /* What is to be said about the capture so far. */
 SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices *notices);
 
@@ -183,6 +185,11 @@ SC_API void sc_source_notices(const struct sc_source *source, struct sc_notices 
 SC_API SC_MUST_USE enum sc_error sc_source_tune(struct sc_source *source,
                                                 const struct sc_tuning *tuning,
                                                 struct sc_message *message);
+/* Whether a receiver can do that, with the errors of sc_source_tune, or SC_READ_FAILED where it has
+ * ended. Nothing is changed, and other threads may read the source meanwhile. */
+SC_API SC_MUST_USE enum sc_error sc_source_can_tune(const struct sc_source *source,
+                                                    const struct sc_tuning *tuning,
+                                                    struct sc_message *message);
 /* What a receiver says that it is set to, after the last change: the gains are that of all stages
  * together (no name) and then each stage's. What it does not say, and of other sources everything,
  * is 0 or empty. */

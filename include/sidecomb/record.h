@@ -41,7 +41,8 @@ SC_API SC_MUST_USE enum sc_error sc_record_create(const struct sc_source_info *i
 SC_API SC_MUST_USE enum sc_error sc_record_feed(struct sc_recorder *recorder,
                                                 const struct sc_block *block,
                                                 struct sc_message *message);
-/* Completes the file; the recorder is gone afterwards, also on failure. `summary` may be NULL. */
+/* Completes the file, or takes it away where no frame came; the recorder is gone afterwards, also
+ * on failure. `summary` may be NULL. */
 SC_API SC_MUST_USE enum sc_error sc_record_finish(struct sc_recorder *recorder,
                                                   struct sc_record_summary *summary,
                                                   struct sc_message *message);

@@ -252,6 +252,11 @@ bool sc_source_ready(struct sc_source *source)
   return capture_ready(source->capture);
 }
 
+uint64_t sc_source_position(const struct sc_source *source)
+{
+  return source->position - source->start;
+}
+
 static void append(struct sc_notices *notices, const struct sc_notices *more)
 {
   for (size_t i = 0; i < more->count; i++)
@@ -267,31 +272,47 @@ static void write_length(char *out, size_t size, double seconds)
     (void)snprintf(out, size, "%.*f s", seconds < 100 ? 1 : 0, seconds);
 }
 
+static void write_times(char *out, size_t size, uint64_t count)
+{
+  if (count == 1)
+    (void)snprintf(out, size, "once");
+  else
+    (void)snprintf(out, size, "%" PRIu64 " times", count);
+}
+
 static void tell_losses(const struct sc_source *source, struct sc_notices *notices)
 {
   struct sc_losses losses;
   double rate_hz = source->info.sample_rate_hz;
-  char length[32];
+  char length[32], times[32];
   capture_live_losses(source->capture, &losses);
+  write_times(times, sizeof times, losses.overruns);
   write_length(length, sizeof length, (double)losses.overrun_frames / rate_hz);
   if (losses.overruns > 0)
     capture_notice(notices,
-                   "samples were lost in the device %" PRIu64
-                   " times (overruns), some %s in all: the machine was too busy",
-                   losses.overruns, length);
+                   "samples were lost in the device %s (overruns), some %s in all: the machine was "
+                   "too busy",
+                   times, length);
+  write_times(times, sizeof times, losses.suspends);
   if (losses.suspends > 0)
-    capture_notice(notices, "the device slept %" PRIu64 " times", losses.suspends);
+    capture_notice(notices, "the device slept %s", times);
+  write_times(times, sizeof times, losses.drops);
   write_length(length, sizeof length, (double)losses.dropped_frames / rate_hz);
   if (losses.drops > 0)
     capture_notice(notices,
-                   "blocks were dropped %" PRIu64
-                   " times, %s in all: measuring was slower than the samples came",
-                   losses.drops, length);
+                   "blocks were dropped %s, %s in all: measuring was slower than the samples came",
+                   times, length);
 }
 
 void sc_source_losses(const struct sc_source *source, struct sc_losses *losses)
 {
   capture_live_losses(source->capture, losses);
+}
+
+enum sc_error sc_source_can_tune(const struct sc_source *source, const struct sc_tuning *tuning,
+                                 struct sc_message *message)
+{
+  return capture_receiver_can_tune(source->capture, tuning, message);
 }
 
 enum sc_error sc_source_tune(struct sc_source *source, const struct sc_tuning *tuning,

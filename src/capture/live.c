@@ -66,6 +66,7 @@ struct live {
 struct call {
   enum sc_error (*call)(void *device, void *context, struct sc_message *message);
   void *context;
+  bool changes; /* settings: nothing from before it is to be read */
   enum sc_error error;
   struct sc_message message;
   bool done;
@@ -191,16 +192,18 @@ static enum sc_error take(struct live *live, struct capture_taken *taken,
                  live->base.name);
 }
 
-/* With the lock held. The reader sees nothing from before the call. */
+/* With the lock held. The reader sees nothing from before a change. */
 static void make_call(struct live *live)
 {
   struct call *call = live->call;
   if (call == NULL)
     return;
   call->error = call->call(live->device, call->context, &call->message);
-  live->taken = live->written;
-  live->mark_count = 0;
-  remember(&live->pending, CAPTURE_LOSS_SETTING, 0);
+  if (call->changes) {
+    live->taken = live->written;
+    live->mark_count = 0;
+    remember(&live->pending, CAPTURE_LOSS_SETTING, 0);
+  }
   live->call = NULL;
   call->done = true;
 }
@@ -323,15 +326,13 @@ void capture_live_losses(const struct capture *capture, struct sc_losses *losses
   pthread_mutex_unlock(&live->lock);
 }
 
-enum sc_error capture_live_call(struct capture *capture, const struct capture_device *device_driver,
-                                enum sc_error (*call)(void *device, void *context,
-                                                      struct sc_message *message),
-                                void *context, struct sc_message *message)
+static enum sc_error have_called(struct capture *capture,
+                                 const struct capture_device *device_driver, struct call wanted,
+                                 struct sc_message *message)
 {
   struct live *live = (struct live *)capture;
   if (capture->driver != &driver || live->driver != device_driver)
     return sc_fail(message, SC_UNSUPPORTED, "%s: has no such settings", capture->name);
-  struct call wanted = {.call = call, .context = context};
   pthread_mutex_lock(&live->lock);
   live->call = &wanted;
   while (!wanted.done && !live->ended)
@@ -345,6 +346,24 @@ enum sc_error capture_live_call(struct capture *capture, const struct capture_de
   if (wanted.error != SC_OK && message != NULL)
     *message = wanted.message;
   return wanted.error;
+}
+
+enum sc_error capture_live_call(struct capture *capture, const struct capture_device *device_driver,
+                                enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message)
+{
+  return have_called(capture, device_driver,
+                     (struct call){.call = call, .context = context, .changes = true}, message);
+}
+
+enum sc_error capture_live_ask(struct capture *capture, const struct capture_device *device_driver,
+                               enum sc_error (*call)(void *device, void *context,
+                                                      struct sc_message *message),
+                                void *context, struct sc_message *message)
+{
+  return have_called(capture, device_driver, (struct call){.call = call, .context = context},
+                     message);
 }
 
 /* ---- opening */

@@ -48,6 +48,11 @@ enum sc_error capture_live_call(struct capture *capture, const struct capture_de
                                 enum sc_error (*call)(void *device, void *context,
                                                       struct sc_message *message),
                                 void *context, struct sc_message *message);
+/* The same for a call that changes nothing: what is waiting stays, and another thread may read. */
+enum sc_error capture_live_ask(struct capture *capture, const struct capture_device *driver,
+                               enum sc_error (*call)(void *device, void *context,
+                                                     struct sc_message *message),
+                               void *context, struct sc_message *message);
 /* What was lost so far; from any thread. All zero for a capture that is no device. */
 void capture_live_losses(const struct capture *capture, struct sc_losses *losses);
 

@@ -249,7 +249,9 @@ static enum sc_error check_device(const struct sc_source_options *options,
                    "--sound or --receiver takes the place of a capture: name one");
   if (options->type != NULL)
     return sc_fail(message, SC_BAD_ARGUMENT,
-                   "--type is of files and pipes; of a sound card choose the --sound-format");
+                   options->sound != NULL
+                       ? "--type is of files and pipes; of a sound card choose the --sound-format"
+                       : "--type is of files and pipes; a receiver has a format of its own");
   if (options->receiver != NULL && options->centre_hz != 0) /* exact: not given */
     return sc_fail(message, SC_BAD_ARGUMENT, "--centre is of files; --tune tunes the receiver");
   return SC_OK;

@@ -85,9 +85,8 @@ static enum sc_error stumble(struct tuner *tuner, int status, struct sc_message 
     return sc_fail(message, SC_READ_FAILED, "%s: the receiver gives no more samples",
                    tuner->receiver.name);
   }
-  return sc_fail(message, SC_READ_FAILED,
-                 "%s: the receiver is gone, or no longer answers: error %d", tuner->receiver.name,
-                 status);
+  return sc_fail(message, SC_READ_FAILED, "%s: the receiver is gone, or no longer answers: %s",
+                 tuner->receiver.name, SoapySDR_errToStr(status));
 }
 
 static enum sc_error take(void *device, float *samples, size_t frames, struct capture_taken *taken,
@@ -143,6 +142,19 @@ static enum sc_error change(void *device, void *context, struct sc_message *mess
   tuner->loss = CAPTURE_LOSS_SETTING;
   tuner->settled_s = capture_now_s() + settle_s;
   return error;
+}
+
+static enum sc_error look(void *device, void *context, struct sc_message *message)
+{
+  const struct tuner *tuner = device;
+  return capture_receiver_check(&tuner->receiver, context, message);
+}
+
+enum sc_error capture_receiver_can_tune(struct capture *capture, const struct sc_tuning *tuning,
+                                        struct sc_message *message)
+{
+  struct sc_tuning wanted = *tuning;
+  return capture_live_ask(capture, &driver, look, &wanted, message);
 }
 
 enum sc_error capture_receiver_tune(struct capture *capture, const struct sc_tuning *tuning,

@@ -15,6 +15,9 @@ enum sc_error capture_receiver_open(const struct sc_source_options *options,
  * *centre_hz: where it is tuned to then. */
 enum sc_error capture_receiver_tune(struct capture *capture, const struct sc_tuning *tuning,
                                     double *centre_hz, struct sc_message *message);
+/* Whether the receiver can do that; it runs on as it is, and any thread may ask. */
+enum sc_error capture_receiver_can_tune(struct capture *capture, const struct sc_tuning *tuning,
+                                        struct sc_message *message);
 /* Adds the receivers to the list. Without the library there are none. */
 enum sc_error capture_receiver_find(struct sc_devices *devices);
 

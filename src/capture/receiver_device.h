@@ -24,6 +24,9 @@ enum sc_error capture_receiver_fail(const char *name, const char *what, struct s
 void capture_receiver_hush(void);
 /* The antennas that it offers, clean. */
 void capture_receiver_antennas(const SoapySDRDevice *device, struct sc_device_names *antennas);
+/* Whether the receiver can do what the tuning gives, as it is set now; nothing is changed. */
+enum sc_error capture_receiver_check(const struct capture_receiver *receiver,
+                                     const struct sc_tuning *tuning, struct sc_message *message);
 /* What the tuning gives, in an order that drivers can live with; all of them are
  * read back, whether it succeeds or not. */
 enum sc_error capture_receiver_apply(struct capture_receiver *receiver,

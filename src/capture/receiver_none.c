@@ -27,6 +27,14 @@ enum sc_error capture_receiver_tune(struct capture *capture, const struct sc_tun
   return refuse(message);
 }
 
+enum sc_error capture_receiver_can_tune(struct capture *capture, const struct sc_tuning *tuning,
+                                        struct sc_message *message)
+{
+  (void)capture;
+  (void)tuning;
+  return refuse(message);
+}
+
 enum sc_error capture_receiver_find(struct sc_devices *devices)
 {
   (void)devices;

@@ -91,8 +91,8 @@ static bool is_within(SoapySDRRange *ranges, size_t count, double value, struct 
   return within;
 }
 
-static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
-                                   struct sc_message *message)
+static enum sc_error check_frequency(const struct capture_receiver *receiver, double hz,
+                                     struct sc_message *message)
 {
   struct sc_message all;
   size_t count = 0;
@@ -100,15 +100,24 @@ static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
     return SC_OK;
   SoapySDRRange *ranges =
       SoapySDRDevice_getFrequencyRange(receiver->device, SOAPY_SDR_RX, channel, &count);
-  if (!is_within(ranges, count, hz, &all))
-    return refuse(receiver, "a frequency", hz, "Hz", &all, message);
+  return is_within(ranges, count, hz, &all)
+             ? SC_OK
+             : refuse(receiver, "a frequency", hz, "Hz", &all, message);
+}
+
+static enum sc_error set_frequency(struct capture_receiver *receiver, double hz,
+                                   struct sc_message *message)
+{
+  enum sc_error error = check_frequency(receiver, hz, message);
+  if (error != SC_OK || hz == 0) /* exact: not given */
+    return error;
   if (SoapySDRDevice_setFrequency(receiver->device, SOAPY_SDR_RX, channel, hz, NULL) != 0)
     return capture_receiver_fail(receiver->name, "cannot be tuned", message);
   return SC_OK;
 }
 
-static enum sc_error set_bandwidth(struct capture_receiver *receiver, double hz,
-                                   struct sc_message *message)
+static enum sc_error check_bandwidth(const struct capture_receiver *receiver, double hz,
+                                     struct sc_message *message)
 {
   struct sc_message all;
   size_t count = 0;
@@ -116,8 +125,17 @@ static enum sc_error set_bandwidth(struct capture_receiver *receiver, double hz,
     return SC_OK;
   SoapySDRRange *ranges =
       SoapySDRDevice_getBandwidthRange(receiver->device, SOAPY_SDR_RX, channel, &count);
-  if (!is_within(ranges, count, hz, &all))
-    return refuse(receiver, "a bandwidth", hz, "Hz", &all, message);
+  return is_within(ranges, count, hz, &all)
+             ? SC_OK
+             : refuse(receiver, "a bandwidth", hz, "Hz", &all, message);
+}
+
+static enum sc_error set_bandwidth(struct capture_receiver *receiver, double hz,
+                                   struct sc_message *message)
+{
+  enum sc_error error = check_bandwidth(receiver, hz, message);
+  if (error != SC_OK || hz == 0) /* exact: not given */
+    return error;
   if (SoapySDRDevice_setBandwidth(receiver->device, SOAPY_SDR_RX, channel, hz) != 0)
     return capture_receiver_fail(receiver->name, "its bandwidth cannot be set", message);
   return SC_OK;
@@ -150,26 +168,33 @@ void capture_receiver_antennas(const SoapySDRDevice *device, struct sc_device_na
   SoapySDRStrings_clear(&names, count);
 }
 
-static enum sc_error set_antenna(struct capture_receiver *receiver, const char *name,
-                                 struct sc_message *message)
+static enum sc_error check_antenna(const struct capture_receiver *receiver, const char *name,
+                                   struct sc_message *message)
 {
   size_t count = 0;
+  struct sc_message all;
   if (name[0] == 0)
     return SC_OK;
-  struct sc_message all;
   char **names = SoapySDRDevice_listAntennas(receiver->device, SOAPY_SDR_RX, channel, &count);
   if (!has_name(names, count, name, &all))
     return sc_fail(message, SC_BAD_ARGUMENT, "%s: has no antenna %s, but: %.120s", receiver->name,
                    name, all.text);
+  return SC_OK;
+}
+
+static enum sc_error set_antenna(struct capture_receiver *receiver, const char *name,
+                                 struct sc_message *message)
+{
+  enum sc_error error = check_antenna(receiver, name, message);
+  if (error != SC_OK || name[0] == 0)
+    return error;
   if (SoapySDRDevice_setAntenna(receiver->device, SOAPY_SDR_RX, channel, name) != 0)
     return capture_receiver_fail(receiver->name, "its antenna cannot be chosen", message);
   return SC_OK;
 }
 
-/* A gain that is set by hand ends the automatic one, which would move levels while they are
- * measured. */
-static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc_gain *gain,
-                              struct sc_message *message)
+static enum sc_error check_gain(const struct capture_receiver *receiver, const struct sc_gain *gain,
+                                struct sc_message *message)
 {
   SoapySDRDevice *device = receiver->device;
   bool whole = gain->name[0] == 0;
@@ -189,6 +214,19 @@ static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc
     add_range(&all, &range);
     return refuse(receiver, "a gain", gain->db, "dB", &all, message);
   }
+  return SC_OK;
+}
+
+/* A gain that is set by hand ends the automatic one, which would move levels while they are
+ * measured. */
+static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc_gain *gain,
+                              struct sc_message *message)
+{
+  SoapySDRDevice *device = receiver->device;
+  const bool whole = gain->name[0] == 0;
+  enum sc_error error = check_gain(receiver, gain, message);
+  if (error != SC_OK)
+    return error;
   if (SoapySDRDevice_hasGainMode(device, SOAPY_SDR_RX, channel))
     (void)SoapySDRDevice_setGainMode(device, SOAPY_SDR_RX, channel, false);
   int failed =
@@ -197,8 +235,8 @@ static enum sc_error set_gain(struct capture_receiver *receiver, const struct sc
   return failed ? capture_receiver_fail(receiver->name, "its gain cannot be set", message) : SC_OK;
 }
 
-static enum sc_error set_correction(struct capture_receiver *receiver,
-                                    const struct sc_tuning *tuning, struct sc_message *message)
+static enum sc_error check_correction(const struct capture_receiver *receiver,
+                                      const struct sc_tuning *tuning, struct sc_message *message)
 {
   if (!tuning->ppm_given)
     return SC_OK;
@@ -207,6 +245,15 @@ static enum sc_error set_correction(struct capture_receiver *receiver,
                    "%s: --ppm: cannot correct its frequency by itself; --clock-ppm corrects what "
                    "is measured",
                    receiver->name);
+  return SC_OK;
+}
+
+static enum sc_error set_correction(struct capture_receiver *receiver,
+                                    const struct sc_tuning *tuning, struct sc_message *message)
+{
+  enum sc_error error = check_correction(receiver, tuning, message);
+  if (error != SC_OK || !tuning->ppm_given)
+    return error;
   if (SoapySDRDevice_setFrequencyCorrection(receiver->device, SOAPY_SDR_RX, channel, tuning->ppm) !=
       0)
     return capture_receiver_fail(receiver->name, "its frequency cannot be corrected", message);
@@ -246,6 +293,22 @@ static void read_back(struct capture_receiver *receiver)
   read_gains(device, tuned);
 }
 
+enum sc_error capture_receiver_check(const struct capture_receiver *receiver,
+                                     const struct sc_tuning *tuning, struct sc_message *message)
+{
+  enum sc_error error = check_correction(receiver, tuning, message);
+  if (error == SC_OK)
+    error = check_antenna(receiver, tuning->antenna, message);
+  if (error == SC_OK)
+    error = check_bandwidth(receiver, tuning->bandwidth_hz, message);
+  if (error == SC_OK)
+    error = check_frequency(receiver, tuning->tune_hz, message);
+  for (size_t i = 0; error == SC_OK && i < tuning->gain_count; i++)
+    error = check_gain(receiver, &tuning->gains[i], message);
+  return error;
+}
+
+/* Each is looked at when its turn comes: what one can do may hang on another. */
 enum sc_error capture_receiver_apply(struct capture_receiver *receiver,
                                      const struct sc_tuning *tuning, struct sc_message *message)
 {

@@ -43,7 +43,7 @@ static enum sc_error refuse_there(const char *path, struct sc_message *message)
 {
   char shown[CAPTURE_SHOWN_LENGTH];
   return sc_fail(message, SC_WRITE_FAILED,
-                 "%s: is there already; name another file, or allow to replace it",
+                 "%s: is there already; name another file, or say --replace",
                  capture_shown(shown, path));
 }
 

@@ -194,7 +194,7 @@ void capture_writer_count(struct capture_writer *writer, size_t annotations, siz
   writer->settings.mark_count = marks;
 }
 
-/* A recording that could not be begun leaves nothing under its names. */
+/* A recording that could not be begun, or to which nothing came, leaves nothing under its names. */
 static void take_back(const struct capture_writer *writer)
 {
   if (!writer->settings.growing || writer->stream)
@@ -307,7 +307,7 @@ static enum sc_error look(struct capture_writer *writer, struct sc_message *mess
                      capture_shown(shown, path));
     if (!writer->stream && settings->keep)
       return sc_fail(message, SC_WRITE_FAILED,
-                     "%s: is there already; name another file, or allow to replace it",
+                     "%s: is there already; name another file, or say --replace",
                      capture_shown(shown, path));
   }
   return SC_OK;
@@ -388,9 +388,14 @@ enum sc_error capture_writer_finish(struct capture_writer *writer, struct sc_mes
 {
   bool sigmf = writer->settings.container == CAPTURE_WRITE_SIGMF;
   const bool growing = writer->settings.growing;
-  if (writer->failed && writer->frames == 0)
+  const bool empty = writer->frames == 0;
+  if (empty)
     take_back(writer);
   bool good = close_files(writer), named = false;
+  if (growing && empty && good && !writer->failed) {
+    capture_writer_destroy(writer);
+    return SC_OK;
+  }
   if (growing && !is_there(writer)) {
     enum sc_error error = gone(writer, message);
     capture_writer_destroy(writer);

@@ -18,8 +18,9 @@ enum sc_error cli_measure(const struct cli_settings *settings,
   enum sc_error error = cli_capture_open(settings, yardsticks, &capture, message);
   if (error != SC_OK)
     return error;
-  struct cli_progress progress = {0};
   const bool live = sc_source_info(capture.source)->live;
+  struct cli_progress progress = {.source = live ? capture.source : NULL,
+                                  .duration_s = settings->source.duration_s};
   if (live || settings->audio_path != NULL) /* what is live is reported as far as it went */
     cli_signals_catch();
   error = sc_analyse_source(capture.source, &capture.analysis, cli_progress_show, &progress, result,

@@ -18,7 +18,7 @@
 
 /* timeout(1) sends each signal twice, to the program and to its group. */
 enum { ECHO_MS = 500 };
-enum { SHOWN_COLUMNS = 32 };
+enum { SHOWN_COLUMNS = 39 };
 
 /* Files that are written in blocks let mostly less pass from one to the next; what goes into a log
  * shall not be about each of them. */
@@ -95,7 +95,7 @@ static void end_silence(struct cli_progress *progress, double now)
 
 static void say_silence(struct cli_progress *progress, double now, bool again)
 {
-  char text[SHOWN_COLUMNS];
+  char text[SHOWN_COLUMNS + 1];
   const double silent_s = now - progress->silent_since_s;
   if (isatty(STDERR_FILENO)) {
     snprintf(text, sizeof text, "nothing came for %.0f s", floor(silent_s));
@@ -109,6 +109,22 @@ static void say_silence(struct cli_progress *progress, double now, bool again)
   }
 }
 
+/* "12 of 80 s came, 1 gap; Ctrl-C ends that" */
+static void write_amount(const struct cli_progress *progress, char *text, size_t size)
+{
+  const struct sc_source *source = progress->source;
+  const double came_s = (double)sc_source_position(source) / sc_source_info(source)->sample_rate_hz;
+  char whole[32] = "", gaps[32] = "";
+  struct sc_losses losses;
+  sc_source_losses(source, &losses);
+  const unsigned long long count = losses.overruns + losses.drops + losses.suspends;
+  if (progress->duration_s > 0)
+    snprintf(whole, sizeof whole, " of %.4g", progress->duration_s);
+  if (count > 0)
+    snprintf(gaps, sizeof gaps, ", %llu gap%s", count, count == 1 ? "" : "s");
+  snprintf(text, size, "%.0f%s s came%s; Ctrl-C ends that", floor(came_s), whole, gaps);
+}
+
 static bool goes_on(struct cli_progress *progress)
 {
   progress->stopped = caught != 0;
@@ -118,7 +134,7 @@ static bool goes_on(struct cli_progress *progress)
 bool cli_progress_show(void *context, double share)
 {
   struct cli_progress *progress = context;
-  char text[SHOWN_COLUMNS];
+  char text[SHOWN_COLUMNS + 1];
   const double now = 1e-3 * (double)now_ms();
   const time_t second = (time_t)now;
   const bool again = progress->last != 0 && second != progress->last;
@@ -130,8 +146,13 @@ bool cli_progress_show(void *context, double share)
     return goes_on(progress);
   }
   end_silence(progress, now);
-  snprintf(text, sizeof text, "%3.0f %%", 100 * share);
-  if (isatty(STDERR_FILENO) && again && share >= 0)
+  if (share >= 0)
+    snprintf(text, sizeof text, "%3.0f %%", 100 * share);
+  else if (progress->source != NULL)
+    write_amount(progress, text, sizeof text);
+  else
+    return goes_on(progress);
+  if (isatty(STDERR_FILENO) && again)
     show(progress, text);
   return goes_on(progress);
 }

@@ -6,10 +6,14 @@
 #include <stdbool.h>
 #include <time.h>
 
+#include <sidecomb/capture.h>
+
 #include "cli/command.h"
 
-/* Zero-initialise. */
+/* Zero-initialise, but for the first two. */
 struct cli_progress {
+  const struct sc_source *source; /* which is live, and which a signal ends; NULL: none */
+  double duration_s;              /* of which so much is wanted; 0: all */
   bool shown;
   bool stopped; /* false was returned */
   time_t last;
@@ -17,7 +21,8 @@ struct cli_progress {
   bool told;             /* that nothing comes, in a line of its own */
 };
 
-/* Once a second on standard error, when that is a terminal. That nothing comes from a live source
+/* Once a second on standard error, when that is a terminal: the share, or where it is not known how
+ * much came and what ends it. That nothing comes from a live source
  * is said there as well, and elsewhere in a line when it begins and ends. `share`: as for
  * sc_analyse_source. `context`: a struct cli_progress. False: a signal came. */
 bool cli_progress_show(void *context, double share);

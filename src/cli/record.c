@@ -40,12 +40,13 @@ static enum sc_error record(const struct cli_settings *settings, bool *came,
 {
   struct sc_source *source;
   struct sc_record_summary summary;
-  struct cli_progress progress = {0};
+  struct cli_progress progress = {.duration_s = settings->source.duration_s};
   const struct sc_record_settings wanted = {.path = settings->compose.file.path,
                                             .replace = settings->compose.replace};
   enum sc_error error = cli_source_open(&settings->source, &source, message);
   if (error != SC_OK)
     return error;
+  progress.source = source;
   cli_signals_catch(); /* each of them ends an orderly record */
   error = sc_record_source(source, &wanted, cli_progress_show, &progress, &summary, message);
   cli_progress_clear(&progress);

@@ -23,10 +23,22 @@ static bool describes_itself(const struct sc_source_options *options)
 
 static enum sc_error check_second(const struct cli_settings *settings, struct sc_message *message)
 {
-  bool both = strcmp(settings->source.path, "-") == 0 && strcmp(settings->against_path, "-") == 0;
+  const char *first = settings->source.path; /* NULL: a device */
+  bool both = first != NULL && strcmp(first, "-") == 0 && strcmp(settings->against_path, "-") == 0;
   return both ? sc_fail(message, SC_BAD_ARGUMENT,
                         "--against -: the first capture is standard input already; name a file")
               : SC_OK;
+}
+
+/* A finished capture, whatever the first is. */
+static struct sc_source_options options_of(const struct cli_settings *settings)
+{
+  struct sc_source_options options = settings->source;
+  options.path = settings->against_path;
+  options.sound = options.receiver = NULL;
+  options.tuning = (struct sc_tuning){.tune_hz = 0};
+  options.follow = options.newest = false;
+  return options;
 }
 
 enum sc_error cli_second_open(const struct cli_settings *settings, enum sc_kind kind,
@@ -34,16 +46,14 @@ enum sc_error cli_second_open(const struct cli_settings *settings, enum sc_kind 
                               struct sc_message *message)
 {
   *second = *settings;
-  second->source.path = settings->against_path;
+  second->source = options_of(settings);
   second->source.type = NULL;
   second->source.rate_hz = second->source.centre_hz = 0;
   enum sc_error error = check_second(settings, message);
   if (error != SC_OK)
     return error;
-  if (settings->source.type != NULL && !describes_itself(&second->source)) {
-    second->source = settings->source;
-    second->source.path = settings->against_path;
-  }
+  if (settings->source.type != NULL && !describes_itself(&second->source))
+    second->source = options_of(settings);
   error = cli_capture_open(second, &no_yardsticks, capture, message);
   if (error != SC_OK)
     return error;

@@ -21,7 +21,9 @@ static enum sc_error open_capture(const struct cli_settings *settings, struct cl
   return error;
 }
 
-static enum sc_error show(const struct cli_settings *settings, const struct cli_capture *first,
+/* `settings` as they were given, `options` what `first` was opened with. */
+static enum sc_error show(const struct cli_settings *settings,
+                          const struct sc_source_options *options, const struct cli_capture *first,
                           struct sc_message *message)
 {
   struct view_settings view = {.analysis = first->analysis,
@@ -31,7 +33,7 @@ static enum sc_error show(const struct cli_settings *settings, const struct cli_
   struct cli_settings second;
   struct cli_capture capture;
   if (settings->against_path == NULL)
-    return view_run(first->source, &settings->source, &view, message);
+    return view_run(first->source, options, &view, message);
   enum sc_error error =
       cli_second_open(settings, sc_source_info(first->source)->kind, &second, &capture, message);
   capture.analysis.threads = 1;
@@ -39,7 +41,7 @@ static enum sc_error show(const struct cli_settings *settings, const struct cli_
     return error;
   struct view_capture against = {capture.source, &second.source, capture.analysis};
   view.against = &against;
-  error = view_run(first->source, &settings->source, &view, message);
+  error = view_run(first->source, options, &view, message);
   cli_capture_close(&capture);
   return error;
 }
@@ -49,10 +51,13 @@ enum cli_status cli_run_view(const struct cli_settings *settings)
   struct sc_message message = {""};
   struct cli_capture capture;
   struct cli_settings newest = *settings;
+  const bool device = settings->source.sound != NULL || settings->source.receiver != NULL;
   newest.source.newest = settings->source.follow && settings->source.start_s == 0;
+  if (device && settings->against_path != NULL)
+    newest.source.type = NULL; /* it is of the second capture */
   enum sc_error error = open_capture(&newest, &capture, &message);
   if (error == SC_OK) {
-    error = show(&newest, &capture, &message);
+    error = show(settings, &newest.source, &capture, &message);
     cli_capture_close(&capture);
   }
   if (error != SC_OK)

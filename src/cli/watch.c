@@ -92,6 +92,8 @@ static enum cli_status watch(const struct cli_settings *settings, struct cli_cap
   if (watching->status != CLI_MEASURED)
     return watching->status;
   capture->analysis.lines = sc_log_needs_lines(&watching->log);
+  watching->progress.source = capture->source;
+  watching->progress.duration_s = settings->source.duration_s;
   cli_signals_catch();
   enum sc_error error =
       sc_analyse_intervals(capture->source, &capture->analysis, &intervals, &message);

@@ -15,6 +15,10 @@ static void set_position(struct view_state *state, const struct view_model *mode
 VIEW_ACT(view_act_play)
 {
   (void)number;
+  if (model->info->live && model->ended && state->playing) {
+    view_state_say(state, "Nothing more comes in: what came last stays.");
+    return;
+  }
   bool at_end = state->position_s + state->length_s >= view_model_duration(model) - 1e-9;
   if (!state->playing && at_end && !model->info->live) {
     if (state->length_s >= view_model_duration(model) - 1e-9)
@@ -88,7 +92,10 @@ VIEW_ACT(view_act_length)
   double most = view_state_longest(model);
   double length = number > 0 ? view_round_step(state->length_s * (1 + 1e-6), 1)
                              : view_round_step(state->length_s / 2.5 * (1 - 1e-6), 1);
+  const double before = state->length_s;
   state->length_s = fmin(fmax(length, 0.001), most);
+  if (state->length_s == before) /* exact: as it was */
+    view_state_say(state, "No %s passage than this.", number > 0 ? "longer" : "shorter");
   if (!model->info->live)
     set_position(state, model, state->position_s);
 }

@@ -38,9 +38,10 @@ static void add_passage(const struct view_state *state, const struct view_model 
   char *unit = strstr(from.text, " s");
   if (unit != NULL && strstr(to.text, " s") != NULL)
     *unit = 0;
-  if (model->info->frames == 0) /* of a fine resolution a record is longer than that */
-    view_append(out, size, ", the last %s",
-                view_time(fmax(state->length_s, spectrum->trace.record_s), 0.01).text);
+  /* Of a fine resolution a record is longer than what is asked for. */
+  const double last_s = fmax(state->length_s, spectrum->trace.record_s);
+  if (model->info->frames == 0)
+    view_append(out, size, ", the last %s", view_time(last_s, last_s < 0.1 ? 0.001 : 0.01).text);
   else if (spectrum->to_s - spectrum->from_s > view_model_duration(model) - 1e-6)
     view_append(out, size, ", all %s", whole.text);
   else
@@ -147,18 +148,20 @@ static void add_records(const struct view_state *state, const struct view_model 
 {
   const struct sc_trace *trace = &model->spectrum.trace;
   if (model->info->live || state->playing) {
-    view_append(out, size, ", worth %.3g record%s", trace->independent_records,
-                trace->independent_records == 1 ? "" : "s"); /* exact: one alone */
+    const double worth = trace->independent_records;
+    view_append(out, size, worth < 999.5 ? ", worth %.3g record%s" : ", worth %.0f record%s", worth,
+                worth == 1 ? "" : "s"); /* exact: one alone */
     return;
   }
   view_append(out, size, ", %llu %s%s", (unsigned long long)trace->records,
               trace->records == 1 ? "record" : "records", brief ? "" : " averaged");
 }
 
-static void add_recording(const struct view_model *model, char *out, size_t size)
+static void add_recording(const struct view_model *model, const char *before, char *out,
+                          size_t size)
 {
   if (model->keeping)
-    view_append(out, size, ", recording: %.0f s", model->kept_s);
+    view_append(out, size, "%s: %.0f s", before, model->kept_s);
 }
 
 static void add_settings(const struct view_state *state, const struct view_model *model, bool brief,
@@ -172,7 +175,7 @@ static void add_settings(const struct view_state *state, const struct view_model
   add_pace(state, model, out, size);
   if (model->info->live)
     add_losses(model, out, size);
-  add_recording(model, out, size);
+  add_recording(model, ", recording", out, size);
 }
 
 /* What changes by itself comes first: the end may be cut. */
@@ -182,7 +185,7 @@ static void add_live_settings(const struct view_state *state, const struct view_
   const struct sc_trace *trace = &model->spectrum.trace;
   add_resolution(trace, true, out, size);
   add_live_pace(state, model, out, size);
-  add_recording(model, out, size);
+  add_recording(model, ", recording", out, size);
   add_losses(model, out, size);
   add_passage(state, model, out, size);
   add_records(state, model, true, out, size);
@@ -196,8 +199,10 @@ void view_caption_settings(const struct view_state *state, const struct view_mod
                                                      ", highest and lowest held"};
   const bool live = model->info->live;
   out[0] = 0;
-  if (!view_model_has_trace(model, state->view))
+  if (!view_model_has_trace(model, state->view)) {
+    add_recording(model, "Recording", out, size);
     return;
+  }
   if (live)
     add_strength(model, brief, out, size);
   if (live && brief)

@@ -8,6 +8,9 @@
 
 /* The weakest shade begins so far below the mean of the weaker half. */
 static const double below_floor_db = 3;
+/* Samples that are all 0, in a file with holes or that was filled up, have no level: it takes no
+ * part in what is shaded. Noise is never as weak. */
+static const double least_power = 1e-29;
 
 bool view_course_open(struct view_course_table *table, size_t rows)
 {
@@ -87,9 +90,10 @@ void view_course_append(struct view_course_table *table, const struct sc_trace *
 /* Mean of the levels below a limit. */
 static double mean_below(const struct view_course_table *table, double limit)
 {
+  const double least_db = 10 * log10(least_power);
   double sum = 0, count = 0;
   for (size_t i = 0; i < table->rows * table->columns; i++) {
-    if (isnan(table->level_db[i]) || (double)table->level_db[i] > limit)
+    if (!((double)table->level_db[i] > least_db) || (double)table->level_db[i] > limit)
       continue;
     sum += (double)table->level_db[i];
     count++;
@@ -107,10 +111,14 @@ struct view_course view_course_result(const struct view_course_table *table)
                                .rbw_hz = table->rbw_hz,
                                .high_db = -INFINITY};
   double least = (double)INFINITY, most = 0;
+  size_t rows = 0;
   for (size_t row = 0; row < course.rows; row++) {
     if (table->taken[row] == 0)
       continue;
     course.filled++;
+    if (!(table->power[row] > least_power))
+      continue;
+    rows++;
     least = fmin(least, table->power[row]);
     most = fmax(most, table->power[row]);
   }
@@ -118,6 +126,8 @@ struct view_course view_course_result(const struct view_course_table *table)
     course.high_db =
         fmax(course.high_db, isnan(table->level_db[i]) ? -INFINITY : (double)table->level_db[i]);
   course.low_db = mean_below(table, mean_below(table, INFINITY)) - below_floor_db;
-  course.spread_db = course.filled > 1 ? 10 * log10(most / fmax(least, 1e-30)) : (double)NAN;
+  if (isnan(course.low_db))
+    course.low_db = course.high_db - below_floor_db;
+  course.spread_db = rows > 1 ? 10 * log10(most / least) : (double)NAN;
   return course;
 }

@@ -5,6 +5,7 @@
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -243,21 +244,24 @@ static void take_signals(struct viewer *viewer)
 
 static void take_measurements(struct viewer *viewer);
 
-static void end_keeping(struct viewer *viewer)
+static enum sc_error end_keeping(struct viewer *viewer)
 {
   char name[VIEW_KEEP_NAME];
   struct sc_record_summary summary;
   struct sc_message message = {""};
   if (viewer->keep == NULL)
-    return;
+    return SC_OK;
   enum sc_error error = view_keep_stop(viewer->keep, name, &summary, &message);
   viewer->keep = NULL;
   viewer->dirty = true;
   if (error != SC_OK)
     view_state_say(&viewer->state, "%.60s holds %.4g s: %.90s", name, summary.seconds,
                    message.text);
+  else if (summary.frames == 0)
+    view_state_say(&viewer->state, "Nothing came: there is no recording.");
   else
     view_state_say(&viewer->state, "%.60s: %.4g s were recorded.", name, summary.seconds);
+  return error;
 }
 
 static void begin_keeping(struct viewer *viewer)
@@ -271,15 +275,16 @@ static void begin_keeping(struct viewer *viewer)
     view_state_say(&viewer->state, "%.150s", message.text);
   view_signals_block(true);
   if (viewer->model.ended) /* no more will come: what is kept of it is all */
-    end_keeping(viewer);
+    (void)end_keeping(viewer);
 }
 
 static void look_at_keeping(struct viewer *viewer)
 {
   struct sc_record_summary summary;
   struct sc_message message = {""};
-  if (!view_keep_look(viewer->keep, &summary, &message))
-    end_keeping(viewer);
+  const bool good = view_keep_look(viewer->keep, &summary, &message);
+  if (!good || viewer->model.ended) /* no more will come */
+    (void)end_keeping(viewer);
   viewer->model.keeping = viewer->keep != NULL;
   viewer->model.kept_s = summary.seconds;
 }
@@ -292,21 +297,29 @@ static void look_at_clock(struct viewer *viewer)
     view_state_say(&viewer->state, "%s", text);
 }
 
-/* The measuring begins anew: nothing from before the change belongs to it. */
+/* The measuring begins anew: nothing from before the change belongs to it, and a recording ends.
+ * What the receiver cannot do changes nothing. */
 static void tune(struct viewer *viewer)
 {
   struct sc_message message = {""}, trouble = {""};
-  char granted[80];
-  end_keeping(viewer);
+  char granted[80], kept[VIEW_MESSAGE_LENGTH] = "";
+  if (sc_source_can_tune(viewer->source, &viewer->state.wish.tuning, &message) != SC_OK) {
+    view_state_say(&viewer->state, "%.150s", message.text);
+    return;
+  }
+  if (viewer->keep != NULL) {
+    (void)end_keeping(viewer);
+    (void)snprintf(kept, sizeof kept, "%.90s ", viewer->state.message);
+  }
   view_engine_stop(viewer->engine);
   enum sc_error error = sc_source_tune(viewer->source, &viewer->state.wish.tuning, &message);
   view_wish_learn(&viewer->state, viewer->source);
   view_wish_granted(&viewer->state, granted, sizeof granted);
   if (error != SC_OK)
-    view_state_say(&viewer->state, "%.150s", message.text);
+    view_state_say(&viewer->state, "%s%.150s", kept, message.text);
   else
-    view_state_say(&viewer->state, "The receiver took it%s, at %.10g MHz; measuring begins anew.",
-                   granted, sc_source_info(viewer->source)->centre_hz * 1e-6);
+    view_state_say(&viewer->state, "%sThe receiver took it%s, at %.10g MHz; measuring begins anew.",
+                   kept, granted, sc_source_info(viewer->source)->centre_hz * 1e-6);
   view_signals_block(false);
   error = view_engine_start(viewer->source, viewer->options, &viewer->settings->analysis,
                             &viewer->engine, &trouble);
@@ -321,7 +334,7 @@ static void grant_wishes(struct viewer *viewer)
 {
   struct view_wish *wish = &viewer->state.wish;
   if (wish->keep && viewer->keep != NULL)
-    end_keeping(viewer);
+    (void)end_keeping(viewer);
   else if (wish->keep)
     begin_keeping(viewer);
   if (wish->tune)
@@ -449,16 +462,23 @@ static enum sc_error start(struct viewer *viewer, struct sc_source *source,
   return SC_OK;
 }
 
-static void finish(struct viewer *viewer)
+/* What became of a recording that still ran is said where the shell is back. */
+static enum sc_error finish(struct viewer *viewer, struct sc_message *message)
 {
-  end_keeping(viewer);
+  const bool keeping = viewer->keep != NULL;
+  const enum sc_error error = end_keeping(viewer);
   view_terminal_close(viewer->terminal);
+  if (error != SC_OK && viewer->ended_by == 0)
+    (void)sc_fail(message, error, "%s", viewer->state.message);
+  else if (keeping)
+    fprintf(stderr, "%s\n", viewer->state.message);
   view_signals_close();
   view_against_stop(viewer->against);
   view_twin_stop(viewer->twin);
   view_engine_stop(viewer->engine);
   view_grid_free(&viewer->grid);
   view_grid_free(&viewer->half);
+  return error;
 }
 
 enum sc_error view_run(struct sc_source *source, const struct sc_source_options *options,
@@ -469,10 +489,10 @@ enum sc_error view_run(struct sc_source *source, const struct sc_source_options 
   enum sc_error error = start(&viewer, source, options, settings, message);
   if (error == SC_OK)
     loop(&viewer);
-  finish(&viewer);
+  const enum sc_error kept = finish(&viewer, message);
   if (viewer.ended_by != 0)
     raise(viewer.ended_by);
-  return error;
+  return error == SC_OK ? kept : error;
 }
 
 void view_keys_print(FILE *stream)

@@ -110,6 +110,29 @@ START_TEST(annotations_are_kept)
 }
 END_TEST
 
+static bool is_there(const char *path)
+{
+  FILE *file = fopen(path, "rb");
+  if (file != NULL)
+    (void)fclose(file);
+  return file != NULL;
+}
+
+START_TEST(without_a_frame_there_is_no_file)
+{
+  static const char *const names[] = {"none.sigmf-meta", "none.wav"};
+  for (size_t i = 0; i < 2; i++) {
+    struct sc_record_summary summary;
+    struct sc_recorder *recorder = begin(support_file(names[i]));
+    ck_assert(is_there(support_file(names[i])));
+    ck_assert_int_eq(sc_record_finish(recorder, &summary, NULL), SC_OK);
+    ck_assert_uint_eq(summary.frames, 0);
+    ck_assert(!is_there(support_file(names[i])));
+  }
+  ck_assert(!is_there(support_file("none.sigmf-data")));
+}
+END_TEST
+
 /* A recording of a live source begins now, whenever the source began. */
 START_TEST(a_live_recording_has_the_clock_s_time)
 {
@@ -143,6 +166,7 @@ Suite *record_suite(void)
   tcase_add_test(tests, captures_are_kept_up_to_a_number);
   tcase_add_test(tests, annotations_are_kept);
   tcase_add_test(tests, a_live_recording_has_the_clock_s_time);
+  tcase_add_test(tests, without_a_frame_there_is_no_file);
   suite_add_tcase(suite, tests);
   return suite;
 }

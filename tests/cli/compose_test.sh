@@ -199,7 +199,7 @@ rmdir folder.wav
 # ---- nothing is overwritten unasked, and no device is renamed over
 echo precious >a.wav
 expect 2 compose --seconds 0.1 -o a.wav
-said "is there already"
+said "is there already; name another file, or say --replace"
 [ "$(cat a.wav)" = precious ] || complain "a.wav was overwritten"
 expect 0 compose --seconds 0.1 --replace -o a.wav
 [ "$(stat -c %s a.wav)" -gt 100000 ] || complain "--replace does not replace"

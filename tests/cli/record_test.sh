@@ -81,7 +81,7 @@ said 'part.wav: 1 s, 192000 frames.'
 
 # Names.
 expect 2 record made.sigmf-meta -o kept.sigmf-meta
-said 'is there already'
+said 'is there already; name another file, or say --replace'
 cmp made.sigmf-data kept.sigmf-data || complain "a refused recording changed the file"
 expect 0 record --replace made.sigmf-meta -o kept.sigmf-meta
 expect 2 record made.sigmf-meta -o kept.flac

@@ -23,12 +23,12 @@ plain=${SC_PLAIN:-$sidecomb} # what makes and reads files, where the viewer's bu
   exit 1
 }
 
-# watch KEYS: the viewer on the receiver, which fails as the keys say.
+# watch KEYS [OPTIONS]: the viewer on the receiver, which fails as the keys say.
 watch() {
   terminal 110 30 SOAPY_SDR_PLUGIN_PATH="$modules" SOAPY_SDR_ROOT="$modules" \
     SC_BENCH_RECEIVER="samples=$folder/air.ci16,rate=$rate,home=100e6$1"
   type_line "cd '$here'"
-  type_line "clear; $with '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M"
+  type_line "clear; $with '$sidecomb' view --receiver driver=bench_receiver --rate $rate --tune 100M ${2-}"
   wait_for ', live'
 }
 
@@ -111,6 +111,38 @@ expect 'a correction' 'took it: correction 2\.5 ppm'
 keys q
 expect_restored 'after other settings'
 
+# ---- a second capture, of bare samples, beneath what comes in
+
+watch '' '--against air.ci16 --type ci16_le'
+expect 'it lies beneath' '× air\.ci16'
+keys q
+expect_restored 'after a second capture'
+
+# ---- a setting while a recording runs: what the receiver cannot do ends nothing
+
+rm -f "$folder"/kept-*
+watch ''
+expect 'the account has begun' '^on air, [2-9]\.[0-9]+ s so far'
+keys '!'
+expect 'it records' 'recording: [0-9]+ s'
+keys '#'
+wait_for 'Gain in dB'
+type_line 99
+expect 'a gain that it has not' 'a gain of 99 dB: out of its range'
+expect_not 'measuring goes on' '^on air, [01]\.'
+expect 'and so does the recording' 'recording: ([6-9]|[1-9][0-9]) s'
+keys '%'
+wait_for 'Parts per million:'
+type_line 1
+expect 'another setting ends it, and says so' 'kept-.* s were recorded\. The receiver took it'
+rm -f "$folder"/kept-*
+keys '!'
+expect 'it records anew' 'recording: [0-9]+ s'
+keys q
+expect 'whoever leaves is told' '^kept-.*\.sigmf-meta: [0-9.]+ s were recorded\.$'
+expect_restored 'after leaving amid a recording'
+expect_true 'the recording is read' report_of_recording
+
 # ---- the receiver vanishes while a recording runs
 
 rm -f "$folder"/kept-*
@@ -119,6 +151,13 @@ keys '!'
 expect 'it records' 'recording'
 expect 'it says that the receiver is gone' 'driver=bench_receiver: '
 expect 'and keeps the picture' 'ended'
+expect 'the recording has ended too' 'kept-.*\.sigmf-meta: [0-9.]+ s were recorded'
+expect_not 'and nothing else is said' 'recording:'
+keys '@'
+wait_for 'Tune to:'
+keys Enter
+expect 'it cannot be tuned any more' '^driver=bench_receiver: the receiver is gone'
+expect 'and the account is still there' 'a stereo pilot at 19000'
 keys q
 expect_restored 'after a receiver that vanished'
 expect_true 'the recording is whole' report_of_recording
@@ -226,6 +265,16 @@ for command in 'watch --every 0.5' report 'record -o stalled.sigmf-meta'; do
   keys C-c
 done
 exec 9>&-
+
+for command in 'watch --every 20' 'report --duration 20' 'record --duration 20 -o came.sigmf-meta'; do
+  terminal 80 24 SOAPY_SDR_PLUGIN_PATH="$modules" SOAPY_SDR_ROOT="$modules" \
+    SC_BENCH_RECEIVER="samples=$folder/air.ci16,rate=$rate,home=100e6,overflow=$rate,lose=100"
+  type_line "cd '$here'"
+  type_line "clear; '$sidecomb' $command --receiver driver=bench_receiver --rate $rate --tune 100M"
+  expect "${command%% *} says how much came" '^[0-9]+( of 20)? s came, [0-9]+ gaps?; Ctrl-C ends that'
+  keys C-c
+  expect "${command%% *} ends in order" 'ready>'
+done
 
 # ---- a recording of what has ended
 

@@ -74,7 +74,7 @@ START_TEST(an_overrun_is_counted_and_marked)
   ck_assert_uint_eq(losses.overruns, 1);
   ck_assert_uint_eq(losses.overrun_frames, gap.stated);
   ck_assert_uint_eq(losses.drops + losses.suspends, 0);
-  check_notice(source, "lost in the device 1 times (overruns)");
+  check_notice(source, "lost in the device once (overruns)");
   sc_source_close(source);
 }
 END_TEST
@@ -91,7 +91,7 @@ START_TEST(a_card_that_slept_is_started_again)
   sc_source_losses(source, &losses);
   ck_assert_uint_eq(losses.suspends, 1);
   ck_assert_uint_eq(losses.overruns, 0);
-  check_notice(source, "the device slept 1 times");
+  check_notice(source, "the device slept once");
   sc_source_close(source);
 }
 END_TEST

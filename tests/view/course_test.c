@@ -46,6 +46,31 @@ START_TEST(a_row_is_the_mean_of_what_was_read)
 }
 END_TEST
 
+/* The shades are for what has a level: a hole in a file has none. */
+START_TEST(rows_of_zeros_leave_the_shades_alone)
+{
+  for (int holes = 0; holes < 2; holes++) {
+    ck_assert(view_course_open(&table, 6));
+    for (size_t row = 0; row < 6; row++) {
+      struct sc_trace trace = trace_of(row < 2 ? 1 : row < 4 ? 1e-6f : 0);
+      if (row < 4 || holes == 1)
+        view_course_add(&table, row, &trace);
+    }
+    struct view_course course = view_course_result(&table);
+    ck_assert_uint_eq(course.filled, holes == 1 ? 6 : 4);
+    ck_assert_double_eq_tol(course.high_db, 0, 1e-4);
+    ck_assert_double_eq_tol(course.low_db, -63, 1e-4);
+    ck_assert_double_eq_tol(course.spread_db, 60, 1e-4);
+    view_course_free(&table);
+  }
+  ck_assert(view_course_open(&table, 2));
+  struct sc_trace nothing = trace_of(0);
+  view_course_add(&table, 0, &nothing);
+  ck_assert(view_course_result(&table).low_db < view_course_result(&table).high_db);
+  view_course_free(&table);
+}
+END_TEST
+
 START_TEST(new_rows_push_out_the_oldest)
 {
   ck_assert(view_course_open(&table, 0));
@@ -183,6 +208,7 @@ Suite *course_suite(void)
   Suite *suite = suite_create("course");
   TCase *rows = tcase_create("rows");
   tcase_add_test(rows, a_row_is_the_mean_of_what_was_read);
+  tcase_add_test(rows, rows_of_zeros_leave_the_shades_alone);
   tcase_add_test(rows, new_rows_push_out_the_oldest);
   tcase_add_test(rows, the_sentence_leads);
   tcase_add_test(rows, strong_cells_stand_where_and_when);

@@ -134,6 +134,10 @@ START_TEST(what_stands_still_is_not_called_live)
   EXPECT(80, 24, ", the last 2.40 s, live.", "Space pauses");
   f.model.spectrum.trace.record_s = 5; /* longer than what is averaged: it is all of that old */
   EXPECT(80, 24, ", the last 5.00 s, live.");
+  f.model.spectrum.trace.record_s = 1e-4;
+  f.state.length_s = 0.002;                          /* no "0.00 s" */
+  f.model.spectrum.trace.independent_records = 1760; /* no "1.76e+03" */
+  EXPECT(80, 24, "worth 1760 records", ", the last 0.002 s, live.");
   f.model.silent_s = 3.9;
   EXPECT(80, 24, ", NOTHING CAME for 3 s");
   f.model.ended = true;

@@ -167,6 +167,26 @@ START_TEST(time_stays_within_the_capture)
   ck_assert_double_eq(f.state.position_s, 0);
   fixture_type(&f, "llllll");
   ck_assert_double_eq_tol(f.state.length_s, 2.4, 1e-9);
+  ck_assert_str_eq(f.state.message, "No longer passage than this.");
+  for (int i = 0; i < 20; i++)
+    fixture_type(&f, "L");
+  ck_assert_str_eq(f.state.message, "No shorter passage than this.");
+}
+END_TEST
+
+START_TEST(nothing_plays_on_where_live_input_has_ended)
+{
+  fixture_air(&f);
+  f.info.live = f.state.playing = true;
+  fixture_type(&f, " ");
+  ck_assert(!f.state.playing);
+  f.model.ended = true;
+  fixture_type(&f, " "); /* what was held gives way to what came last */
+  ck_assert(f.state.playing);
+  ck_assert_str_eq(f.state.message, "");
+  fixture_type(&f, " ");
+  ck_assert(f.state.playing);
+  ck_assert_str_eq(f.state.message, "Nothing more comes in: what came last stays.");
 }
 END_TEST
 
@@ -328,6 +348,7 @@ Suite *keys_suite(void)
   tcase_add_test(spans, levels_follow_until_they_are_set);
   tcase_add_test(spans, views_keep_their_own_spans_and_markers);
   tcase_add_test(spans, time_stays_within_the_capture);
+  tcase_add_test(spans, nothing_plays_on_where_live_input_has_ended);
   tcase_add_test(spans, a_typed_marker_stays_whatever_the_size);
   tcase_add_test(spans, a_click_takes_the_line_under_the_pointer);
   tcase_add_test(spans, the_wheel_zooms_about_the_pointer);
