@@ -88,6 +88,26 @@ size_t account_data_places(const struct account_scene *scene,
   return ACCOUNT_DATA_PLACES_MAX;
 }
 
+/* First order of the data beside a line of the modulation: half their index, which is their
+ * deviation over their frequency. */
+static double beside_power(const struct sc_rds *rds, const struct account_spot *spot,
+                           double offset_hz)
+{
+  const double hz = fabs(offset_hz - spot->frequency_hz);
+  if (fabs(hz - rds->subcarrier_hz.value) >= half_band_hz)
+    return 0;
+  const double power = creal(spot->amplitude * conj(spot->amplitude));
+  return power * account_data_line_power(rds, hz) / 2 / pow(1e-3 * hz, 2);
+}
+
+double account_data_beside(const struct account_scene *scene, double offset_hz)
+{
+  double power = 0;
+  for (size_t i = 0; is_known(scene) && i < scene->prediction.spot_count; i++)
+    power += beside_power(&scene->result->rds, &scene->prediction.spots[i], offset_hz);
+  return sqrt(power);
+}
+
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index)
 {
   const struct sc_rds *rds = &scene->result->rds;

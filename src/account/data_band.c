@@ -44,17 +44,21 @@ static bool is_read(const struct sc_rds *rds)
          rds->amplitude_rms.why == NULL && rds->bit_rate_bps.value > 0;
 }
 
-/* Of the line's power to the mean of lines there, of data that repeat in the shortest cycle. */
-static double times_mean(const struct sc_rds *rds, const struct sc_line *line)
+double account_data_line_power(const struct sc_rds *rds, double hz)
 {
   const double bit_hz = rds->bit_rate_bps.value;
-  const double away_hz = fabs(line->offset_hz.value - rds->subcarrier_hz.value);
+  const double away_hz = fabs(hz - rds->subcarrier_hz.value);
   const double phase = pi * away_hz / bit_hz;
   const double shape =
       away_hz < 2 * bit_hz ? fmax(pow(sin(phase / 2) * cos(phase / 4), 2), shape_least) : 0;
   /* the shape is a quarter on average over the 4 bit rates that it fills: its integral is one */
-  const double mean = pow(rds->amplitude_rms.value, 2) * shape / cycle_bits;
-  return pow(line->tone.amplitude, 2) / 2 / mean;
+  return pow(rds->amplitude_rms.value, 2) * shape / cycle_bits;
+}
+
+/* Of the line's power to the mean of lines there, of data that repeat in the shortest cycle. */
+static double times_mean(const struct sc_rds *rds, const struct sc_line *line)
+{
+  return pow(line->tone.amplitude, 2) / 2 / account_data_line_power(rds, line->offset_hz.value);
 }
 
 static bool has_equal_twin(const struct account_composite *composite, const struct sc_line *line)

@@ -141,8 +141,11 @@ void account_find_rests(struct account_scene *scene)
   account_find_rounding(scene);
   for (size_t i = 0; i < list->count; i++) {
     scene->rests[i] = rest_of(scene, &list->lines[i]);
-    if (account_mostly_predicted(scene, &list->lines[i]))
-      scene->rests[i].uncertainty = hypot(scene->rests[i].uncertainty, scene->rounding.amplitude);
+    if (!account_mostly_predicted(scene, &list->lines[i]))
+      continue;
+    const double beside = account_data_beside(scene, list->lines[i].offset_hz.value);
+    double *uncertainty = &scene->rests[i].uncertainty;
+    *uncertainty = hypot(hypot(*uncertainty, scene->rounding.amplitude), beside);
   }
 }
 

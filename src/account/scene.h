@@ -113,6 +113,14 @@ enum sc_error account_find_am(struct account_scene *scene);
 void account_find_others(struct account_scene *scene);
 /* What looks like amplitude modulation is what FM makes of the square of the data. */
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index);
+/* Power in kHz^2 that a line of the composite at `hz` has on average where data repeat in the
+ * shortest cycle; 0 beyond their band. Of data that are read, whose amplitude, subcarrier and bit
+ * rate are known. */
+double account_data_line_power(const struct sc_rds *rds, double hz);
+/* Root of the power, against the unmodulated carrier's, that lines of the data may have beside a
+ * line on air, too near for a record to part them: they are of no steady phase, and nothing
+ * predicts them. 0 without data. */
+double account_data_beside(const struct account_scene *scene, double offset_hz);
 /* Where random data's square has lines: twice the subcarrier, twice the bit clock, and both with
  * each other. Returns how many; none without data. */
 size_t account_data_places(const struct account_scene *scene,

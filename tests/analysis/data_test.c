@@ -285,6 +285,32 @@ START_TEST(an_equal_pair_is_of_the_data)
 }
 END_TEST
 
+/* Lines of a strong tone beside which data stand that repeat: none of them is more or less than FM
+ * makes it, as the scenario has nothing else. */
+START_TEST(lines_that_data_stand_beside_have_no_rest)
+{
+  static const char station[] = "station = { rds = { khz = 2; pi = 0xC4A7; ps = \"KITEFLD\"; "
+                                "text = \"Wind 4 from the west, kites up to 300 m\"; }; };";
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(500e3, 55);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_scenario_ready("left", &s, &message), SC_OK);
+  ck_assert_int_eq(sc_scenario_parse(station, "test", &s, &message), SC_OK);
+  s.rate_hz = 500e3;
+  s.cnr_db = 55;
+  s.seconds = 3.2;
+  struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+  ck_assert_uint_ge(result.air_lines.count, 300);
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    ck_assert_msg(line->verdict == SC_VERDICT_EXPLAINED, "at %g Hz: %s", line->offset_hz.value,
+                  line->cause);
+  }
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *data_suite(void)
 {
   Suite *suite = suite_create("data");
@@ -297,6 +323,7 @@ Suite *data_suite(void)
   tcase_add_test(tcase, am_beside_the_data_is_am);
   tcase_add_test(tcase, lines_of_repeating_data_are_explained);
   tcase_add_test(tcase, a_tone_among_other_data_is_not_explained);
+  tcase_add_test(tcase, lines_that_data_stand_beside_have_no_rest);
   tcase_add_loop_test(tcase, an_equal_pair_is_of_the_data, 0, 3);
   suite_add_tcase(suite, tcase);
   return suite;
