@@ -143,10 +143,14 @@ static bool judge(struct beneath *beneath, struct sc_line *line)
   }
   if (is_on_modulation(beneath, line, on_air))
     beneath_note_parent(beneath, line);
-  if ((on_air == NULL && !line->beneath) || fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ ||
-      is_of_modulation(beneath, line) || beneath_is_of_known_am(beneath, line) ||
-      beneath_is_made(beneath, line))
+  if (fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ || is_of_modulation(beneath, line) ||
+      beneath_is_of_known_am(beneath, line) || beneath_is_made(beneath, line))
     return false;
+  /* The spectrum would show it and does not: two lines, that a longer record does not make one. */
+  if (on_air == NULL && !line->beneath) {
+    beneath_note_parent(beneath, line);
+    return false;
+  }
   if (on_air == NULL)
     name(beneath, true, line);
   else if (is_open(line, on_air))

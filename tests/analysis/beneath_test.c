@@ -170,6 +170,30 @@ START_TEST(a_line_that_the_modulation_passes_has_no_side_lines)
 }
 END_TEST
 
+/* Two lines 2 Hz apart, which the search on air takes for none and that of what a limiter takes
+ * away for one: their ghost stands where the pilot's line of twice the modulation is mirrored to.
+ */
+START_TEST(ghosts_of_lines_that_are_not_told_apart_are_no_carriers)
+{
+  for (unsigned seed = 1; seed <= 3; seed += support_stride(3)) {
+    struct sc_result result =
+        scene_told("rate_hz = 1.2e6; seconds = 2.0; station = { hz = 91e6; offset_hz = 20430; };"
+                   "receiver = { hz = 91e6; carriers = ( { name = \"a\"; hz = 60000; dbc = -35; },"
+                   "{ name = \"b\"; hz = 60002; dbc = -37; }, { name = \"c\"; hz = -30000;"
+                   "dbc = -62; } ); };",
+                   seed);
+    const struct sc_line_list *air = &result.air_lines;
+    const struct sc_line *line = chain_line(air, -30000 - 20430);
+    ck_assert_ptr_nonnull(line);
+    ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
+    for (size_t i = 0; i < air->count; i++)
+      ck_assert_msg(!air->lines[i].beneath, "%g Hz, %g dBc: %s", air->lines[i].offset_hz.value,
+                    air->lines[i].level_dbc.value, air->lines[i].cause);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 START_TEST(am_beneath_is_named)
 {
   struct sc_result result =
@@ -248,6 +272,7 @@ Suite *beneath_suite(void)
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
   tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
   tcase_add_test(lines, a_ghost_that_is_folded_is_no_carrier);
+  tcase_add_test(lines, ghosts_of_lines_that_are_not_told_apart_are_no_carriers);
   tcase_add_test(lines, a_line_that_the_modulation_passes_has_no_side_lines);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);
