@@ -20,9 +20,9 @@
 /* Shares are our choice, tried on some 600 made scenes: of programmes of noise, tones, combs,
  * sweeps and bursts, with carriers, AM, images, and without. */
 static const double hidden_share = 0.1; /* of a line of the modulation, its own AM */
-/* Tones of the programme have a larger index; those that a one-sided line makes of the composite a
- * smaller one, and with it lines of half its amplitude. */
-static const double strong_index = 0.02, tone_share = 0.7;
+/* Tones that a one-sided line makes of the composite have a small index, and with it lines of half
+ * its amplitude. */
+static const double tone_share = 0.7;
 /* Of a line that stands by chance where the modulation has one as well, next to nothing is that. */
 static const double far_share = 0.1;
 static const double by_envelope_db = 6; /* a carrier is there at its own level, AM at twice that */
@@ -56,20 +56,6 @@ static struct sc_line *line_on_air(const struct beneath *beneath, const struct s
   return nearest;
 }
 
-/* Of strong tones alone. What a one-sided line makes of the composite are tones as well, so weak
- * that their own lines are half of it. */
-static bool is_of_strong_tones(const struct account_prediction *prediction,
-                               const struct account_spot *spot)
-{
-  const struct account_way way = account_spot_way(prediction, spot, 0);
-  for (size_t i = 0; i < prediction->component_count; i++) {
-    const struct account_component *tone = &prediction->components[i];
-    if (way.orders[i] != 0 && 1e3 * tone->deviation_khz < strong_index * tone->frequency_hz)
-      return false;
-  }
-  return true;
-}
-
 static bool is_of_modulation(const struct beneath *beneath, const struct sc_line *line)
 {
   const struct account_prediction *prediction = &beneath->scene->prediction;
@@ -82,7 +68,7 @@ static bool is_of_modulation(const struct beneath *beneath, const struct sc_line
     return true;
   if (spot == NULL || cabs(spot->amplitude) < far_share * account_amplitude(line))
     return false;
-  return is_of_strong_tones(prediction, spot) ||
+  return beneath_is_of_strong_tones(prediction, spot) ||
          cabs(spot->amplitude) > tone_share * account_amplitude(line);
 }
 
@@ -157,10 +143,14 @@ static bool judge(struct beneath *beneath, struct sc_line *line)
   }
   if (is_on_modulation(beneath, line, on_air))
     beneath_note_parent(beneath, line);
-  if ((on_air == NULL && !line->beneath) || fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ ||
-      is_of_modulation(beneath, line) || beneath_is_of_known_am(beneath, line) ||
-      beneath_is_made(beneath, line))
+  if (fabs(line->offset_hz.value) < ACCOUNT_BENEATH_FROM_HZ || is_of_modulation(beneath, line) ||
+      beneath_is_of_known_am(beneath, line) || beneath_is_made(beneath, line))
     return false;
+  /* The spectrum would show it and does not: two lines, that a longer record does not make one. */
+  if (on_air == NULL && !line->beneath) {
+    beneath_note_parent(beneath, line);
+    return false;
+  }
   if (on_air == NULL)
     name(beneath, true, line);
   else if (is_open(line, on_air))

@@ -6,7 +6,12 @@
  * phi), and of two lines with the amplitudes a and b products of 3/2 ab at most, on lines of three
  * times the modulation, or once. The image K exp(-j phi) of the signal has the ghost conj(K) exp(3j
  * phi), and products of 3/4 K^2 on the lines of five times the modulation. Below the products
- * nothing is believed. */
+ * nothing is believed.
+ *
+ * While the modulation takes the carrier past a line, their beat is so slow that the envelope's
+ * mean follows it and takes the line away. It comes back with the modulation: the line, and its
+ * ghost, get side lines at sums of the modulation's frequencies, none above the share of the time
+ * that takes. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -28,6 +33,10 @@ static const double sigmas = 4;
 static const double image_spot_least = 0.02, image_scatter_db = 2;
 static const double image_carrier_hz = 10, carrier_hz = 2.5; /* of a programme */
 enum { IMAGE_LINES_MIN = 3 };
+/* Tones of the programme have a larger index than those that a one-sided line makes of the
+ * composite (our choice, as the shares). */
+static const double strong_index = 0.02;
+static const double followed = 2; /* over the mean's length: of faster ones it leaves a twentieth */
 
 double beneath_spread(const struct beneath *beneath, const struct sc_line *line)
 {
@@ -48,6 +57,18 @@ double beneath_size_at(const struct beneath *beneath, const struct account_predi
       account_spot_near(prediction, frequency_hz, beneath->list->resolution_hz);
   return fmax(exact == NULL ? 0 : cabs(exact->amplitude),
               near == NULL ? 0 : merged_share * cabs(near->amplitude));
+}
+
+bool beneath_is_of_strong_tones(const struct account_prediction *prediction,
+                                const struct account_spot *spot)
+{
+  const struct account_way way = account_spot_way(prediction, spot, 0);
+  for (size_t i = 0; i < prediction->component_count; i++) {
+    const struct account_component *tone = &prediction->components[i];
+    if (way.orders[i] != 0 && 1e3 * tone->deviation_khz < strong_index * tone->frequency_hz)
+      return false;
+  }
+  return true;
 }
 
 /* The same of what the limiter makes: what reaches beyond half the channel's rate is folded back.
@@ -128,6 +149,43 @@ static bool is_ghost_of(const struct beneath *beneath, const struct sc_line *lin
   return parent->amplitude * size >= BENEATH_MAKES * account_amplitude(line);
 }
 
+/* Of the time in which the carrier is so near to a place, on either side, that the mean follows. */
+static double passing_share(const struct beneath *beneath, double offset_hz)
+{
+  const struct sc_deviation *deviation = &beneath->scene->result->deviation;
+  const double at_khz = 1e-3 * fabs(offset_hz), reach_khz = 1e-3 * followed / beneath->mean_s;
+  const double low = fmax(floor(at_khz - reach_khz), 0), high = ceil(at_khz + reach_khz);
+  if (deviation->peak_khz.why != NULL || !(low < SC_DEVIATION_CLASSES))
+    return 0;
+  const float *above = deviation->time_above_percent;
+  const float most = high < SC_DEVIATION_CLASSES ? above[(size_t)high] : 0;
+  return ((double)above[(size_t)low] - (double)most) / 100;
+}
+
+/* The modulation has a line that is so far from the carrier; false as well where that is not known
+ * to two bins. */
+static bool has_spot(const struct beneath *beneath, double hz, double spread, double passes_hz)
+{
+  const struct account_prediction *prediction = &beneath->scene->prediction;
+  const double reach = beneath_exact_hz(beneath, spread);
+  const struct account_spot *spot = account_spot_near(prediction, hz, reach + passes_hz);
+  return reach < beneath->list->resolution_hz / 2 && spot != NULL &&
+         beneath_is_of_strong_tones(prediction, spot);
+}
+
+/* A side line that a passing carrier gives to a stronger one, or to its ghost. */
+static bool is_by_passing(const struct beneath *beneath, const struct sc_line *line,
+                          const struct beneath_parent *parent)
+{
+  const double at_hz = line->offset_hz.value, of_hz = parent->offset_hz;
+  const double own = hypot(line->tone.frequency_hz.uncertainty, parent->own_hz);
+  const double both = hypot(beneath_spread(beneath, line), parent->uncertainty_hz);
+  const double made = parent->amplitude * passing_share(beneath, of_hz);
+  return made >= BENEATH_MAKES * account_amplitude(line) &&
+         (has_spot(beneath, at_hz - of_hz, own, parent->passes_hz) ||
+          has_spot(beneath, at_hz + of_hz, both, parent->passes_hz));
+}
+
 double beneath_made_unseen(const struct beneath *beneath)
 {
   const double strongest = beneath->parent_count > 0 ? beneath->parents[0].amplitude : 0;
@@ -141,7 +199,8 @@ bool beneath_is_made(const struct beneath *beneath, const struct sc_line *line)
   if (account_amplitude(line) < beneath_made_unseen(beneath) || is_of_image(beneath, line))
     return true;
   for (size_t i = 0; i < beneath->parent_count; i++)
-    if (is_ghost_of(beneath, line, &beneath->parents[i]))
+    if (is_ghost_of(beneath, line, &beneath->parents[i]) ||
+        is_by_passing(beneath, line, &beneath->parents[i]))
       return true;
   return false;
 }
@@ -168,7 +227,8 @@ void beneath_note_parent(struct beneath *beneath, const struct sc_line *line)
       parents[at] = parents[at - 1];
   if (at < BENEATH_PARENTS_MAX)
     parents[at] = (struct beneath_parent){line->offset_hz.value, beneath_spread(beneath, line),
-                                          amplitude, passes_hz(beneath, line)};
+                                          line->tone.frequency_hz.uncertainty, amplitude,
+                                          passes_hz(beneath, line)};
 }
 
 void beneath_note_near_carrier(struct beneath *beneath)

@@ -18,7 +18,9 @@ enum { BENEATH_PARENTS_MAX = 16, BENEATH_AM_MAX = 8 };
 #define BENEATH_MAKES 0.3 /* of a line's amplitude, that something else makes of it */
 
 struct beneath_parent {
-  double offset_hz, uncertainty_hz, amplitude;
+  double offset_hz, uncertainty_hz;
+  double own_hz; /* uncertainty against lines of the same search */
+  double amplitude;
   double passes_hz; /* either side: it stays while the carrier drifts */
 };
 
@@ -48,6 +50,11 @@ double beneath_exact_hz(const struct beneath *beneath, double uncertainty_hz);
  * them, a share of what is within the resolution. */
 double beneath_size_at(const struct beneath *beneath, const struct account_prediction *prediction,
                        double frequency_hz, double reach_hz);
+
+/* Of strong tones alone. What a one-sided line makes of the composite are tones as well, so weak
+ * that their own lines are half of it. */
+bool beneath_is_of_strong_tones(const struct account_prediction *prediction,
+                                const struct account_spot *spot);
 
 /* What is to be expected of ghosts and images; image: as seen elsewhere (struct account_beneath).
  */

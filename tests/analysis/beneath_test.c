@@ -144,6 +144,56 @@ START_TEST(a_ghost_that_is_folded_is_no_carrier)
 END_TEST
 
 /* 1 % on both sides of each of the modulation's lines: one line of them says so. */
+/* A tone of 15 kHz of deviation takes the carrier past the line 440 times a second: what the
+ * envelope's mean follows then comes back 440 Hz and multiples of that beside it, where
+ * nothing was sent. */
+START_TEST(a_line_that_the_modulation_passes_has_no_side_lines)
+{
+  static const double places_hz[] = {-9912.6, 15759.8, -17131.9};
+  for (unsigned seed = 1; seed <= 6; seed += support_stride(3)) {
+    const double at_hz = places_hz[seed % 3];
+    char changes[512];
+    snprintf(
+        changes, sizeof changes,
+        "seconds = 4.0; station = { programme = ( { kind = \"pink\"; to = \"left\"; khz = 6; },"
+        "{ kind = \"tone\"; to = \"both\"; hz = 440; khz = 15; } ); rds = { khz = 2; }; };"
+        "receiver = { noise = { cnr_db = 55; }; carriers = ( { name = \"a\"; hz = %g;"
+        "dbc = -45; }, { name = \"b\"; hz = 41234; dbc = -70; } ); };",
+        at_hz);
+    struct sc_result result = scene_told(changes, seed);
+    ck_assert_ptr_nonnull(line_of(&result, at_hz));
+    ck_assert_int_eq(line_of(&result, at_hz)->verdict, SC_VERDICT_SPURIOUS);
+    check_carrier(&result, 41234, -70);
+    ck_assert_uint_eq(count_spurious(&result.air_lines), 2);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
+/* Two lines 2 Hz apart, which the search on air takes for none and that of what a limiter takes
+ * away for one: their ghost stands where the pilot's line of twice the modulation is mirrored to.
+ */
+START_TEST(ghosts_of_lines_that_are_not_told_apart_are_no_carriers)
+{
+  for (unsigned seed = 1; seed <= 3; seed += support_stride(3)) {
+    struct sc_result result =
+        scene_told("rate_hz = 1.2e6; seconds = 2.0; station = { hz = 91e6; offset_hz = 20430; };"
+                   "receiver = { hz = 91e6; carriers = ( { name = \"a\"; hz = 60000; dbc = -35; },"
+                   "{ name = \"b\"; hz = 60002; dbc = -37; }, { name = \"c\"; hz = -30000;"
+                   "dbc = -62; } ); };",
+                   seed);
+    const struct sc_line_list *air = &result.air_lines;
+    const struct sc_line *line = chain_line(air, -30000 - 20430);
+    ck_assert_ptr_nonnull(line);
+    ck_assert_int_eq(line->verdict, SC_VERDICT_SPURIOUS);
+    for (size_t i = 0; i < air->count; i++)
+      ck_assert_msg(!air->lines[i].beneath, "%g Hz, %g dBc: %s", air->lines[i].offset_hz.value,
+                    air->lines[i].level_dbc.value, air->lines[i].cause);
+    sc_result_clear(&result);
+  }
+}
+END_TEST
+
 START_TEST(am_beneath_is_named)
 {
   struct sc_result result =
@@ -222,6 +272,8 @@ Suite *beneath_suite(void)
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
   tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
   tcase_add_test(lines, a_ghost_that_is_folded_is_no_carrier);
+  tcase_add_test(lines, ghosts_of_lines_that_are_not_told_apart_are_no_carriers);
+  tcase_add_test(lines, a_line_that_the_modulation_passes_has_no_side_lines);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);
   suite_add_tcase(suite, lines);
