@@ -143,7 +143,6 @@ START_TEST(a_ghost_that_is_folded_is_no_carrier)
 }
 END_TEST
 
-/* 1 % on both sides of each of the modulation's lines: one line of them says so. */
 /* A tone of 15 kHz of deviation takes the carrier past the line 440 times a second: what the
  * envelope's mean follows then comes back 440 Hz and multiples of that beside it, where
  * nothing was sent. */
@@ -194,6 +193,7 @@ START_TEST(ghosts_of_lines_that_are_not_told_apart_are_no_carriers)
 }
 END_TEST
 
+/* 1 % on both sides of each of the modulation's lines: one line of them says so. */
 START_TEST(am_beneath_is_named)
 {
   struct sc_result result =
