@@ -331,6 +331,19 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* Of data that repeat a line has up to so many times the mean power there (data_band.c). */
+static bool as_beside_data(const struct account_scene *scene, struct sc_line *line)
+{
+  static const double most_times = 16;
+  const double beside = account_data_beside(scene, line->offset_hz.value);
+  if (account_amplitude(line) > sqrt(most_times) * beside)
+    return false;
+  account_verdict(line, SC_VERDICT_UNKNOWN,
+                  "not predicted; data that repeat may have a line here, beside one of the "
+                  "modulation");
+  return true;
+}
+
 bool account_as_receivers(const struct account_scene *scene, struct sc_line *line)
 {
   return as_direct_current(scene, line) || as_ripple(scene, line) || as_clock(scene, line) ||
@@ -346,6 +359,7 @@ void account_judge_unpredicted(const struct account_scene *scene, struct sc_line
       as_rounding,       as_am,        as_data,       as_other_signal,
       as_quantisation,   as_unreached, as_still,      account_as_mixing,
       as_carrier_beside, as_pair,      as_carrier,    as_far,
+      as_beside_data,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)
     if (kinds[i](scene, line))

@@ -4,6 +4,7 @@
 #include <config.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "analysis/scene.h"
@@ -285,28 +286,56 @@ START_TEST(an_equal_pair_is_of_the_data)
 }
 END_TEST
 
-/* Lines of a strong tone beside which data stand that repeat: none of them is more or less than FM
- * makes it, as the scenario has nothing else. */
-START_TEST(lines_that_data_stand_beside_have_no_rest)
+/* A tone of 1 kHz on the left with data of these fields. */
+static struct sc_result measure_left(const char *fields, double seconds)
 {
-  static const char station[] = "station = { rds = { khz = 2; pi = 0xC4A7; ps = \"KITEFLD\"; "
-                                "text = \"Wind 4 from the west, kites up to 300 m\"; }; };";
+  char station[256];
   struct sc_message message;
   struct sc_scenario s = scene_silent(500e3, 55);
   struct sc_analysis_settings settings = scene_settings(&s);
   settings.lines = true;
+  snprintf(station, sizeof station, "station = { rds = { khz = 2; %s }; };", fields);
   ck_assert_int_eq(sc_scenario_ready("left", &s, &message), SC_OK);
   ck_assert_int_eq(sc_scenario_parse(station, "test", &s, &message), SC_OK);
   s.rate_hz = 500e3;
   s.cnr_db = 55;
-  s.seconds = 3.2;
-  struct sc_result result = scene_measure(&s, &settings, NULL, NULL, NULL);
+  s.seconds = seconds;
+  return scene_measure(&s, &settings, NULL, NULL, NULL);
+}
+
+/* Lines of a strong tone beside which data stand that repeat: none of them is more or less than FM
+ * makes it, as the scenario has nothing else. */
+START_TEST(lines_that_data_stand_beside_have_no_rest)
+{
+  struct sc_result result = measure_left("pi = 0xC4A7; ps = \"KITEFLD\"; "
+                                         "text = \"Wind 4 from the west, kites up to 300 m\";",
+                                         3.2);
   ck_assert_uint_ge(result.air_lines.count, 300);
   for (size_t i = 0; i < result.air_lines.count; i++) {
     const struct sc_line *line = &result.air_lines.lines[i];
     ck_assert_msg(line->verdict == SC_VERDICT_EXPLAINED, "at %g Hz: %s", line->offset_hz.value,
                   line->cause);
   }
+  sc_result_clear(&result);
+}
+END_TEST
+
+/* Of a blank name, whose groups nearly repeat, some of what the tone's lines have beside them is as
+ * strong as a line of the tone. */
+START_TEST(data_beside_a_tone_are_said_to_be_possible)
+{
+  struct sc_result result = measure_left("", 3);
+  size_t beside = 0;
+  for (size_t i = 0; i < result.air_lines.count; i++) {
+    const struct sc_line *line = &result.air_lines.lines[i];
+    if (line->verdict == SC_VERDICT_EXPLAINED)
+      continue;
+    ck_assert_int_eq(line->verdict, SC_VERDICT_UNKNOWN);
+    ck_assert_ptr_nonnull(strstr(line->cause, "data that repeat may have a line here"));
+    beside++;
+  }
+  ck_assert_uint_ge(beside, 1);
+  ck_assert_uint_ge(result.air_lines.count, 300);
   sc_result_clear(&result);
 }
 END_TEST
@@ -324,6 +353,7 @@ Suite *data_suite(void)
   tcase_add_test(tcase, lines_of_repeating_data_are_explained);
   tcase_add_test(tcase, a_tone_among_other_data_is_not_explained);
   tcase_add_test(tcase, lines_that_data_stand_beside_have_no_rest);
+  tcase_add_test(tcase, data_beside_a_tone_are_said_to_be_possible);
   tcase_add_loop_test(tcase, an_equal_pair_is_of_the_data, 0, 3);
   suite_add_tcase(suite, tcase);
   return suite;
