@@ -83,6 +83,12 @@ static enum sc_error read_some(struct raw *raw, float *samples, size_t frames, s
   return SC_OK;
 }
 
+/* That were read. */
+static double seconds(const struct capture *capture)
+{
+  return (double)capture->position / capture->facts.rate_hz;
+}
+
 static enum sc_error read_frames(struct capture *capture, float *samples, size_t frames,
                                  size_t *got, struct sc_message *message)
 {
@@ -93,8 +99,8 @@ static enum sc_error read_frames(struct capture *capture, float *samples, size_t
   enum sc_error error = read_some(raw, samples, frames, got, message);
   if (error == SC_OK && *got == 0) {
     capture_notice(&capture->notices,
-                   "the file shrank while it was read: it ends at frame %" PRIu64,
-                   capture->position);
+                   "the file shrank while it was read: it ends after %.6g s, at frame %" PRIu64,
+                   seconds(capture), capture->position);
     capture->facts.frames = raw->frames = capture->position;
   }
   return error;
@@ -119,14 +125,14 @@ static enum sc_error follow_frames(struct capture *capture, float *samples, size
   *got = 0;
   if (size < read)
     return sc_fail(message, SC_READ_FAILED,
-                   "%s: the file became shorter while it was followed: what came before frame "
-                   "%" PRIu64 " stays",
-                   capture->name, capture->position);
+                   "%s: the file became shorter while it was followed: the %.6g s that came "
+                   "before stay",
+                   capture->name, seconds(capture));
   if (end == CAPTURE_GROWTH_REMOVED)
     return sc_fail(message, SC_READ_FAILED,
-                   "%s: the file was removed or replaced while it was followed: what came before "
-                   "frame %" PRIu64 " stays",
-                   capture->name, capture->position);
+                   "%s: the file was removed or replaced while it was followed: the %.6g s that "
+                   "came before stay",
+                   capture->name, seconds(capture));
   if (end == CAPTURE_GROWTH_CLOSED)
     return SC_OK;
   raw->frames = capture->position + (size - read) / raw->frame_bytes;

@@ -155,8 +155,15 @@ static enum sc_error take_captures(const struct cli_command *command, int count,
   if (count > SC_COMPARED_MAX)
     return sc_fail(message, SC_BAD_ARGUMENT, "%s: at most %d captures", command->name,
                    SC_COMPARED_MAX);
-  for (int i = 0; i < count; i++)
+  int piped = 0;
+  for (int i = 0; i < count; i++) {
+    piped += strcmp(words[i], "-") == 0;
     settings->captures[settings->capture_count++] = words[i];
+  }
+  if (piped > 1)
+    return sc_fail(message, SC_BAD_ARGUMENT,
+                   "%s: '-' is standard input, which can be one of the captures: name the others",
+                   command->name);
   settings->source.path = words[0];
   return SC_OK;
 }

@@ -23,6 +23,8 @@ grep -q '"schema": "sidecomb-comparison/1"' out || complain "no JSON"
 
 expect 2 compare before.sigmf-meta
 said 'two captures'
+expect 2 compare - -
+said 'standard input'
 expect 2 compare before.sigmf-meta nothing.sigmf-meta
 said 'nothing.sigmf-meta'
 expect 0 compose --ready pilot --as composite --rate 192k --seconds 1 -o composite.wav
