@@ -218,17 +218,17 @@ static void *run(void *context)
 
 /* ---- starting and stopping */
 
-/* Live: the reading thread says that something came in. */
+/* Live: the reading thread says that something came in. The survey is woken with the lock held, as
+ * one that is stopped is taken out of the engine first, and then gone. */
 static void on_arrival(void *context)
 {
   struct view_engine *engine = context;
   pthread_mutex_lock(&engine->lock);
   engine->arrived = true;
-  struct view_survey *survey = engine->survey;
   pthread_cond_signal(&engine->changed);
+  if (engine->survey != NULL)
+    view_survey_wake(engine->survey);
   pthread_mutex_unlock(&engine->lock);
-  if (survey != NULL)
-    view_survey_wake(survey);
 }
 
 static bool start_intake(struct view_engine *engine, const struct sc_source_options *options)
