@@ -20,7 +20,7 @@ static const double pi = 3.14159265358979323846;
 static const double cycle_bits = 4 * 104;
 /* Of composed names and codes of 3 to 15 s no line was above 12.2 times the mean of that cycle,
  * and none without a twin that stands apart above 8.9 times. */
-static const double most_times = 16, most_alone_times = 10;
+static const double most_times = ACCOUNT_DATA_MOST_TIMES, most_alone_times = 10;
 static const double twin_db = 2, sigmas = 4;
 static const double total_most = 1.05; /* of the power of all the data */
 /* Where their spectrum ends, symbols that are not shaped ideally have this left. */

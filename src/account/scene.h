@@ -117,6 +117,8 @@ bool account_is_of_data(const struct account_scene *scene, double am_hz, double 
  * shortest cycle; 0 beyond their band. Of data that are read, whose amplitude, subcarrier and bit
  * rate are known. */
 double account_data_line_power(const struct sc_rds *rds, double hz);
+/* A line of them has at most so many times that (by trial, data_band.c). */
+#define ACCOUNT_DATA_MOST_TIMES 16.0
 /* Root of the power, against the unmodulated carrier's, that lines of the data may have beside a
  * line on air, too near for a record to part them: they are of no steady phase, and nothing
  * predicts them. 0 without data. */

@@ -331,12 +331,10 @@ static bool as_far(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
-/* Of data that repeat a line has up to so many times the mean power there (data_band.c). */
 static bool as_beside_data(const struct account_scene *scene, struct sc_line *line)
 {
-  static const double most_times = 16;
   const double beside = account_data_beside(scene, line->offset_hz.value);
-  if (account_amplitude(line) > sqrt(most_times) * beside)
+  if (account_amplitude(line) > sqrt(ACCOUNT_DATA_MOST_TIMES) * beside)
     return false;
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "not predicted; data that repeat may have a line here, beside one of the "
