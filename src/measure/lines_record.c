@@ -237,8 +237,7 @@ void lines_record_average(struct lines_record *record)
 void lines_record_forget(struct lines_record *record)
 {
   if (record->looks > 0)
-    if (record->looks > 0)
-      memset(record->power, 0, record->bins * sizeof *record->power);
+    memset(record->power, 0, record->bins * sizeof *record->power);
   record->looks = record->found_looks = record->followed_looks = 0;
   record->crowded = record->crowded_now = false;
   record->lowest = 0;
