@@ -8,6 +8,8 @@
 #include <signal.h>
 #include <stdatomic.h>
 #include <stdio.h>
+#include <string.h>
+#include <sys/ioctl.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -18,7 +20,8 @@
 
 /* timeout(1) sends each signal twice, to the program and to its group. */
 enum { ECHO_MS = 500 };
-enum { SHOWN_COLUMNS = 39 };
+/* Of a line that is shown: for the narrowest terminal, and at most. */
+enum { COLUMNS_LEAST = 39, COLUMNS_MOST = 79 };
 
 /* Files that are written in blocks let mostly less pass from one to the next; what goes into a log
  * shall not be about each of them. */
@@ -75,9 +78,18 @@ enum cli_status cli_end_by_signal(void)
   return CLI_FAILED;
 }
 
+/* The last column stays free: some terminals go to the next line there. */
+static int columns(void)
+{
+  struct winsize size;
+  if (ioctl(STDERR_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col <= COLUMNS_LEAST)
+    return COLUMNS_LEAST;
+  return size.ws_col <= COLUMNS_MOST ? size.ws_col - 1 : COLUMNS_MOST;
+}
+
 static void show(struct cli_progress *progress, const char *text)
 {
-  fprintf(stderr, "\r%-*s", SHOWN_COLUMNS, text);
+  fprintf(stderr, "\r%-*s", columns(), text);
   fflush(stderr);
   progress->shown = true;
 }
@@ -95,7 +107,7 @@ static void end_silence(struct cli_progress *progress, double now)
 
 static void say_silence(struct cli_progress *progress, double now, bool again)
 {
-  char text[SHOWN_COLUMNS + 1];
+  char text[COLUMNS_LEAST + 1];
   const double silent_s = now - progress->silent_since_s;
   if (isatty(STDERR_FILENO)) {
     snprintf(text, sizeof text, "nothing came for %.0f s", floor(silent_s));
@@ -109,9 +121,10 @@ static void say_silence(struct cli_progress *progress, double now, bool again)
   }
 }
 
-/* "12 of 80 s came, 1 gap; Ctrl-C ends that" */
+/* "12 of 80 s came, 1 gap; Ctrl-C ends that"; how it ends is left out where there is no room. */
 static void write_amount(const struct cli_progress *progress, char *text, size_t size)
 {
+  static const char end[] = "; Ctrl-C ends that";
   const struct sc_source *source = progress->source;
   const double came_s = (double)sc_source_position(source) / sc_source_info(source)->sample_rate_hz;
   char whole[32] = "", gaps[32] = "";
@@ -119,10 +132,12 @@ static void write_amount(const struct cli_progress *progress, char *text, size_t
   sc_source_losses(source, &losses);
   const unsigned long long count = losses.overruns + losses.drops + losses.suspends;
   if (progress->duration_s > 0)
-    snprintf(whole, sizeof whole, " of %.4g", progress->duration_s);
+    snprintf(whole, sizeof whole, " of %.9g", progress->duration_s);
   if (count > 0)
     snprintf(gaps, sizeof gaps, ", %llu gap%s", count, count == 1 ? "" : "s");
-  snprintf(text, size, "%.0f%s s came%s; Ctrl-C ends that", floor(came_s), whole, gaps);
+  snprintf(text, size, "%.0f%s s came%s", floor(came_s), whole, gaps);
+  if (strlen(text) + sizeof end - 1 <= (size_t)columns())
+    strcat(text, end);
 }
 
 static bool goes_on(struct cli_progress *progress)
@@ -134,7 +149,7 @@ static bool goes_on(struct cli_progress *progress)
 bool cli_progress_show(void *context, double share)
 {
   struct cli_progress *progress = context;
-  char text[SHOWN_COLUMNS + 1];
+  char text[COLUMNS_MOST + 1];
   const double now = 1e-3 * (double)now_ms();
   const time_t second = (time_t)now;
   const bool again = progress->last != 0 && second != progress->last;
@@ -160,5 +175,5 @@ bool cli_progress_show(void *context, double share)
 void cli_progress_clear(const struct cli_progress *progress)
 {
   if (progress->shown)
-    fprintf(stderr, "\r%*s\r", SHOWN_COLUMNS, "");
+    fprintf(stderr, "\r%*s\r", columns(), "");
 }

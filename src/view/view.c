@@ -244,6 +244,15 @@ static void take_signals(struct viewer *viewer)
 
 static void take_measurements(struct viewer *viewer);
 
+/* Four digits or more, and no power of ten of what goes on for hours. */
+static struct view_number seconds_kept(const struct sc_record_summary *summary)
+{
+  struct view_number out;
+  snprintf(out.text, sizeof out.text, summary->seconds < 1000 ? "%.4g s" : "%.0f s",
+           summary->seconds);
+  return out;
+}
+
 static enum sc_error end_keeping(struct viewer *viewer)
 {
   char name[VIEW_KEEP_NAME];
@@ -255,12 +264,12 @@ static enum sc_error end_keeping(struct viewer *viewer)
   viewer->keep = NULL;
   viewer->dirty = true;
   if (error != SC_OK)
-    view_state_say(&viewer->state, "%.60s holds %.4g s: %.90s", name, summary.seconds,
+    view_state_say(&viewer->state, "%.60s holds %s: %.90s", name, seconds_kept(&summary).text,
                    message.text);
   else if (summary.frames == 0)
     view_state_say(&viewer->state, "Nothing came: there is no recording.");
   else
-    view_state_say(&viewer->state, "%.60s: %.4g s were recorded.", name, summary.seconds);
+    view_state_say(&viewer->state, "%.60s: %s were recorded.", name, seconds_kept(&summary).text);
   return error;
 }
 
