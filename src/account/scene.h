@@ -58,6 +58,8 @@ struct account_scene {
   struct account_rounding rounding;
   double anew_share; /* of a line, that the signal rounded once more has to have */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
+  size_t weak_lines[ACCOUNT_WEAK_MAX];            /* the same of the weak ones */
+  struct account_places places;                   /* on air, that lines are explained at */
   double floor;                                   /* amplitude that a prediction goes down to */
   double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
   struct account_rest *rests; /* of the lines on air, by index */
@@ -113,6 +115,8 @@ enum sc_error account_find_am(struct account_scene *scene);
 void account_find_others(struct account_scene *scene);
 /* What looks like amplitude modulation is what FM makes of the square of the data. */
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index);
+/* A line of the composite where data are that are read. */
+bool account_is_in_data(const struct sc_result *result, const struct sc_line *line);
 /* Power in kHz^2 that a line of the composite at `hz` has on average where data repeat in the
  * shortest cycle; 0 beyond their band. Of data that are read, whose amplitude, subcarrier and bit
  * rate are known. */

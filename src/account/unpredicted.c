@@ -200,7 +200,8 @@ static bool as_unreached(const struct account_scene *scene, struct sc_line *line
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "%zu tones make more lines than can be predicted: those of %.0f dBc and less may "
                   "be of FM",
-                  scene->prediction.component_count, 20 * log10(account_unreached(scene)));
+                  scene->prediction.component_count + scene->prediction.weak_count,
+                  20 * log10(account_unreached(scene)));
   return true;
 }
 
