@@ -281,7 +281,7 @@ static const char *inexplicable(const struct sc_result *result)
 
 static enum sc_error explain_lines(struct sc_result *result, struct account_beneath *beneath)
 {
-  struct account_scene scene = {.result = result, .common = 1};
+  struct account_scene scene = {.result = result, .common = 1, .taken = &beneath->list};
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
   scene.middle_s = last_middle(&result->air_lines);

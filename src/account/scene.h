@@ -46,6 +46,7 @@ struct account_rounding {
 
 struct account_scene {
   struct sc_result *result;
+  const struct sc_line_list *taken; /* lines of what a limiter takes away; NULL: nobody looked */
   struct account_prediction prediction;
   struct account_prediction doubled; /* of twice the deviation: an image against the carrier */
   double image;                      /* amplitude of the receiver's mirror image, 0: not seen */
@@ -141,6 +142,10 @@ bool account_is_no_image(const struct account_scene *scene, const struct sc_line
                          const struct sc_line *of);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
+/* What a line is an image of where that is two lines which are not told apart, measured as one on
+ * air or by what a limiter takes away; NULL: it is not. */
+const struct sc_line *account_image_of_pair(const struct account_scene *scene,
+                                            const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together
  * make it; NULL: they do not. */
 const struct account_am *account_am_of(const struct account_scene *scene,
