@@ -37,17 +37,18 @@ static void say_way(const struct account_scene *scene, const struct account_way 
 {
   const struct sc_line *lines = scene->result->composite_lines.lines;
   char name[ACCOUNT_NAME_LENGTH];
-  size_t terms = 0, last = 0;
+  size_t terms = way->weak_order != 0, last = terms > 0 ? scene->weak_lines[way->weak] : 0;
+  int order = way->weak_order;
   for (size_t i = 0; i < scene->prediction.component_count; i++)
     if (way->orders[i] != 0) {
       terms++;
-      last = i;
+      last = scene->component_lines[i];
+      order = way->orders[i];
     }
   if (terms == 1) {
-    const struct sc_line *line = &lines[scene->component_lines[last]];
-    account_component_words(line, name);
-    snprintf(out, ACCOUNT_TERMS_LENGTH, "%s order of %s%s", ordinal(way->orders[last]),
-             account_has_name(line) ? "the " : "", name);
+    account_component_words(&lines[last], name);
+    snprintf(out, ACCOUNT_TERMS_LENGTH, "%s order of %s%s", ordinal(order),
+             account_has_name(&lines[last]) ? "the " : "", name);
   } else {
     snprintf(out, ACCOUNT_TERMS_LENGTH, "%s", words);
   }
@@ -55,7 +56,7 @@ static void say_way(const struct account_scene *scene, const struct account_way 
 
 static void say_carrier(const struct account_scene *scene, char what[WHAT_LENGTH])
 {
-  size_t count = scene->prediction.component_count;
+  size_t count = scene->prediction.component_count + scene->prediction.weak_count;
   int length = count == 0 ? snprintf(what, WHAT_LENGTH, "the carrier, unmodulated")
                           : snprintf(what, WHAT_LENGTH, "the carrier: J0 of %zu tone%s", count,
                                      count == 1 ? "" : "s");

@@ -68,7 +68,7 @@ bool beneath_is_of_strong_tones(const struct account_prediction *prediction,
     if (way.orders[i] != 0 && 1e3 * tone->deviation_khz < strong_index * tone->frequency_hz)
       return false;
   }
-  return true;
+  return way.weak_order == 0;
 }
 
 /* The same of what the limiter makes: what reaches beyond half the channel's rate is folded back.
@@ -248,7 +248,7 @@ static bool has_tones(const struct account_scene *scene)
   for (size_t i = 0; i < scene->prediction.component_count; i++)
     if (strcmp(lines[scene->component_lines[i]].label, "pilot") != 0)
       return true;
-  return false;
+  return scene->prediction.weak_count > 0;
 }
 
 /* The receiver's image, where this search does not part it from what it is the image of; what its

@@ -24,6 +24,9 @@ static const double image_agree_db = 2;
 /* An image of another line is surely seen, or surely not there; and noise at its place is not much
  * more than at the line's own. */
 static const double image_surely_db = 10, noise_alike = 4;
+/* Of what two lines that are not told apart are together: one of them, and what measuring them as
+ * one makes of it (our choice). */
+static const double of_pair_least = 0.5, of_pair_most = 1.4;
 enum { IMAGE_TESTS_MAX = 8, IMAGE_TESTS_MIN = 2 };
 enum { IMAGE_LINES_MIN = 3, IMAGE_LINES_MAX = 256 };
 enum { OTHER_LINES_MIN = 5, OTHER_LINES_MAX = 64, OTHER_PAIRS_MIN = 3, CARRIER_PAIRS_MIN = 2 };
@@ -229,6 +232,44 @@ double account_image_expected(const struct account_scene *scene, const struct sc
          account_predicted(scene, account_spot_near(&scene->prediction, mirrored, reach));
 }
 
+/* One that stands so near to where the line is mirrored to that a record on air does not part it
+ * from what the line is the image of; as strong as two are together, or one of them. */
+static bool may_be_pair(const struct account_scene *scene, const struct sc_line *line,
+                        const struct sc_line *of)
+{
+  const double mirrored = -line->offset_hz.value - 2 * scene->result->carrier.offset_hz.value;
+  const double share = account_amplitude(line) / (scene->image * account_amplitude(of));
+  return of != line &&
+         fabs(of->offset_hz.value - mirrored) <= scene->result->air_lines.resolution_hz &&
+         share >= of_pair_least && share <= of_pair_most;
+}
+
+/* In what a limiter takes away a line has a ghost on the other side, which is no stronger. */
+static bool is_ghost(const struct sc_line_list *list, const struct sc_line *line)
+{
+  for (size_t i = 0; i < list->count; i++)
+    if (fabs(list->lines[i].offset_hz.value + line->offset_hz.value) <= list->resolution_hz &&
+        list->lines[i].level_dbc.value > line->level_dbc.value)
+      return true;
+  return false;
+}
+
+const struct sc_line *account_image_of_pair(const struct account_scene *scene,
+                                            const struct sc_line *line)
+{
+  const struct sc_line_list *air = &scene->result->air_lines, *taken = scene->taken;
+  if (!(scene->image > 0))
+    return NULL;
+  for (size_t i = 0; i < air->count; i++)
+    if (may_be_pair(scene, line, &air->lines[i]) &&
+        !account_mostly_predicted(scene, &air->lines[i]))
+      return &air->lines[i];
+  for (size_t i = 0; taken != NULL && i < taken->count; i++)
+    if (may_be_pair(scene, line, &taken->lines[i]) && !is_ghost(taken, &taken->lines[i]))
+      return &taken->lines[i];
+  return NULL;
+}
+
 /* ---- another signal */
 
 /* Where rounding was seen to make lines, of no more than the strongest of them. */
@@ -246,7 +287,8 @@ static bool is_loose(const struct account_scene *scene, const struct sc_line *li
          !account_is_unreached(scene, line) &&
          !account_is_rounding(scene, list, &line->tone.frequency_hz, account_amplitude(line)) &&
          !account_agrees(account_amplitude(line), account_amplitude_uncertainty(line),
-                         account_image_expected(scene, line));
+                         account_image_expected(scene, line)) &&
+         account_image_of_pair(scene, line) == NULL;
 }
 
 static int falling(const void *a, const void *b)

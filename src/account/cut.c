@@ -174,15 +174,20 @@ static enum sc_error predict_with(const struct account_scene *scene, size_t susp
                                   struct account_prediction *prediction)
 {
   const struct sc_line_list *list = &scene->result->composite_lines;
-  struct account_component components[ACCOUNT_COMPONENTS_MAX];
-  size_t count = 0, taken = 0;
-  for (size_t i = 0; i < scene->prediction.component_count; i++) { /* by falling index */
+  const struct account_prediction *all = &scene->prediction;
+  struct account_component components[ACCOUNT_COMPONENTS_MAX], weak[ACCOUNT_WEAK_MAX];
+  size_t count = 0, weak_count = 0, taken = 0;
+  for (size_t i = 0; i < all->component_count; i++) { /* by falling index */
     const struct sc_line *line = &list->lines[scene->component_lines[i]];
     if (line->verdict == SC_VERDICT_ARTEFACT || (is_suspect(line) && taken++ >= suspects))
       continue;
-    components[count++] = scene->prediction.components[i];
+    components[count++] = all->components[i];
   }
-  return account_predict(components, count, scene->floor, account_exact_hz(list, 0), prediction);
+  for (size_t i = 0; i < all->weak_count; i++)
+    if (!is_suspect(&list->lines[scene->weak_lines[i]]))
+      weak[weak_count++] = all->weak[i];
+  return account_predict_beside(components, count, &(struct account_weak){weak, weak_count, NULL},
+                                scene->floor, account_exact_hz(list, 0), prediction);
 }
 
 /* Where memory is short they are judged without this. */

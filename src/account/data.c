@@ -100,12 +100,22 @@ static double beside_power(const struct sc_rds *rds, const struct account_spot *
   return power * account_data_line_power(rds, hz) / 2 / pow(1e-3 * hz, 2);
 }
 
+/* Of the data's power what is not in lines of the composite, whose first order is predicted. */
+static double share_without_lines(const struct account_scene *scene)
+{
+  const struct account_prediction *prediction = &scene->prediction;
+  double power = 0;
+  for (size_t i = 0; i < prediction->weak_count; i++)
+    power += pow(prediction->weak[i].deviation_khz, 2) / 2;
+  return fmax(1 - power / pow(scene->result->rds.amplitude_rms.value, 2), 0);
+}
+
 double account_data_beside(const struct account_scene *scene, double offset_hz)
 {
   double power = 0;
   for (size_t i = 0; is_known(scene) && i < scene->prediction.spot_count; i++)
     power += beside_power(&scene->result->rds, &scene->prediction.spots[i], offset_hz);
-  return sqrt(power);
+  return sqrt(power * share_without_lines(scene));
 }
 
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index)

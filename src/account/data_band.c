@@ -55,6 +55,11 @@ double account_data_line_power(const struct sc_rds *rds, double hz)
   return pow(rds->amplitude_rms.value, 2) * shape / cycle_bits;
 }
 
+bool account_is_in_data(const struct sc_result *result, const struct sc_line *line)
+{
+  return is_in_band(line) && is_read(&result->rds);
+}
+
 /* Of the line's power to the mean of lines there, of data that repeat in the shortest cycle. */
 static double times_mean(const struct sc_rds *rds, const struct sc_line *line)
 {

@@ -18,6 +18,9 @@
  * and where the list holds the strongest lines alone, those are hundreds. */
 static const double below_weakest = 0.001;
 static const double floor_least = 1e-7, floor_most = 1e-4;
+/* Of a line of data: up to 7.5 kHz in all, at 57 kHz, a few of which hold half. */
+static const double weak_index = 0.1;
+static const double places_times = 2; /* of the resolution on air */
 static const double pi = 3.14159265358979323846;
 
 static void name_nearest(struct sc_line_list *list)
@@ -107,57 +110,117 @@ static bool takes_part(const struct account_scene *scene, const struct sc_line *
          account_index(line) > fmax(2 * scene->floor, scene->sure_index);
 }
 
-/* The ones of the highest index, which make the strongest lines. */
-static size_t choose_lines(const struct account_scene *scene, size_t chosen[ACCOUNT_COMPONENTS_MAX])
+/* Of data that repeat, where there is not room for all: they have hundreds of lines, and the first
+ * order of each does. */
+static bool is_weak(const struct account_scene *scene, const struct sc_line *line)
+{
+  return account_is_in_data(scene->result, line) && account_index(line) < weak_index;
+}
+
+static bool are_too_many(const struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->composite_lines;
+  size_t count = 0;
+  for (size_t i = 0; i < list->count; i++)
+    count += takes_part(scene, &list->lines[i]);
+  return count > ACCOUNT_COMPONENTS_MAX;
+}
+
+/* The ones of the highest index, which make the strongest lines, of those that are weak or not.
+ * Returns their count, `room` at most. */
+static size_t choose_lines(const struct account_scene *scene, bool apart, bool weak, size_t room,
+                           size_t *chosen)
 {
   const struct sc_line *lines = scene->result->composite_lines.lines;
   size_t count = 0;
   for (size_t i = 0; i < scene->result->composite_lines.count; i++) {
-    if (!takes_part(scene, &lines[i]))
+    if (!takes_part(scene, &lines[i]) || (apart && is_weak(scene, &lines[i])) != weak)
       continue;
-    size_t at = count < ACCOUNT_COMPONENTS_MAX ? count++ : ACCOUNT_COMPONENTS_MAX;
+    size_t at = count < room ? count++ : room;
     for (; at > 0 && account_index(&lines[chosen[at - 1]]) < account_index(&lines[i]); at--)
-      if (at < ACCOUNT_COMPONENTS_MAX)
+      if (at < room)
         chosen[at] = chosen[at - 1];
-    if (at < ACCOUNT_COMPONENTS_MAX)
+    if (at < room)
       chosen[at] = i;
   }
   return count;
 }
 
+static double power_of(const struct sc_line *line)
+{
+  return pow(account_index(line), 2) / 2;
+}
+
 /* A tone of the index b that had no room moves the power b^2 / 2 to lines that are not predicted.
  */
-static double power_left_out(const struct account_scene *scene, size_t chosen)
+static double power_left_out(const struct account_scene *scene, size_t chosen, size_t weak)
 {
   const struct sc_line_list *list = &scene->result->composite_lines;
   double power = 0;
-  if (chosen < ACCOUNT_COMPONENTS_MAX)
+  if (chosen < ACCOUNT_COMPONENTS_MAX && weak < ACCOUNT_WEAK_MAX)
     return 0;
   for (size_t i = 0; i < list->count; i++)
     if (takes_part(scene, &list->lines[i]))
-      power += pow(account_index(&list->lines[i]), 2) / 2;
+      power += power_of(&list->lines[i]);
   for (size_t i = 0; i < chosen; i++)
-    power -= pow(account_index(&list->lines[scene->component_lines[i]]), 2) / 2;
+    power -= power_of(&list->lines[scene->component_lines[i]]);
+  for (size_t i = 0; i < weak; i++)
+    power -= power_of(&list->lines[scene->weak_lines[i]]);
   return fmax(power, 0);
+}
+
+static void fill_components(const struct account_scene *scene, const size_t *chosen, size_t count,
+                            double times, struct account_component *components)
+{
+  for (size_t i = 0; i < count; i++) {
+    components[i] = component_of(scene, &scene->result->composite_lines.lines[chosen[i]]);
+    components[i].deviation_khz *= times;
+    components[i].deviation_uncertainty_khz *= times;
+  }
 }
 
 enum sc_error account_predict_times(struct account_scene *scene, double times, double floor,
                                     struct account_prediction *prediction)
 {
   const struct sc_line_list *list = &scene->result->composite_lines;
-  struct account_component components[ACCOUNT_COMPONENTS_MAX];
-  size_t count = choose_lines(scene, scene->component_lines);
-  for (size_t i = 0; i < count; i++) {
-    components[i] = component_of(scene, &list->lines[scene->component_lines[i]]);
-    components[i].deviation_khz *= times;
-    components[i].deviation_uncertainty_khz *= times;
-  }
+  struct account_component components[ACCOUNT_COMPONENTS_MAX], weak[ACCOUNT_WEAK_MAX];
+  const bool apart = are_too_many(scene);
+  const size_t count =
+      choose_lines(scene, apart, false, ACCOUNT_COMPONENTS_MAX, scene->component_lines);
+  const size_t weak_count = choose_lines(scene, apart, true, ACCOUNT_WEAK_MAX, scene->weak_lines);
+  fill_components(scene, scene->component_lines, count, times, components);
+  fill_components(scene, scene->weak_lines, weak_count, times, weak);
   account_prediction_destroy(prediction);
-  enum sc_error error =
-      account_predict(components, count, floor, account_exact_hz(list, 0), prediction);
+  const struct account_weak beside = {weak, weak_count, times == 1 ? &scene->places : NULL};
+  enum sc_error error = account_predict_beside(components, count, &beside, floor,
+                                               account_exact_hz(list, 0), prediction);
   if (error == SC_OK)
-    account_prediction_lacks(prediction, times * times * power_left_out(scene, count));
+    account_prediction_lacks(prediction, times * times * power_left_out(scene, count, weak_count));
   return error;
+}
+
+static int rising(const void *a, const void *b)
+{
+  const double left = *(const double *)a, right = *(const double *)b;
+  return (left > right) - (left < right);
+}
+
+/* Lines on air, and their mirrored places. What stands so near to one that it may be taken for it,
+ * or is not told apart from it, counts. */
+static bool find_places(struct account_scene *scene)
+{
+  const struct sc_line_list *list = &scene->result->air_lines;
+  double *hz = calloc(2 * list->count + 1, sizeof *hz);
+  if (hz == NULL)
+    return false;
+  for (size_t i = 0; i < list->count; i++) {
+    hz[2 * i] = list->lines[i].offset_hz.value;
+    hz[2 * i + 1] = -list->lines[i].offset_hz.value;
+  }
+  qsort(hz, 2 * list->count, sizeof *hz, rising);
+  const double within_hz = places_times * list->resolution_hz;
+  scene->places = (struct account_places){hz, 2 * list->count, within_hz};
+  return true;
 }
 
 static bool has_direct_current(const struct sc_result *result)
@@ -218,12 +281,13 @@ static const char *inexplicable(const struct sc_result *result)
 
 static enum sc_error explain_lines(struct sc_result *result, struct account_beneath *beneath)
 {
-  struct account_scene scene = {.result = result, .common = 1};
+  struct account_scene scene = {.result = result, .common = 1, .taken = &beneath->list};
   scene.floor = floor_for(&result->air_lines);
   scene.carrier = find_carrier(&result->air_lines);
   scene.middle_s = last_middle(&result->air_lines);
   scene.rests = calloc(result->air_lines.count + 1, sizeof *scene.rests);
-  enum sc_error error = scene.rests != NULL ? explain(&scene) : SC_NO_MEMORY;
+  const bool room = find_places(&scene) && scene.rests != NULL;
+  enum sc_error error = room ? explain(&scene) : SC_NO_MEMORY;
   size_t seen = 0;
   if (error == SC_UNSUPPORTED) {
     account_give_roles(&scene);
@@ -240,6 +304,7 @@ static enum sc_error explain_lines(struct sc_result *result, struct account_bene
   beneath->list.count = seen;
   account_prediction_destroy(&scene.prediction);
   account_prediction_destroy(&scene.doubled);
+  free((void *)scene.places.hz);
   free(scene.beats);
   free(scene.cut);
   free(scene.rests);

@@ -1,6 +1,6 @@
 /* sidecomb - SPDX-License-Identifier: GPL-3.0-or-later */
 /* One component after the other, those of the highest index first; what cannot reach the floor with
- * the ones to come is left out at once. */
+ * the ones to come is left out at once. The weak ones come last, all in one stage. */
 #ifdef HAVE_CONFIG_H
 #include <config.h>
 #endif
@@ -15,28 +15,34 @@
 #include "account/predict.h"
 
 static const double floor_step = 2; /* when there are too many products */
+/* Of a phase that nobody knows: of two such amplitudes, in their size, the root mean square. */
+static const double turned = 1.4142135623730951;
 
 /* ---- one component after the other */
 
 /* The spots so far, moved by one order of the component: those are in order already, and all
  * orders are merged by their frequencies. */
 struct moved {
-  int order;
+  short component, order;
   size_t next;         /* spot */
   double frequency_hz; /* of that one, moved */
+  double by_hz;
   double complex factor;
+  double size, reach; /* of the factor; with the index's uncertainty */
+  double least;       /* reach of a spot whose product is of use */
+};
+
+enum {
+  MOVED_MAX = 2 * (ACCOUNT_ORDER_MAX > ACCOUNT_WEAK_MAX ? ACCOUNT_ORDER_MAX : ACCOUNT_WEAK_MAX) + 1
 };
 
 struct stage {
   const struct account_spot *from;
   size_t count;
   struct account_nodes *nodes;
-  const struct account_factor *factor;
-  size_t component;
-  double frequency_hz, phase_rad;
-  double least;                                 /* reach of a product that is of use */
-  double tolerance_hz;                          /* of one spot */
-  struct moved heap[2 * ACCOUNT_ORDER_MAX + 1]; /* the lowest frequency first */
+  const struct account_places *places; /* NULL: everywhere */
+  double tolerance_hz;                 /* of one spot */
+  struct moved heap[MOVED_MAX];        /* the lowest frequency first */
   size_t orders;
   double dropped; /* power of all products that were of no use, with what they would lead to */
 };
@@ -46,20 +52,37 @@ static double square(double complex amplitude)
   return creal(amplitude) * creal(amplitude) + cimag(amplitude) * cimag(amplitude);
 }
 
+/* Products of weak components are of use where lines are. */
+static bool is_at_place(const struct stage *stage, const struct moved *moved, double frequency_hz)
+{
+  const struct account_places *places = stage->places;
+  if (places == NULL || moved->component < ACCOUNT_COMPONENTS_MAX)
+    return true;
+  size_t low = 0, high = places->count;
+  while (low < high) {
+    const size_t middle = low + (high - low) / 2;
+    if (places->hz[middle] < frequency_hz - places->within_hz)
+      low = middle + 1;
+    else
+      high = middle;
+  }
+  return low < places->count && places->hz[low] <= frequency_hz + places->within_hz;
+}
+
 /* The next spot of this order that is of use. */
 static bool advance(struct stage *stage, struct moved *moved)
 {
-  double reach = stage->factor->reach[abs(moved->order)];
-  double value = stage->factor->value[abs(moved->order)];
   for (; moved->next < stage->count; moved->next++) {
     const struct account_spot *from = &stage->from[moved->next];
-    if (from->reach * reach >= stage->least)
+    if (!is_at_place(stage, moved, from->frequency_hz + moved->by_hz))
+      continue;
+    if (from->reach >= moved->least)
       break;
-    stage->dropped += square(from->amplitude) * value * value;
+    stage->dropped += square(from->amplitude) * moved->size * moved->size;
   }
   if (moved->next == stage->count)
     return false;
-  moved->frequency_hz = stage->from[moved->next].frequency_hz + moved->order * stage->frequency_hz;
+  moved->frequency_hz = stage->from[moved->next].frequency_hz + moved->by_hz;
   return true;
 }
 
@@ -77,42 +100,72 @@ static void sift(struct stage *stage, size_t at)
   heap[at] = moved;
 }
 
-static void start_stage(struct stage *stage)
+static void start_moved(struct stage *stage, struct moved moved)
 {
-  stage->orders = 0;
-  for (int n = -stage->factor->top; n <= stage->factor->top; n++) {
-    double value = (n < 0 && n % 2 != 0 ? -1 : 1) * stage->factor->value[abs(n)];
-    struct moved moved = {.order = n, .factor = value * cexp(I * (n * stage->phase_rad))};
-    if (advance(stage, &moved))
-      stage->heap[stage->orders++] = moved;
-  }
-  for (size_t at = stage->orders / 2; at > 0; at--)
-    sift(stage, at - 1);
+  if (advance(stage, &moved))
+    stage->heap[stage->orders++] = moved;
 }
 
-static void name_way(struct account_spot *spot, const struct account_link *way, double factor,
-                     int order)
+/* Down to products of this reach. */
+static void start_component(struct stage *stage, const struct account_factor *factor,
+                            size_t component, const struct account_component *of, double least)
 {
-  const double size = way->size * fabs(factor);
+  for (int n = -factor->top; n <= factor->top; n++) {
+    double value = (n < 0 && n % 2 != 0 ? -1 : 1) * factor->value[abs(n)];
+    start_moved(stage, (struct moved){.component = (short)component,
+                                      .order = (short)n,
+                                      .by_hz = n * of->frequency_hz,
+                                      .factor = value * cexp(I * (n * of->phase_rad)),
+                                      .size = fabs(value),
+                                      .reach = factor->reach[abs(n)],
+                                      .least = least / factor->reach[abs(n)]});
+  }
+}
+
+/* The spots as they are, less what all of the weak components take, and beside them. */
+static void start_weak(struct stage *stage, const struct account_prediction *prediction)
+{
+  double rest = 1;
+  for (size_t i = 0; i < prediction->weak_count; i++)
+    rest *= j0(account_component_index(&prediction->weak[i]));
+  start_moved(stage, (struct moved){.factor = rest, .size = fabs(rest), .reach = fabs(rest)});
+  for (size_t i = 0; i < prediction->weak_count; i++) {
+    const struct account_component *weak = &prediction->weak[i];
+    const double index = account_component_index(weak);
+    const double value = rest * j1(index) / j0(index);
+    for (int n = -1; n <= 1; n += 2)
+      start_moved(stage, (struct moved){.component = (short)(ACCOUNT_COMPONENTS_MAX + i),
+                                        .order = (short)n,
+                                        .by_hz = n * weak->frequency_hz,
+                                        .factor = n * value * cexp(I * (n * weak->phase_rad)),
+                                        .size = fabs(value),
+                                        .reach = fabs(value),
+                                        .least = prediction->weak_floor / fabs(value)});
+  }
+}
+
+static void name_way(struct account_spot *spot, const struct account_link *way,
+                     const struct moved *moved)
+{
+  const double size = way->size * moved->size;
   size_t at = ACCOUNT_NAMED_WAYS;
   for (; at > 0 && spot->ways[at - 1].size < size; at--)
     if (at < ACCOUNT_NAMED_WAYS)
       spot->ways[at] = spot->ways[at - 1];
   if (at < ACCOUNT_NAMED_WAYS)
-    spot->ways[at] = (struct account_link){size, way->node, (short)order};
+    spot->ways[at] = (struct account_link){size, way->node, moved->component, moved->order};
 }
 
 /* `reach` is a square until the spot is complete. */
 static void add(const struct stage *stage, const struct moved *moved, struct account_spot *spot)
 {
   const struct account_spot *from = &stage->from[moved->next];
-  int n = moved->order, size = abs(n);
   double before = spot->ways[0].size;
   spot->amplitude += from->amplitude * moved->factor;
-  double reach = from->reach * stage->factor->reach[size];
+  double reach = from->reach * moved->reach;
   spot->reach += reach * reach;
   for (size_t i = 0; i < ACCOUNT_NAMED_WAYS; i++)
-    name_way(spot, &from->ways[i], stage->factor->value[size], n);
+    name_way(spot, &from->ways[i], moved);
   if (before == 0 || spot->ways[0].size > before)
     spot->frequency_hz = moved->frequency_hz;
 }
@@ -150,7 +203,7 @@ static bool complete(const struct stage *stage, struct account_spot *spot)
     struct account_link *way = &spot->ways[i];
     if (way->order == 0)
       continue;
-    const struct account_node node = {way->node, (short)stage->component, way->order};
+    const struct account_node node = {way->node, way->component, way->order};
     if (!add_node(stage->nodes, &node))
       return false;
     way->node = (uint32_t)(stage->nodes->count - 1);
@@ -164,7 +217,8 @@ enum outcome { GOOD, TOO_MANY, NO_MEMORY };
 static enum outcome run_stage(struct stage *stage, struct account_spot *spots, size_t *count)
 {
   *count = 0;
-  start_stage(stage);
+  for (size_t at = stage->orders / 2; at > 0; at--)
+    sift(stage, at - 1);
   while (stage->orders > 0) {
     if (*count == ACCOUNT_SPOTS_MAX)
       return TOO_MANY;
@@ -190,31 +244,74 @@ static void start_spots(struct account_prediction *prediction)
   prediction->nodes.count = 1;
 }
 
+/* The spots at hand lead to the next ones. */
+static enum outcome next_spots(struct stage *stage, struct account_prediction *prediction,
+                               struct account_spot **spare)
+{
+  struct account_spot *from = prediction->spots;
+  const enum outcome outcome = run_stage(stage, *spare, &prediction->spot_count);
+  prediction->spots = *spare;
+  *spare = from;
+  return outcome;
+}
+
+static struct stage stage_of(struct account_prediction *prediction)
+{
+  return (struct stage){.tolerance_hz = prediction->tolerance_hz,
+                        .nodes = &prediction->nodes,
+                        .from = prediction->spots,
+                        .count = prediction->spot_count};
+}
+
 /* All components at the floor as it is. What was dropped leads to the frequencies that are kept, or
  * to more than those, in phases as good as random. */
 static enum outcome fill_spots(struct account_prediction *prediction, struct account_spot **spare)
 {
   const struct account_bessel *bessel = prediction->bessel;
-  struct stage stage = {.tolerance_hz = prediction->tolerance_hz, .nodes = &prediction->nodes};
   start_spots(prediction);
+  prediction->dropped = 0;
   for (size_t i = 0; i < prediction->component_count; i++) {
-    struct account_spot *from = prediction->spots;
     const size_t component = bessel->order[i];
-    stage.component = component;
-    stage.from = from;
-    stage.count = prediction->spot_count;
-    stage.factor = &bessel->factors[component];
-    stage.frequency_hz = prediction->components[component].frequency_hz;
-    stage.phase_rad = prediction->components[component].phase_rad;
-    stage.least = prediction->floor / bessel->rest[i + 1];
-    prediction->spots = *spare;
-    *spare = from;
-    const enum outcome outcome = run_stage(&stage, prediction->spots, &prediction->spot_count);
+    struct stage stage = stage_of(prediction);
+    start_component(&stage, &bessel->factors[component], component,
+                    &prediction->components[component], prediction->floor / bessel->rest[i + 1]);
+    const enum outcome outcome = next_spots(&stage, prediction, spare);
+    prediction->dropped += stage.dropped;
     if (outcome != GOOD)
       return outcome;
   }
-  prediction->dropped = stage.dropped;
   return GOOD;
+}
+
+/* Beside all of these. */
+static enum outcome add_weak(struct account_prediction *prediction,
+                             const struct account_places *places, struct account_spot **spare)
+{
+  struct account_spot *from = prediction->spots;
+  const size_t count = prediction->spot_count, nodes = prediction->nodes.count;
+  struct stage stage = stage_of(prediction);
+  stage.places = places;
+  start_weak(&stage, prediction);
+  const enum outcome outcome = next_spots(&stage, prediction, spare);
+  if (outcome == TOO_MANY) {
+    *spare = prediction->spots;
+    prediction->spots = from;
+    prediction->spot_count = count;
+    prediction->nodes.count = nodes;
+    return outcome;
+  }
+  prediction->dropped += stage.dropped;
+  return outcome;
+}
+
+/* The square of weak tones, half of whose mean all lines lose. Of as many pairs as they make each
+ * stands at two places above a line and at two below. */
+static double missing_square(const struct account_prediction *prediction)
+{
+  double variance = 0;
+  for (size_t i = 0; i < prediction->weak_count; i++)
+    variance += pow(account_component_index(&prediction->weak[i]), 2) / 2;
+  return prediction->weak_count > 0 ? variance / sqrt(8 * (double)prediction->weak_count) : 0;
 }
 
 /* Where there was no room, what was dropped is spread over more places than there is room for. */
@@ -222,9 +319,11 @@ static void finish(struct account_prediction *prediction, double asked_floor)
 {
   for (size_t i = 0; i < prediction->spot_count; i++)
     prediction->power += square(prediction->spots[i].amplitude);
-  bool raised = prediction->floor > asked_floor;
+  bool raised = fmax(prediction->floor, prediction->weak_floor) > asked_floor;
   double places = raised ? ACCOUNT_SPOTS_MAX : fmax((double)prediction->spot_count, 1);
-  prediction->missing = hypot(sqrt(prediction->dropped / places), raised ? prediction->floor : 0);
+  double floor = fmax(prediction->floor, prediction->weak_floor);
+  prediction->missing = hypot(sqrt(prediction->dropped / places), raised ? floor : 0);
+  prediction->missing = hypot(prediction->missing, missing_square(prediction));
 }
 
 void account_prediction_lacks(struct account_prediction *prediction, double power)
@@ -247,7 +346,23 @@ static void shrink(struct account_prediction *prediction)
     nodes->nodes = fewer;
 }
 
-static enum sc_error find_spots(struct account_prediction *prediction)
+static enum outcome try_spots(struct account_prediction *prediction,
+                              const struct account_places *places, struct account_spot **spare)
+{
+  enum outcome outcome = fill_spots(prediction, spare);
+  for (; outcome == TOO_MANY; outcome = fill_spots(prediction, spare))
+    prediction->floor *= floor_step;
+  if (outcome != GOOD || prediction->weak_count == 0)
+    return outcome;
+  prediction->weak_floor = prediction->floor;
+  outcome = add_weak(prediction, places, spare);
+  for (; outcome == TOO_MANY; outcome = add_weak(prediction, places, spare))
+    prediction->weak_floor *= floor_step;
+  return outcome;
+}
+
+static enum sc_error find_spots(struct account_prediction *prediction,
+                                const struct account_places *places)
 {
   const size_t size = ACCOUNT_SPOTS_MAX * sizeof *prediction->spots;
   const double asked_floor = prediction->floor;
@@ -257,9 +372,7 @@ static enum sc_error find_spots(struct account_prediction *prediction)
   nodes->room = ACCOUNT_SPOTS_MAX;
   nodes->nodes = malloc(nodes->room * sizeof *nodes->nodes);
   const bool room = spare != NULL && prediction->spots != NULL && nodes->nodes != NULL;
-  enum outcome outcome = room ? fill_spots(prediction, &spare) : NO_MEMORY;
-  for (; outcome == TOO_MANY; outcome = fill_spots(prediction, &spare))
-    prediction->floor *= floor_step;
+  const enum outcome outcome = room ? try_spots(prediction, places, &spare) : NO_MEMORY;
   free(spare);
   if (outcome != GOOD)
     return SC_NO_MEMORY;
@@ -268,9 +381,9 @@ static enum sc_error find_spots(struct account_prediction *prediction)
   return SC_OK;
 }
 
-static bool sensible(const struct account_component *components, size_t count, double floor)
+static bool sensible(const struct account_component *components, size_t count)
 {
-  bool good = floor > 0;
+  bool good = true;
   for (size_t i = 0; i < count; i++)
     good = good && components[i].frequency_hz > 0 && components[i].deviation_khz >= 0 &&
            components[i].deviation_uncertainty_khz >= 0 && isfinite(components[i].phase_rad);
@@ -281,19 +394,31 @@ enum sc_error account_predict(const struct account_component *components, size_t
                               double floor, double tolerance_hz,
                               struct account_prediction *prediction)
 {
+  const struct account_weak none = {.count = 0};
+  return account_predict_beside(components, count, &none, floor, tolerance_hz, prediction);
+}
+
+enum sc_error account_predict_beside(const struct account_component *components, size_t count,
+                                     const struct account_weak *weak, double floor,
+                                     double tolerance_hz, struct account_prediction *prediction)
+{
   *prediction = (struct account_prediction){.floor = floor, .tolerance_hz = tolerance_hz};
-  if (count > ACCOUNT_COMPONENTS_MAX)
+  if (count > ACCOUNT_COMPONENTS_MAX || weak->count > ACCOUNT_WEAK_MAX)
     return SC_UNSUPPORTED;
-  if (!sensible(components, count, floor))
+  if (!(floor > 0) || !sensible(components, count) || !sensible(weak->components, weak->count))
     return SC_BAD_ARGUMENT;
   for (size_t i = 0; i < count; i++)
     prediction->components[i] = components[i];
   prediction->component_count = count;
   prediction->bessel = calloc(1, sizeof *prediction->bessel);
-  if (prediction->bessel == NULL)
+  prediction->weak = calloc(weak->count + 1, sizeof *prediction->weak);
+  if (prediction->bessel == NULL || prediction->weak == NULL)
     return SC_NO_MEMORY;
+  for (size_t i = 0; i < weak->count; i++)
+    prediction->weak[i] = weak->components[i];
+  prediction->weak_count = weak->count;
   enum sc_error error = account_bessel_fill(prediction);
-  return error == SC_OK ? find_spots(prediction) : error;
+  return error == SC_OK ? find_spots(prediction, weak->places) : error;
 }
 
 struct account_way account_spot_way(const struct account_prediction *prediction,
@@ -301,8 +426,14 @@ struct account_way account_spot_way(const struct account_prediction *prediction,
 {
   const struct account_node *nodes = prediction->nodes.nodes;
   struct account_way way = {.size = spot->ways[i].size};
-  for (uint32_t at = spot->ways[i].node; at > 0; at = nodes[at].before)
-    way.orders[nodes[at].component] = nodes[at].order;
+  for (uint32_t at = spot->ways[i].node; at > 0; at = nodes[at].before) {
+    if (nodes[at].component < ACCOUNT_COMPONENTS_MAX) {
+      way.orders[nodes[at].component] = nodes[at].order;
+      continue;
+    }
+    way.weak = (size_t)nodes[at].component - ACCOUNT_COMPONENTS_MAX;
+    way.weak_order = nodes[at].order;
+  }
   return way;
 }
 
@@ -359,6 +490,22 @@ static double complex amplitude_at(const struct account_prediction *prediction, 
   return spot == NULL ? 0 : spot->amplitude;
 }
 
+/* By the weak tones of the strongest ways: whichever direction the rest takes. */
+static void widen_by_weak(const struct account_prediction *prediction,
+                          const struct account_spot *spot, struct spread *spread)
+{
+  for (size_t i = 0; i < ACCOUNT_NAMED_WAYS && prediction->weak_count > 0; i++) {
+    const struct account_way way = account_spot_way(prediction, spot, i);
+    const struct account_component *weak = &prediction->weak[way.weak];
+    if (way.weak_order == 0)
+      continue;
+    const double share = weak->deviation_uncertainty_khz / weak->deviation_khz;
+    const double doubt = way.size * hypot(share, fmin(weak->phase_uncertainty_rad, turned));
+    spread->along += doubt * doubt;
+    spread->whole += doubt * doubt;
+  }
+}
+
 static struct spread spread_of(const struct account_prediction *prediction,
                                const struct account_spot *spot)
 {
@@ -378,6 +525,7 @@ static struct spread spread_of(const struct account_prediction *prediction,
     widen(&spread, I * factor->index * (below + above) / 2 * component->phase_uncertainty_rad,
           direction);
   }
+  widen_by_weak(prediction, spot, &spread);
   return spread;
 }
 
@@ -398,6 +546,7 @@ double account_spot_spread(const struct account_prediction *prediction,
 void account_prediction_destroy(struct account_prediction *prediction)
 {
   free(prediction->bessel);
+  free(prediction->weak);
   free(prediction->spots);
   free(prediction->nodes.nodes);
   *prediction = (struct account_prediction){0};

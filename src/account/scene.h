@@ -46,6 +46,7 @@ struct account_rounding {
 
 struct account_scene {
   struct sc_result *result;
+  const struct sc_line_list *taken; /* lines of what a limiter takes away; NULL: nobody looked */
   struct account_prediction prediction;
   struct account_prediction doubled; /* of twice the deviation: an image against the carrier */
   double image;                      /* amplitude of the receiver's mirror image, 0: not seen */
@@ -58,6 +59,8 @@ struct account_scene {
   struct account_rounding rounding;
   double anew_share; /* of a line, that the signal rounded once more has to have */
   size_t component_lines[ACCOUNT_COMPONENTS_MAX]; /* on the composite, by component */
+  size_t weak_lines[ACCOUNT_WEAK_MAX];            /* the same of the weak ones */
+  struct account_places places;                   /* on air, that lines are explained at */
   double floor;                                   /* amplitude that a prediction goes down to */
   double middle_s;            /* of the record whose phases are compared; NAN: no line has one */
   struct account_rest *rests; /* of the lines on air, by index */
@@ -113,6 +116,8 @@ enum sc_error account_find_am(struct account_scene *scene);
 void account_find_others(struct account_scene *scene);
 /* What looks like amplitude modulation is what FM makes of the square of the data. */
 bool account_is_of_data(const struct account_scene *scene, double am_hz, double index);
+/* A line of the composite where data are that are read. */
+bool account_is_in_data(const struct sc_result *result, const struct sc_line *line);
 /* Power in kHz^2 that a line of the composite at `hz` has on average where data repeat in the
  * shortest cycle; 0 beyond their band. Of data that are read, whose amplitude, subcarrier and bit
  * rate are known. */
@@ -137,6 +142,10 @@ bool account_is_no_image(const struct account_scene *scene, const struct sc_line
                          const struct sc_line *of);
 /* Amplitude that the image makes at this line's place. */
 double account_image_expected(const struct account_scene *scene, const struct sc_line *line);
+/* What a line is an image of where that is two lines which are not told apart, measured as one on
+ * air or by what a limiter takes away; NULL: it is not. */
+const struct sc_line *account_image_of_pair(const struct account_scene *scene,
+                                            const struct sc_line *line);
 /* The modulation that does most of what the prediction leaves of a line, where all of them together
  * make it; NULL: they do not. */
 const struct account_am *account_am_of(const struct account_scene *scene,

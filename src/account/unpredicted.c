@@ -85,6 +85,22 @@ static bool as_image(const struct account_scene *scene, struct sc_line *line)
   return true;
 }
 
+/* What stands at the mirrored place is two lines, of which the search on air made none, or one. */
+static bool as_image_of_pair(const struct account_scene *scene, struct sc_line *line)
+{
+  char name[ACCOUNT_NAME_LENGTH];
+  const struct sc_line *of = account_image_of_pair(scene, line);
+  if (of == NULL)
+    return false;
+  account_frequency_words(round(fabs(of->offset_hz.value)), name);
+  account_label(line, "mirror image");
+  account_verdict(line, SC_VERDICT_ARTEFACT,
+                  "mirror image of one of two lines at %s%s that are not told apart, made by "
+                  "unequal I and Q of the receiver: all are %.1f dB down",
+                  of->offset_hz.value < 0 ? "-" : "+", name, -20 * log10(scene->image));
+  return true;
+}
+
 /* Of one line alone an image cannot be told from a line that happens to stand there, as steps of
  * one reference do on both sides of a round frequency. */
 static bool as_lone_image(const struct account_scene *scene, struct sc_line *line)
@@ -200,7 +216,8 @@ static bool as_unreached(const struct account_scene *scene, struct sc_line *line
   account_verdict(line, SC_VERDICT_UNKNOWN,
                   "%zu tones make more lines than can be predicted: those of %.0f dBc and less may "
                   "be of FM",
-                  scene->prediction.component_count, 20 * log10(account_unreached(scene)));
+                  scene->prediction.component_count + scene->prediction.weak_count,
+                  20 * log10(account_unreached(scene)));
   return true;
 }
 
@@ -352,11 +369,27 @@ bool account_as_receivers(const struct account_scene *scene, struct sc_line *lin
 void account_judge_unpredicted(const struct account_scene *scene, struct sc_line *line)
 {
   static bool (*const kinds[])(const struct account_scene *, struct sc_line *) = {
-      as_direct_current, as_blurred,   as_ripple,     as_rounded_anew,
-      as_clock,          as_image,     as_lone_image, account_as_reference_beside,
-      as_rounding,       as_am,        as_data,       as_other_signal,
-      as_quantisation,   as_unreached, as_still,      account_as_mixing,
-      as_carrier_beside, as_pair,      as_carrier,    as_far,
+      as_direct_current,
+      as_blurred,
+      as_ripple,
+      as_rounded_anew,
+      as_clock,
+      as_image,
+      as_image_of_pair,
+      as_lone_image,
+      account_as_reference_beside,
+      as_rounding,
+      as_am,
+      as_data,
+      as_other_signal,
+      as_quantisation,
+      as_unreached,
+      as_still,
+      account_as_mixing,
+      as_carrier_beside,
+      as_pair,
+      as_carrier,
+      as_far,
       as_beside_data,
   };
   for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++)

@@ -43,25 +43,33 @@ void account_component_words(const struct sc_line *line, char name[ACCOUNT_NAME_
     account_frequency_words(line->offset_hz.value, name);
 }
 
-static const struct sc_line *component_line(const struct account_scene *scene, size_t component)
+struct term {
+  const struct sc_line *line;
+  int order;
+};
+
+static size_t insert_term(struct term term, size_t count, struct term *terms)
 {
-  return &scene->result->composite_lines.lines[scene->component_lines[component]];
+  size_t at = count;
+  for (; at > 0 && terms[at - 1].line->offset_hz.value < term.line->offset_hz.value; at--)
+    terms[at] = terms[at - 1];
+  terms[at] = term;
+  return count + 1;
 }
 
 /* Components that take part, by falling frequency. */
 static size_t sort_terms(const struct account_scene *scene, const struct account_way *way,
-                         size_t terms[ACCOUNT_COMPONENTS_MAX])
+                         struct term terms[ACCOUNT_COMPONENTS_MAX + 1])
 {
-  const struct account_component *components = scene->prediction.components;
+  const struct sc_line *lines = scene->result->composite_lines.lines;
   size_t count = 0;
-  for (size_t i = 0; i < scene->prediction.component_count; i++) {
-    if (way->orders[i] == 0)
-      continue;
-    size_t at = count++;
-    for (; at > 0 && components[terms[at - 1]].frequency_hz < components[i].frequency_hz; at--)
-      terms[at] = terms[at - 1];
-    terms[at] = i;
-  }
+  for (size_t i = 0; i < scene->prediction.component_count; i++)
+    if (way->orders[i] != 0)
+      count = insert_term((struct term){&lines[scene->component_lines[i]], way->orders[i]}, count,
+                          terms);
+  if (way->weak_order != 0)
+    count = insert_term((struct term){&lines[scene->weak_lines[way->weak]], way->weak_order}, count,
+                        terms);
   return count;
 }
 
@@ -71,11 +79,10 @@ static void append(char *words, const char *text)
   snprintf(words + length, ACCOUNT_TERMS_LENGTH - length, "%s", text);
 }
 
-static void append_term(const struct account_scene *scene, size_t component, int order, bool first,
-                        char *words)
+static void append_term(const struct sc_line *line, int order, bool first, char *words)
 {
   char name[ACCOUNT_NAME_LENGTH], times[16];
-  account_component_words(component_line(scene, component), name);
+  account_component_words(line, name);
   append(words, order < 0 ? (first ? "-" : " - ") : first ? "" : " + ");
   snprintf(times, sizeof times, "%d x ", abs(order));
   if (abs(order) > 1)
@@ -87,18 +94,19 @@ void account_way_words(const struct account_scene *scene, const struct account_w
                        char words[ACCOUNT_TERMS_LENGTH], int orders[SC_LINE_ORDERS_MAX],
                        size_t *order_count)
 {
-  size_t terms[ACCOUNT_COMPONENTS_MAX], count = sort_terms(scene, way, terms);
+  struct term terms[ACCOUNT_COMPONENTS_MAX + 1];
+  const size_t count = sort_terms(scene, way, terms);
   double sum_hz = 0;
   for (size_t i = 0; i < count; i++)
-    sum_hz += way->orders[terms[i]] * scene->prediction.components[terms[i]].frequency_hz;
+    sum_hz += terms[i].order * terms[i].line->offset_hz.value;
   int sign = sum_hz < 0 ? -1 : 1;
   words[0] = '\0';
   *order_count = 0;
   for (size_t i = 0; i < count; i++) {
     if (*order_count < SC_LINE_ORDERS_MAX)
-      orders[(*order_count)++] = way->orders[terms[i]];
+      orders[(*order_count)++] = terms[i].order;
     if (i < TERMS_MAX)
-      append_term(scene, terms[i], sign * way->orders[terms[i]], i == 0, words);
+      append_term(terms[i].line, sign * terms[i].order, i == 0, words);
   }
   if (count > TERMS_MAX)
     append(words, " ...");

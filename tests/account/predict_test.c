@@ -250,6 +250,67 @@ START_TEST(uncertainty_is_what_small_changes_make)
 }
 END_TEST
 
+/* A hundred weak tones beside strong ones, as lines of data that repeat are: of the first order
+ * alone, what is off is what the prediction says. At a place that is asked for it is the same. */
+START_TEST(weak_tones_as_modulated_by_numbers)
+{
+  enum { STRONG = 2, WEAK = 100 };
+  struct account_component tones[STRONG + WEAK] = {tone(100, 12, 0.3), tone(1900, 0.355, -2.2)};
+  for (size_t i = 0; i < WEAK; i++)
+    tones[STRONG + i] = tone(5460 + 7 * (double)i, 5e-4, (double)(i * i));
+  double complex *spectrum = modulate(tones, STRONG + WEAK);
+  struct account_prediction all, some;
+  const double place_hz = 5460 + 7 * 42 + 1900;
+  const struct account_places places = {&place_hz, 1, 5};
+  const struct account_weak weak = {tones + STRONG, WEAK, NULL};
+  const struct account_weak wanted = {tones + STRONG, WEAK, &places};
+  ck_assert_int_eq(account_predict_beside(tones, STRONG, &weak, 1e-7, 0.1, &all), SC_OK);
+  ck_assert_int_eq(account_predict_beside(tones, STRONG, &wanted, 1e-7, 0.1, &some), SC_OK);
+  ck_assert_double_lt(all.missing, 2e-6);
+  size_t seen = 0;
+  double squares = 0;
+  for (long bin = -POINTS / 2; bin < POINTS / 2; bin++) {
+    const double complex made = at(spectrum, (double)bin);
+    if (cabs(made) < 2e-5)
+      continue;
+    seen++;
+    const double off = cabs(spot(&all, (double)bin) - made);
+    squares += off * off;
+    ck_assert_double_lt(off, 4 * all.missing);
+    if (labs(bin) < 2000 || fabs((double)bin - place_hz) < 1)
+      ck_assert_double_lt(cabs(spot(&some, (double)bin) - made), 4 * all.missing);
+  }
+  ck_assert_uint_gt(seen, 500);
+  ck_assert_double_lt(sqrt(squares / (double)seen), all.missing);
+  ck_assert_uint_lt(some.spot_count, all.spot_count / 2);
+  const struct account_way way =
+      account_spot_way(&some, account_spot_near(&some, place_hz, 0.1), 0);
+  ck_assert_int_eq(way.weak_order, 1);
+  ck_assert_uint_eq(way.weak, 42);
+  account_prediction_destroy(&all);
+  account_prediction_destroy(&some);
+  fftw_free(spectrum);
+}
+END_TEST
+
+/* By a small change of a weak tone's deviation. */
+START_TEST(uncertainty_knows_the_weak_tones)
+{
+  struct account_component strong = tone(1e3, 1.2, -0.3), one = tone(57e3, 0.01, 0.7);
+  const struct account_weak weak = {&one, 1, NULL};
+  struct account_prediction base, moved;
+  one.deviation_uncertainty_khz = 0.1 * one.deviation_khz;
+  ck_assert_int_eq(account_predict_beside(&strong, 1, &weak, 1e-7, 0.1, &base), SC_OK);
+  one.deviation_khz *= 1.1;
+  ck_assert_int_eq(account_predict_beside(&strong, 1, &weak, 1e-7, 0.1, &moved), SC_OK);
+  const double change = cabs(spot(&moved, 58e3) - spot(&base, 58e3));
+  const double stated = account_spot_uncertainty(&base, account_spot_near(&base, 58e3, 0.01));
+  ck_assert_double_eq_tol(stated / change, 1, 0.02);
+  account_prediction_destroy(&base);
+  account_prediction_destroy(&moved);
+}
+END_TEST
+
 /* More products than are kept: the floor rises, and the strongest ones remain. */
 START_TEST(many_tones_raise_the_floor)
 {
@@ -293,6 +354,8 @@ Suite *predict_suite(void)
   tcase_add_test(lines, strong_stereo_tones_as_modulated_by_numbers);
   tcase_add_test(lines, what_is_missing_is_stated);
   tcase_add_test(lines, uncertainty_is_what_small_changes_make);
+  tcase_add_test(lines, weak_tones_as_modulated_by_numbers);
+  tcase_add_test(lines, uncertainty_knows_the_weak_tones);
   tcase_add_test(lines, many_tones_raise_the_floor);
   tcase_add_test(lines, what_cannot_be_predicted_is_refused);
   suite_add_tcase(suite, lines);

@@ -194,6 +194,39 @@ START_TEST(ghosts_of_lines_that_are_not_told_apart_are_no_carriers)
 END_TEST
 
 /* 1 % on both sides of each of the modulation's lines: one line of them says so. */
+/* The same two lines, 2.4 Hz apart, beside an image of 43 dB (unequal by 0.08 dB and 0.6 degrees:
+ * half of hypot(0.0092, 0.0105)), and perhaps another carrier of so much where it is. */
+static struct sc_result measure_pair(bool pair, double other_dbc)
+{
+  char scene[512];
+  snprintf(
+      scene, sizeof scene,
+      "rate_hz = 1.2e6; seconds = 2.0; station = { hz = 91e6; offset_hz = 20430; };"
+      "receiver = { hz = 91e6; noise = { cnr_db = 60; }; iq = { gain_db = 0.08;"
+      "phase_deg = 0.6; }; carriers = ( { hz = 60000; dbc = %d; }, { hz = 60002.4; dbc = %d; },"
+      "{ hz = -60000; dbc = %g; } ); };",
+      pair ? -35 : -110, pair ? -37 : -110, other_dbc);
+  return scene_told(scene, 1);
+}
+
+/* An image of 43 dB of -35 dBc is one of -78 dBc: what is stronger, or where nothing stands that it
+ * would be the image of, is a carrier. _i: the two lines alone; with another one; that one alone.
+ */
+START_TEST(an_image_of_lines_that_are_not_told_apart_is_no_carrier)
+{
+  static const double other_dbc[] = {-110, -66, -78};
+  struct sc_result result = measure_pair(_i < 2, other_dbc[_i]);
+  const struct sc_line *line = chain_line(&result.air_lines, -60000 - 20430);
+  ck_assert_ptr_nonnull(line);
+  ck_assert_msg(line->verdict == (_i == 0 ? SC_VERDICT_ARTEFACT : SC_VERDICT_SPURIOUS), "%s",
+                line->cause);
+  ck_assert_int_eq(_i == 0, strstr(line->cause, "not told apart") != NULL);
+  for (size_t i = 0; i < result.air_lines.count && _i == 0; i++)
+    ck_assert_int_ne(result.air_lines.lines[i].verdict, SC_VERDICT_SPURIOUS);
+  sc_result_clear(&result);
+}
+END_TEST
+
 START_TEST(am_beneath_is_named)
 {
   struct sc_result result =
@@ -274,6 +307,7 @@ Suite *beneath_suite(void)
   tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
   tcase_add_test(lines, a_ghost_that_is_folded_is_no_carrier);
   tcase_add_test(lines, ghosts_of_lines_that_are_not_told_apart_are_no_carriers);
+  tcase_add_loop_test(lines, an_image_of_lines_that_are_not_told_apart_is_no_carrier, 0, 3);
   tcase_add_test(lines, a_line_that_the_modulation_passes_has_no_side_lines);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);

@@ -340,6 +340,59 @@ START_TEST(data_beside_a_tone_are_said_to_be_possible)
 }
 END_TEST
 
+/* One group again and again, beside a tone of so much on the left; and four other carriers, of a
+ * level re the carrier in dB. */
+static struct sc_result measure_one_group(double left_khz, const struct tone carriers[4])
+{
+  static const char station[] = "station = { rds = { khz = 2; pi = 0x1234; groups_only = true; "
+                                "groups = ( [0x1234, 0x0548, 0xE0CD, 0x4142] ); }; };";
+  struct sc_message message;
+  struct sc_scenario s = scene_silent(500e3, 55);
+  struct sc_analysis_settings settings = scene_settings(&s);
+  settings.lines = true;
+  ck_assert_int_eq(sc_scenario_parse(station, "test", &s, &message), SC_OK);
+  s.rate_hz = 500e3;
+  s.cnr_db = 55;
+  s.seconds = 3;
+  scene_add_tone(&s, SC_TO_LEFT, 1000, left_khz);
+  for (size_t i = 0; carriers != NULL && i < 4; i++)
+    s.carriers[s.carrier_count++] =
+        (struct sc_scenario_line){.hz = s.offset_hz + carriers[i].hz, .amplitude = carriers[i].khz};
+  return scene_measure(&s, &settings, NULL, NULL, NULL);
+}
+
+/* Data that repeat after 104 bits (IEC 62106) have some 400 lines, and each of them stands beside
+ * each line of the tone: there is nothing else in the scene. */
+START_TEST(data_of_one_group_beside_a_tone_are_explained)
+{
+  static const double left_khz[] = {20, 40, 60};
+  for (size_t i = 0; i < 3; i += support_stride(2)) {
+    struct sc_result result = measure_one_group(left_khz[i], NULL);
+    check_all_explained(&result, 1000);
+  }
+}
+END_TEST
+
+/* What stands among these lines and is of another source does not pass for one of them. */
+START_TEST(carriers_among_lines_of_data_are_found)
+{
+  static const struct tone carriers[4] = {
+      {56551.5, -45}, {-58809.2, -55}, {-55253.1, -60}, {59195.2, -65}};
+  struct sc_result result = measure_one_group(40, carriers);
+  size_t others = 0;
+  for (size_t i = 0; i < 4; i++) {
+    const struct sc_line *line = line_at(&result, carriers[i].hz);
+    ck_assert_msg(line->verdict == SC_VERDICT_SPURIOUS, "at %g Hz: %s", carriers[i].hz,
+                  line->cause);
+  }
+  for (size_t i = 0; i < result.air_lines.count; i++)
+    others += !result.air_lines.lines[i].beneath &&
+              result.air_lines.lines[i].verdict != SC_VERDICT_EXPLAINED;
+  ck_assert_uint_eq(others, 4);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *data_suite(void)
 {
   Suite *suite = suite_create("data");
@@ -354,6 +407,8 @@ Suite *data_suite(void)
   tcase_add_test(tcase, a_tone_among_other_data_is_not_explained);
   tcase_add_test(tcase, lines_that_data_stand_beside_have_no_rest);
   tcase_add_test(tcase, data_beside_a_tone_are_said_to_be_possible);
+  tcase_add_test(tcase, data_of_one_group_beside_a_tone_are_explained);
+  tcase_add_test(tcase, carriers_among_lines_of_data_are_found);
   tcase_add_loop_test(tcase, an_equal_pair_is_of_the_data, 0, (int)(3 / support_stride(3)));
   suite_add_tcase(suite, tcase);
   return suite;
