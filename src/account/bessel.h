@@ -5,12 +5,16 @@
 
 #include "account/predict.h"
 
-/* Of one component, by order. */
+struct account_order {
+  double value; /* J_n */
+  double slope; /* dJ_n / d index */
+  double reach; /* |J_n| with the index's uncertainty */
+};
+
+/* Of one component. */
 struct account_factor {
-  double value[ACCOUNT_ORDER_MAX + 1]; /* J_n */
-  double slope[ACCOUNT_ORDER_MAX + 1]; /* dJ_n / d index */
-  double reach[ACCOUNT_ORDER_MAX + 1]; /* |J_n| with the index's uncertainty */
-  int top;                             /* highest order that is kept */
+  struct account_order *orders; /* 0 ... top */
+  int top;                      /* highest order that is kept */
   double index, index_uncertainty;
   double complex turn; /* by the component's phase */
 };
@@ -22,7 +26,8 @@ struct account_bessel {
 };
 
 /* Of the prediction's components, as far as they reach its floor. SC_UNSUPPORTED: an order above
- * ACCOUNT_ORDER_MAX does. */
+ * ACCOUNT_ORDER_MAX does; SC_NO_MEMORY. */
 enum sc_error account_bessel_fill(struct account_prediction *prediction);
+void account_bessel_destroy(struct account_bessel *bessel);
 
 #endif

@@ -32,8 +32,10 @@ struct moved {
   double least;       /* reach of a spot whose product is of use */
 };
 
-enum {
-  MOVED_MAX = 2 * (ACCOUNT_ORDER_MAX > ACCOUNT_WEAK_MAX ? ACCOUNT_ORDER_MAX : ACCOUNT_WEAK_MAX) + 1
+/* For the spots of the next stage, and to move those at hand. */
+struct room {
+  struct account_spot *spots;
+  struct moved *moved;
 };
 
 struct stage {
@@ -42,7 +44,7 @@ struct stage {
   struct account_nodes *nodes;
   const struct account_places *places; /* NULL: everywhere */
   double tolerance_hz;                 /* of one spot */
-  struct moved heap[MOVED_MAX];        /* the lowest frequency first */
+  struct moved *heap;                  /* the lowest frequency first */
   size_t orders;
   double dropped; /* power of all products that were of no use, with what they would lead to */
 };
@@ -111,14 +113,15 @@ static void start_component(struct stage *stage, const struct account_factor *fa
                             size_t component, const struct account_component *of, double least)
 {
   for (int n = -factor->top; n <= factor->top; n++) {
-    double value = (n < 0 && n % 2 != 0 ? -1 : 1) * factor->value[abs(n)];
+    const struct account_order *order = &factor->orders[abs(n)];
+    double value = (n < 0 && n % 2 != 0 ? -1 : 1) * order->value;
     start_moved(stage, (struct moved){.component = (short)component,
                                       .order = (short)n,
                                       .by_hz = n * of->frequency_hz,
                                       .factor = value * cexp(I * (n * of->phase_rad)),
                                       .size = fabs(value),
-                                      .reach = factor->reach[abs(n)],
-                                      .least = least / factor->reach[abs(n)]});
+                                      .reach = order->reach,
+                                      .least = least / order->reach});
   }
 }
 
@@ -246,18 +249,19 @@ static void start_spots(struct account_prediction *prediction)
 
 /* The spots at hand lead to the next ones. */
 static enum outcome next_spots(struct stage *stage, struct account_prediction *prediction,
-                               struct account_spot **spare)
+                               struct room *room)
 {
   struct account_spot *from = prediction->spots;
-  const enum outcome outcome = run_stage(stage, *spare, &prediction->spot_count);
-  prediction->spots = *spare;
-  *spare = from;
+  const enum outcome outcome = run_stage(stage, room->spots, &prediction->spot_count);
+  prediction->spots = room->spots;
+  room->spots = from;
   return outcome;
 }
 
-static struct stage stage_of(struct account_prediction *prediction)
+static struct stage stage_of(struct account_prediction *prediction, const struct room *room)
 {
-  return (struct stage){.tolerance_hz = prediction->tolerance_hz,
+  return (struct stage){.heap = room->moved,
+                        .tolerance_hz = prediction->tolerance_hz,
                         .nodes = &prediction->nodes,
                         .from = prediction->spots,
                         .count = prediction->spot_count};
@@ -265,17 +269,17 @@ static struct stage stage_of(struct account_prediction *prediction)
 
 /* All components at the floor as it is. What was dropped leads to the frequencies that are kept, or
  * to more than those, in phases as good as random. */
-static enum outcome fill_spots(struct account_prediction *prediction, struct account_spot **spare)
+static enum outcome fill_spots(struct account_prediction *prediction, struct room *room)
 {
   const struct account_bessel *bessel = prediction->bessel;
   start_spots(prediction);
   prediction->dropped = 0;
   for (size_t i = 0; i < prediction->component_count; i++) {
     const size_t component = bessel->order[i];
-    struct stage stage = stage_of(prediction);
+    struct stage stage = stage_of(prediction, room);
     start_component(&stage, &bessel->factors[component], component,
                     &prediction->components[component], prediction->floor / bessel->rest[i + 1]);
-    const enum outcome outcome = next_spots(&stage, prediction, spare);
+    const enum outcome outcome = next_spots(&stage, prediction, room);
     prediction->dropped += stage.dropped;
     if (outcome != GOOD)
       return outcome;
@@ -285,16 +289,16 @@ static enum outcome fill_spots(struct account_prediction *prediction, struct acc
 
 /* Beside all of these. */
 static enum outcome add_weak(struct account_prediction *prediction,
-                             const struct account_places *places, struct account_spot **spare)
+                             const struct account_places *places, struct room *room)
 {
   struct account_spot *from = prediction->spots;
   const size_t count = prediction->spot_count, nodes = prediction->nodes.count;
-  struct stage stage = stage_of(prediction);
+  struct stage stage = stage_of(prediction, room);
   stage.places = places;
   start_weak(&stage, prediction);
-  const enum outcome outcome = next_spots(&stage, prediction, spare);
+  const enum outcome outcome = next_spots(&stage, prediction, room);
   if (outcome == TOO_MANY) {
-    *spare = prediction->spots;
+    room->spots = prediction->spots;
     prediction->spots = from;
     prediction->spot_count = count;
     prediction->nodes.count = nodes;
@@ -347,18 +351,28 @@ static void shrink(struct account_prediction *prediction)
 }
 
 static enum outcome try_spots(struct account_prediction *prediction,
-                              const struct account_places *places, struct account_spot **spare)
+                              const struct account_places *places, struct room *room)
 {
-  enum outcome outcome = fill_spots(prediction, spare);
-  for (; outcome == TOO_MANY; outcome = fill_spots(prediction, spare))
+  enum outcome outcome = fill_spots(prediction, room);
+  for (; outcome == TOO_MANY; outcome = fill_spots(prediction, room))
     prediction->floor *= floor_step;
   if (outcome != GOOD || prediction->weak_count == 0)
     return outcome;
   prediction->weak_floor = prediction->floor;
-  outcome = add_weak(prediction, places, spare);
-  for (; outcome == TOO_MANY; outcome = add_weak(prediction, places, spare))
+  outcome = add_weak(prediction, places, room);
+  for (; outcome == TOO_MANY; outcome = add_weak(prediction, places, room))
     prediction->weak_floor *= floor_step;
   return outcome;
+}
+
+/* Orders of one component, or of all weak ones, and none. */
+static size_t most_moved(const struct account_prediction *prediction)
+{
+  size_t most = prediction->weak_count;
+  for (size_t i = 0; i < prediction->component_count; i++)
+    if (most < (size_t)prediction->bessel->factors[i].top)
+      most = (size_t)prediction->bessel->factors[i].top;
+  return 2 * most + 1;
 }
 
 static enum sc_error find_spots(struct account_prediction *prediction,
@@ -367,13 +381,15 @@ static enum sc_error find_spots(struct account_prediction *prediction,
   const size_t size = ACCOUNT_SPOTS_MAX * sizeof *prediction->spots;
   const double asked_floor = prediction->floor;
   struct account_nodes *nodes = &prediction->nodes;
-  struct account_spot *spare = malloc(size);
+  struct room room = {malloc(size), malloc(most_moved(prediction) * sizeof *room.moved)};
   prediction->spots = malloc(size);
   nodes->room = ACCOUNT_SPOTS_MAX;
   nodes->nodes = malloc(nodes->room * sizeof *nodes->nodes);
-  const bool room = spare != NULL && prediction->spots != NULL && nodes->nodes != NULL;
-  const enum outcome outcome = room ? try_spots(prediction, places, &spare) : NO_MEMORY;
-  free(spare);
+  const bool is_room =
+      room.spots != NULL && room.moved != NULL && prediction->spots != NULL && nodes->nodes != NULL;
+  const enum outcome outcome = is_room ? try_spots(prediction, places, &room) : NO_MEMORY;
+  free(room.spots);
+  free(room.moved);
   if (outcome != GOOD)
     return SC_NO_MEMORY;
   finish(prediction, asked_floor);
@@ -545,7 +561,7 @@ double account_spot_spread(const struct account_prediction *prediction,
 
 void account_prediction_destroy(struct account_prediction *prediction)
 {
-  free(prediction->bessel);
+  account_bessel_destroy(prediction->bessel);
   free(prediction->weak);
   free(prediction->spots);
   free(prediction->nodes.nodes);

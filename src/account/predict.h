@@ -23,8 +23,8 @@
 enum {
   ACCOUNT_COMPONENTS_MAX = 64,
   ACCOUNT_WEAK_MAX = 512,      /* of the first order alone */
-  ACCOUNT_ORDER_MAX = 400,     /* of one tone */
-  ACCOUNT_SPOTS_MAX = 1 << 14, /* frequencies that are kept */
+  ACCOUNT_ORDER_MAX = 4000,    /* of one tone */
+  ACCOUNT_SPOTS_MAX = 1 << 15, /* frequencies that are kept */
   ACCOUNT_NAMED_WAYS = 2       /* of each */
 };
 

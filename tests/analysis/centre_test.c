@@ -66,6 +66,29 @@ START_TEST(loud_tones_leave_nothing_over)
 }
 END_TEST
 
+/* As audio is swept from 30 Hz to 15 kHz: index 2275, and more lines than are listed. A carrier
+ * that is weaker than those is found beneath. */
+START_TEST(a_low_note_of_full_deviation_leaves_nothing_over)
+{
+  struct sc_scenario s = loud(500e3, 6.75, 30, 68.25);
+  s.seconds = 6;
+  s.carriers[s.carrier_count++] =
+      (struct sc_scenario_line){.hz = sent_hz + 40817, .amplitude = -55};
+  struct sc_result result = play(&s);
+  check_explained(&result.air_lines, 1, "on air");
+  for (size_t i = 0; i < result.composite_lines.count; i++) {
+    const struct sc_line *line = &result.composite_lines.lines[i]; /* beats but for two */
+    ck_assert_msg(line->verdict == SC_VERDICT_EXPLAINED || line->verdict == SC_VERDICT_ARTEFACT,
+                  "%g Hz: %s", line->offset_hz.value, line->cause);
+  }
+  const struct sc_line *carrier = chain_line(&result.air_lines, 40817);
+  ck_assert_ptr_nonnull(carrier);
+  ck_assert_int_eq(carrier->verdict, SC_VERDICT_SPURIOUS);
+  ck_assert_double_eq_tol(carrier->level_dbc.value, -55, 0.1);
+  sc_result_clear(&result);
+}
+END_TEST
+
 /* One carrier within the lines of the tone, one beyond them, and a tone that no standard has. */
 START_TEST(what_is_foreign_among_loud_tones_stays_so)
 {
@@ -105,6 +128,7 @@ Suite *centre_suite(void)
   Suite *suite = suite_create("centre");
   TCase *tcase = tcase_create("centre");
   tcase_add_test(tcase, loud_tones_leave_nothing_over);
+  tcase_add_test(tcase, a_low_note_of_full_deviation_leaves_nothing_over);
   tcase_add_test(tcase, what_is_foreign_among_loud_tones_stays_so);
   tcase_add_test(tcase, a_neighbour_does_not_move_the_channel);
   suite_add_tcase(suite, tcase);
