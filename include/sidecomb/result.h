@@ -119,6 +119,8 @@ struct sc_capture_facts {
   double duration_s;
   double left_out_s; /* of it, without the carrier; NAN: the samples are no IQ */
   uint64_t clipped, invalid, gaps;
+  uint64_t holes; /* short rows of zeros amid the signal: lost samples; left out of what is measured
+                     of the channel */
   double reference_hz; /* of the transmitter's oscillator, as given by the user; 0: not given */
   struct sc_notices notices;
   struct sc_receiver_facts receiver;

@@ -91,6 +91,18 @@ static void warn_of_gaps(struct sc_result *result)
                   result->capture.gaps, result->capture.gaps == 1 ? "" : "s");
 }
 
+static void warn_of_holes(struct sc_result *result)
+{
+  const uint64_t holes = result->capture.holes;
+  if (holes > 0)
+    analysis_warn(&result->warnings,
+                  "At %" PRIu64
+                  " moment%s zeros stand in the signal's stead: samples were lost, or "
+                  "were no numbers. They are left out with some 10 ms to either side; data about "
+                  "them suffer.",
+                  holes, holes == 1 ? "" : "s");
+}
+
 static void warn_of_scale(struct sc_result *result)
 {
   if (result->capture.info.kind == SC_KIND_COMPOSITE && !result->composite_absolute)
@@ -207,6 +219,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_centre(result, half_width_hz);
   warn_of_scale(result);
   warn_of_gaps(result);
+  warn_of_holes(result);
   warn_of_jumps(result);
   warn_of_silence(result);
   warn_of_length(result);
