@@ -75,6 +75,16 @@ double analysis_channel_left_out_s(const struct analysis_channel *channel)
   return (double)analysis_stretches_left_out(channel->stretches) / channel->info.rate_hz;
 }
 
+void analysis_channel_carried(const struct analysis_channel *channel, double start_s,
+                              struct sc_passages *carried)
+{
+  *carried = channel->carried;
+  for (size_t i = 0; i < carried->count; i++) {
+    carried->at[i].from_s += start_s;
+    carried->at[i].to_s += start_s;
+  }
+}
+
 uint64_t analysis_channel_holes(const struct analysis_channel *channel)
 {
   return channel->lost;

@@ -25,6 +25,8 @@ struct analysis_channel {
   struct analysis_baseband *composite;
   double image;                         /* by the last result, see image_share */
   struct analysis_stretches *stretches; /* before all that is fed by the demodulator */
+  uint64_t passed;                      /* frames of the stretches, with and without a carrier */
+  struct sc_passages carried;           /* from the channel's first frame */
   struct analysis_holes holes;
   uint64_t lost; /* holes amid the signal */
   bool skipped;  /* the search outside was left out of something */

@@ -86,6 +86,14 @@ START_TEST(zeros_in_place_of_samples_are_left_out)
   ck_assert_uint_eq(holed.capture.holes, 2);
   ck_assert_double_gt(holed.capture.left_out_s, 0);
   ck_assert_double_lt(holed.capture.left_out_s, 0.15);
+  ck_assert_uint_eq(whole.capture.carried.count, 0);
+  ck_assert_uint_eq(holed.capture.carried.count, 3);
+  double carried_s = 0;
+  for (size_t i = 0; i < 3; i++)
+    carried_s += holed.capture.carried.at[i].to_s - holed.capture.carried.at[i].from_s;
+  ck_assert_double_eq_tol(carried_s, 5 - holed.capture.left_out_s, 0.001);
+  ck_assert_double_lt(holed.capture.carried.at[0].to_s, 60 * (double)BLOCK / RATE + 0.02);
+  ck_assert_double_gt(holed.capture.carried.at[1].from_s, 61 * (double)BLOCK / RATE - 0.02);
   ck_assert_uint_eq(holed.pilot.jumps, 0);
   ck_assert_double_eq_tol(holed.pilot.deviation_khz.value, 6.75, 0.02);
   ck_assert_double_eq_tol(holed.deviation.peak_khz.value, whole.deviation.peak_khz.value, 0.5);

@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "analysis/holes.h"
+#include "analysis/passages.h"
 #include "analysis/stretches.h"
 #include "analysis/suites.h"
 #include "support/random.h"
@@ -252,6 +253,33 @@ START_TEST(a_hole_is_left_out_with_what_is_beside_it)
 }
 END_TEST
 
+/* Passages of 1 s with pauses of 2 s and, before every tenth, 1 s: the list keeps its length, its
+ * ends and its order, and the short pauses are what is given up. */
+START_TEST(a_full_list_of_passages_joins_the_nearest)
+{
+  struct sc_passages passages = {.count = 0};
+  double at = 0;
+  analysis_passages_add(&passages, 0, 0.5);
+  analysis_passages_add(&passages, 0.5, 1);
+  ck_assert_uint_eq(passages.count, 1);
+  const size_t more = SC_PASSAGES_MAX + SC_PASSAGES_MAX / 10 - 2;
+  for (size_t i = 1; i <= more; i++) {
+    at += i % 10 == 0 ? 2 : 3;
+    analysis_passages_add(&passages, at, at + 1);
+  }
+  ck_assert_uint_eq(passages.count, SC_PASSAGES_MAX);
+  ck_assert_double_eq(passages.at[0].from_s, 0);
+  ck_assert_double_eq(passages.at[SC_PASSAGES_MAX - 1].to_s, at + 1);
+  size_t close = 0;
+  for (size_t i = 1; i < SC_PASSAGES_MAX; i++) {
+    const double pause_s = passages.at[i].from_s - passages.at[i - 1].to_s;
+    ck_assert_double_ge(pause_s, 1);
+    close += pause_s < 2;
+  }
+  ck_assert_uint_eq(close, more / 10 - (more + 1 - SC_PASSAGES_MAX));
+}
+END_TEST
+
 Suite *stretches_suite(void)
 {
   Suite *suite = suite_create("stretches");
@@ -264,6 +292,7 @@ Suite *stretches_suite(void)
   tcase_add_loop_test(tcase, rows_of_zeros_are_holes, 0, 4);
   tcase_add_test(tcase, what_rounding_makes_zero_is_no_hole);
   tcase_add_loop_test(tcase, a_hole_is_left_out_with_what_is_beside_it, 0, 2);
+  tcase_add_test(tcase, a_full_list_of_passages_joins_the_nearest);
   suite_add_tcase(suite, tcase);
   return suite;
 }
