@@ -37,6 +37,10 @@ enum sc_channel_order { SC_ORDER_UNKNOWN, SC_ORDER_NORMAL, SC_ORDER_SWAPPED, SC_
 /* "normal", "swapped", "identical"; NULL when unknown. */
 SC_API const char *sc_channel_order_name(enum sc_channel_order order);
 
+struct sc_audio;
+/* What was sent in both channels came back in one of them upside down. */
+SC_API bool sc_audio_inverted(const struct sc_audio *audio);
+
 /* Of a channel as recorded. With the sequence: the line-up tone, thd_n and sinad of it, and the
  * noise of the silent part. Without: the tone that dominates, and no noise. */
 struct sc_audio_channel {

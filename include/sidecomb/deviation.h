@@ -72,7 +72,8 @@ struct sc_deviation {
   enum sc_truth power_complete;                  /* 60 s were seen */
   struct sc_quantity exceeded_percent;           /* of the time, magnitude above the limit */
   struct sc_quantity intervals_exceeded_percent; /* of the 50 ms intervals */
-  /* The highest class, by its lower end, that so many of the intervals reach or pass. */
+  /* The highest class, by its lower end, that so many of the intervals reach or pass; absent where
+   * that is the last one, which has no upper end. */
   struct sc_quantity intervals_half_khz, intervals_tenth_khz, intervals_hundredth_khz;
   uint32_t intervals[SC_DEVIATION_CLASSES]; /* those whose peak is in [i, i + 1) kHz; the
                                                last holds all above too */

@@ -52,11 +52,12 @@ struct sc_plot {
   double origin_hz;                  /* what the axis counts from */
   bool absolute;                     /* it counts tuned frequencies, not offsets */
   double from_s, to_s;               /* the passage, from the capture's start */
-  double top_db, bottom_db;          /* on the scale of sc_sight_scale; NAN: by the trace */
-  const struct sc_mask *mask;        /* NULL: none; the trace is in its resolution */
-  bool highest;                      /* draw max_hold instead of the mean */
-  bool show_highest, show_lowest;    /* also the extremes of single records */
-  size_t rows;                       /* lines in the table; 0: as many as the page holds */
+  double carried_s;               /* of it, with the carrier, which alone the trace is of; 0: all */
+  double top_db, bottom_db;       /* on the scale of sc_sight_scale; NAN: by the trace */
+  const struct sc_mask *mask;     /* NULL: none; the trace is in its resolution */
+  bool highest;                   /* draw max_hold instead of the mean */
+  bool show_highest, show_lowest; /* also the extremes of single records */
+  size_t rows;                    /* lines in the table; 0: as many as the page holds */
   const struct sc_plot_marker *markers;
   size_t marker_count; /* at most SC_PLOT_MARKERS_MAX */
 };

@@ -113,12 +113,26 @@ struct sc_receiver_facts {
   struct sc_quantity bandwidth_hz, correction_ppm; /* exact */
 };
 
+enum { SC_PASSAGES_MAX = 128 };
+struct sc_passage {
+  double from_s, to_s; /* from the first frame that was fed, by the frames that were */
+};
+struct sc_passages {
+  struct sc_passage at[SC_PASSAGES_MAX]; /* in their order */
+  size_t count;
+};
+
 struct sc_capture_facts {
   struct sc_source_info info; /* annotations NULL */
   uint64_t frames;            /* measured */
   double duration_s;
   double left_out_s; /* of it, without the carrier; NAN: the samples are no IQ */
   uint64_t clipped, invalid, gaps;
+  uint64_t holes; /* short rows of zeros amid the signal: lost samples; left out of what is measured
+                     of the channel */
+  struct sc_passages carried; /* what `left_out_s` leaves, within a few milliseconds; of more than
+                                 SC_PASSAGES_MAX those with the shortest pauses between are joined;
+                                 none: nothing is left out */
   double reference_hz; /* of the transmitter's oscillator, as given by the user; 0: not given */
   struct sc_notices notices;
   struct sc_receiver_facts receiver;

@@ -33,6 +33,8 @@ struct sc_sight_settings {
   double channel_hz;    /* of the transmitter from the capture's centre, for the composite of IQ */
   bool expected;        /* on air: also what the composite makes (expected.h), by channel_hz ... */
   double noise_dbfs_hz; /* ... with noise of this density; NAN: not known */
+  /* What of the capture is read, as a result has it (`carried`); NULL or none: all of it. */
+  const struct sc_passages *passages;
 };
 
 /* Levels of a trace are 10 log10(power) + offset_db in `unit`. */
@@ -50,9 +52,9 @@ SC_API double sc_sight_line_level(enum sc_sight_of of, struct sc_sight_scale sca
                                   const struct sc_line *line);
 
 struct sc_sight;
-/* Reads `source` from its start to its end. SC_UNSUPPORTED: a live source, which cannot be read
- * again, or one that has no such spectrum. `progress` may be NULL; false stops the reading, and
- * the trace is of what was read. */
+/* Reads `source`, or its passages, from the start to the end. SC_UNSUPPORTED: a live source, which
+ * cannot be read again, or one that has no such spectrum. `progress` may be NULL; false stops the
+ * reading, and the trace is of what was read. */
 SC_API SC_MUST_USE enum sc_error sc_sight_read(struct sc_source *source,
                                                const struct sc_sight_settings *settings,
                                                bool (*progress)(void *context, double share),

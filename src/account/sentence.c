@@ -16,11 +16,10 @@
 #include "account/words.h"
 #include "common/number.h"
 
-static const double pilot_hz = 19000;      /* ITU-R BS.450-3, 2.2 */
-static const double overload_share = 0.01; /* fewer frames are a notice only */
-/* Our choice: half a turn with room for what filters differ by. */
-static const double inverted_from_deg = 150;
-static const double apart_hz = 0.1; /* as words tell frequencies */
+static const double pilot_hz = 19000;        /* ITU-R BS.450-3, 2.2 */
+static const double overload_share = 0.01;   /* fewer frames are a notice only */
+static const double apart_hz = 0.1;          /* as words tell frequencies */
+static const double encoder_off_percent = 1; /* our choice; crystals keep 0.01 % */
 
 SC_PRINTF(2, 3) static void say(struct sc_result *result, const char *format, ...)
 {
@@ -102,16 +101,18 @@ static void say_drift(struct sc_result *result)
         result->air_lines.followed ? "in which its lines are followed" : "which blurs its lines");
 }
 
-/* A hint: an oscillator may be off as well. */
+/* A hint. Near to its place an encoder's own oscillator may be off as well. */
 static void say_scaled(struct sc_result *result)
 {
   struct account_scaled scaled;
   if (!account_find_scaled(result, &scaled))
     return;
-  say(result,
-      ", but a tone at %.1f Hz%s: it is the pilot if the sample rate is stated %.5g times "
-      "as high as it is",
-      scaled.hz, scaled.has_pairs ? " and pairs about twice that" : "", scaled.hz / pilot_hz);
+  const double scale = scaled.hz / pilot_hz, off_percent = 100 * fabs(scale - 1);
+  say(result, ", but a tone at %.1f Hz%s: it is the pilot ", scaled.hz,
+      scaled.has_pairs ? " and pairs about twice that" : "");
+  if (off_percent < encoder_off_percent)
+    say(result, "if the encoder is off by %.2g %%, or ", off_percent);
+  say(result, "if the sample rate is stated %.5g times as high as it is", scale);
 }
 
 static void say_pilot(struct sc_result *result)
@@ -140,12 +141,6 @@ static void say_cut_off(struct sc_result *result)
         khz->value);
 }
 
-/* What was sent in both came back in one of them upside down. */
-static bool is_inverted(const struct sc_audio *audio)
-{
-  return audio->phase_deg.why == NULL && fabs(audio->phase_deg.value) > inverted_from_deg;
-}
-
 static void say_audio(struct sc_result *result)
 {
   const char *order = sc_channel_order_name(result->audio.order);
@@ -157,7 +152,7 @@ static void say_audio(struct sc_result *result)
     say(result, "; the test audio is in it, the channels are %s", order);
   else
     say(result, "; the test audio is in it");
-  if (result->audio.sequence == SC_YES && is_inverted(&result->audio))
+  if (sc_audio_inverted(&result->audio))
     say(result, "%s one channel is inverted", order != NULL ? ", but" : ",");
 }
 

@@ -100,6 +100,12 @@ enum sc_error sc_analysis_result(struct sc_analysis *analysis, struct sc_result 
   result->capture.reference_hz = analysis->settings.reference_hz;
   result->capture.duration_s = (double)analysis->facts.frames / analysis->info.sample_rate_hz;
   result->capture.left_out_s = iq ? left_out_s(analysis) : (double)NAN;
+  result->capture.carried.count = 0;
+  if (result->capture.left_out_s > 0)
+    analysis_channel_carried(analysis->channel,
+                             (double)analysis->searched / analysis->info.sample_rate_hz,
+                             &result->capture.carried);
+  result->capture.holes = analysis->channel != NULL ? analysis_channel_holes(analysis->channel) : 0;
   analysis_doubt_data(result);
   analysis_missing(result);
   analysis_name_injections(result);

@@ -14,6 +14,34 @@
 /* The noise around a residual carrier is measured from here on. */
 static const double image_apart_hz = 5;
 
+/* Frames that are looked at for holes at once: no more than a run of stretches makes. */
+enum { PORTION = 1024 };
+/* What is longer is a pause. */
+static const double hole_longest_s = 0.1;
+
+/* So the stretches know where a hole is, but for the delay of the channel's filter, which is
+ * shorter than the runs beside it. False: there is one. */
+static bool feed_stretches(struct analysis_channel *channel, const float *iq, size_t frames,
+                           const float *khz, const float *filtered, size_t made)
+{
+  const double longest = hole_longest_s * channel->settings.sample_rate_hz;
+  bool whole = true;
+  size_t done = 0;
+  for (size_t at = 0; at < frames; at += PORTION) {
+    const size_t portion = frames - at < PORTION ? frames - at : PORTION;
+    const size_t to = made * (at + portion) / frames;
+    uint64_t ended;
+    const bool carrier = analysis_stretches_carrier(channel->stretches);
+    const bool hole = analysis_holes_feed(&channel->holes, iq + 2 * at, portion, &ended);
+    channel->lost += ended > 0 && (double)ended < longest;
+    whole = whole && !(carrier && hole);
+    analysis_stretches_spoil(channel->stretches, hole);
+    analysis_stretches_feed(channel->stretches, khz + done, filtered + 2 * done, to - done, false);
+    done = to;
+  }
+  return whole;
+}
+
 bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, size_t frames,
                            bool discontinuity)
 {
@@ -21,8 +49,12 @@ bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
   assert(frames <= ANALYSIS_CHANNEL_RUN);
   const size_t made =
       sc_demodulator_feed(channel->demodulator, iq, frames, discontinuity, &khz, &filtered);
-  analysis_stretches_feed(channel->stretches, khz, filtered, made, discontinuity);
-  const bool on = analysis_stretches_on(channel->stretches);
+  if (discontinuity) {
+    analysis_holes_break(&channel->holes);
+    analysis_stretches_feed(channel->stretches, khz, filtered, 0, true);
+  }
+  const bool whole = feed_stretches(channel, iq, frames, khz, filtered, made);
+  const bool on = whole && analysis_stretches_on(channel->stretches);
   if (on && channel->outside != NULL) {
     sc_lines_feed(channel->outside, iq, 0, discontinuity || channel->skipped);
     measure_lines_carrier(channel->outside, khz, made);
@@ -41,6 +73,21 @@ bool analysis_channel_begun(const struct analysis_channel *channel)
 double analysis_channel_left_out_s(const struct analysis_channel *channel)
 {
   return (double)analysis_stretches_left_out(channel->stretches) / channel->info.rate_hz;
+}
+
+void analysis_channel_carried(const struct analysis_channel *channel, double start_s,
+                              struct sc_passages *carried)
+{
+  *carried = channel->carried;
+  for (size_t i = 0; i < carried->count; i++) {
+    carried->at[i].from_s += start_s;
+    carried->at[i].to_s += start_s;
+  }
+}
+
+uint64_t analysis_channel_holes(const struct analysis_channel *channel)
+{
+  return channel->lost;
 }
 
 /* What is fed by the demodulator is at the last frame; searches that have another thread see to it

@@ -45,6 +45,11 @@ bool analysis_channel_feed(struct analysis_channel *channel, const float *iq, si
 bool analysis_channel_begun(const struct analysis_channel *channel);
 /* Without a carrier, and so left out. */
 double analysis_channel_left_out_s(const struct analysis_channel *channel);
+/* With it, after the result, each later by `start_s`. */
+void analysis_channel_carried(const struct analysis_channel *channel, double start_s,
+                              struct sc_passages *carried);
+/* Holes amid the signal, each shorter than a tenth of a second (analysis/holes.h). */
+uint64_t analysis_channel_holes(const struct analysis_channel *channel);
 /* Fills carrier, composite, pilot and lines of `result`. `air`: spectrum of the whole capture.
  * SC_NO_MEMORY. */
 enum sc_error analysis_channel_result(struct analysis_channel *channel, const struct sc_trace *air,

@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "analysis/channel_parts.h"
+#include "analysis/passages.h"
 #include "dsp/discriminator.h"
 
 /* Receivers' filters fall at the very edge. */
@@ -187,6 +188,9 @@ static void feed_stretch(void *context, const float *khz, const float *filtered,
   struct analysis_channel *channel = context;
   const struct analysis_fed composite = {feed_composite, channel->composite, 1};
   const struct analysis_fed inside = {feed_inside, channel, 2};
+  const double from_s = (double)channel->passed / channel->info.rate_hz;
+  channel->passed += frames;
+  analysis_passages_add(&channel->carried, from_s, (double)channel->passed / channel->info.rate_hz);
   sc_carrier_feed(channel->carrier, filtered, khz, frames, discontinuity);
   sc_am_feed(channel->am, filtered, frames);
   analysis_worker_feed(channel->listener, &composite, khz, frames, discontinuity);
@@ -213,6 +217,7 @@ static void leave_out(void *context, size_t frames)
   struct analysis_channel *channel = context;
   const struct analysis_fed composite = {leave_composite_out, channel->composite, 0};
   const struct analysis_fed inside = {leave_inside_out, channel, 0};
+  channel->passed += frames;
   analysis_worker_pass(channel->listener, &composite, frames);
   if (channel->inside != NULL)
     analysis_worker_pass(channel->inner_feeder, &inside, frames);

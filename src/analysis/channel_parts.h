@@ -12,6 +12,7 @@
 #include "analysis/baseband.h"
 #include "analysis/beneath.h"
 #include "analysis/channel.h"
+#include "analysis/holes.h"
 #include "analysis/stretches.h"
 #include "analysis/worker.h"
 
@@ -24,7 +25,11 @@ struct analysis_channel {
   struct analysis_baseband *composite;
   double image;                         /* by the last result, see image_share */
   struct analysis_stretches *stretches; /* before all that is fed by the demodulator */
-  bool skipped;                         /* the search outside was left out of something */
+  uint64_t passed;                      /* frames of the stretches, with and without a carrier */
+  struct sc_passages carried;           /* from the channel's first frame */
+  struct analysis_holes holes;
+  uint64_t lost; /* holes amid the signal */
+  bool skipped;  /* the search outside was left out of something */
   /* With two threads the one that calls does the search outside as well, the other what is fed by
    * the demodulator; with more a search's whole records are looked at by a third, and a fourth.
    * NULL: it is done by who feeds it. */

@@ -55,6 +55,22 @@ static enum sc_error expect(struct sc_sight *sight, const struct sc_spectrum_set
   return SC_OK;
 }
 
+static bool is_part(const struct sc_passages *passages)
+{
+  return passages != NULL && passages->count > 0;
+}
+
+/* That will be read; 0: unknown. */
+static double frames_of(const struct sc_source_info *info, const struct sc_passages *passages)
+{
+  double seconds = 0;
+  if (!is_part(passages))
+    return (double)info->frames;
+  for (size_t i = 0; i < passages->count; i++)
+    seconds += passages->at[i].to_s - passages->at[i].from_s;
+  return floor(seconds * info->sample_rate_hz);
+}
+
 static enum sc_error create(struct sc_sight *sight, const struct sc_source_info *info,
                             const struct sc_sight_settings *settings)
 {
@@ -68,7 +84,7 @@ static enum sc_error create(struct sc_sight *sight, const struct sc_source_info 
                             : SC_OK;
   if (error != SC_OK)
     return error;
-  double frames = (double)info->frames * rate / info->sample_rate_hz;
+  double frames = frames_of(info, settings->passages) * rate / info->sample_rate_hz;
   const struct sc_spectrum_settings spectrum = {.sample_rate_hz = rate,
                                                 .complex_input = settings->of == SC_SIGHT_AIR,
                                                 .centre_hz = settings->centre_hz,
@@ -112,22 +128,57 @@ static void feed(struct sc_sight *sight, const struct sc_block *block, bool comp
   analysis_dealt_feed(sight->spectrum, samples, frames, block->discontinuity);
 }
 
-static enum sc_error read_all(struct sc_sight *sight, struct sc_source *source,
-                              const struct sc_sight_settings *settings,
-                              bool (*progress)(void *context, double share), void *context,
-                              struct sc_message *message)
+struct reading {
+  struct sc_sight *sight;
+  struct sc_source *source;
+  bool complex_input;
+  bool (*progress)(void *context, double share);
+  void *context;
+};
+
+/* From frame `at`, where the source stands, to `end`; `over`: it has ended, or shall. */
+static enum sc_error read_to(const struct reading *reading, uint64_t at, uint64_t end, bool *over,
+                             struct sc_message *message)
 {
-  const double total = (double)sc_source_info(source)->frames;
+  const double total = (double)sc_source_info(reading->source)->frames;
   struct sc_block block;
-  do {
-    enum sc_error error = sc_source_read(source, SIGHT_FRAMES, &block, message);
+  while (!*over && at < end) {
+    const size_t most = end - at < SIGHT_FRAMES ? (size_t)(end - at) : SIGHT_FRAMES;
+    enum sc_error error = sc_source_read(reading->source, most, &block, message);
     if (error != SC_OK)
       return error;
-    feed(sight, &block, settings->of == SC_SIGHT_AIR);
-    if (progress != NULL && !progress(context, (double)(block.first + block.frames) / total))
-      return SC_OK;
-  } while (block.frames > 0);
+    feed(reading->sight, &block, reading->complex_input);
+    at = block.first + block.frames;
+    *over = block.frames == 0 ||
+            (reading->progress != NULL && !reading->progress(reading->context, (double)at / total));
+  }
   return SC_OK;
+}
+
+static enum sc_error read_passages(const struct reading *reading,
+                                   const struct sc_passages *passages, struct sc_message *message)
+{
+  const struct sc_source_info *info = sc_source_info(reading->source);
+  enum sc_error error = SC_OK;
+  bool over = false;
+  for (size_t i = 0; error == SC_OK && !over && i < passages->count; i++) {
+    const uint64_t from = (uint64_t)ceil(passages->at[i].from_s * info->sample_rate_hz);
+    const uint64_t to = (uint64_t)floor(passages->at[i].to_s * info->sample_rate_hz);
+    if (from >= to || from >= info->frames)
+      continue;
+    error = sc_source_seek(reading->source, from);
+    if (error == SC_OK)
+      error = read_to(reading, from, to, &over, message);
+  }
+  return error;
+}
+
+static enum sc_error read_all(const struct reading *reading, const struct sc_passages *passages,
+                              struct sc_message *message)
+{
+  bool over = false;
+  return is_part(passages) ? read_passages(reading, passages, message)
+                           : read_to(reading, 0, UINT64_MAX, &over, message);
 }
 
 enum sc_error sc_sight_read(struct sc_source *source, const struct sc_sight_settings *settings,
@@ -150,7 +201,9 @@ enum sc_error sc_sight_read(struct sc_source *source, const struct sc_sight_sett
     sc_fail(message, error, "%s: no spectrum '%s' can be made: %s", info->name,
             sc_sight_name(settings->of), sc_error_text(error));
   else
-    error = read_all(sight, source, settings, progress, context, message);
+    error =
+        read_all(&(struct reading){sight, source, settings->of == SC_SIGHT_AIR, progress, context},
+                 settings->passages, message);
   if (error != SC_OK) {
     sc_sight_destroy(sight);
     return error;

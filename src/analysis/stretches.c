@@ -24,7 +24,8 @@ static const double memory = 0.99;
 
 struct run {
   size_t frames;
-  bool gap; /* before it */
+  bool gap;     /* before it */
+  bool spoiled; /* a hole is in it */
   bool on;
   float khz[RUN], filtered[2 * RUN];
 };
@@ -37,6 +38,7 @@ struct analysis_stretches {
   double carrier;        /* mean power of the runs with a carrier; 0: none so far */
   double before, frames; /* power of what the sink had before the first, summed */
   bool on, begun;
+  bool spoiled; /* what comes has a hole */
   bool last_on; /* the run before `waiting`, without a gap */
   bool skipped; /* something was left out since the sink's last run */
   uint64_t left_out;
@@ -109,10 +111,14 @@ static bool is_at_zero(const struct analysis_stretches *s, const struct run *run
 /* Something that is no number, or too large for one, is left to those who measure. */
 static bool judge(struct analysis_stretches *s, const struct run *run)
 {
+  if (run->spoiled && s->carrier > 0)
+    return false;
   const struct moments m = moments_of(run->filtered, run->frames);
   if (!isfinite(m.fourth))
     return true;
   const bool silent = !(m.second > 0);
+  if (run->spoiled && !silent && m.fourth < noise_like * m.second * m.second)
+    return false; /* a carrier, but for the hole */
   const bool first = s->carrier == 0, weak = !first && m.second < weaker * s->carrier;
   const bool noise = silent || m.fourth > noise_like * m.second * m.second ||
                      ((first || weak) && is_at_zero(s, run));
@@ -154,7 +160,7 @@ static void end_run(struct analysis_stretches *s)
   s->filling = s->waiting;
   s->waiting = run;
   s->filling->frames = 0;
-  s->filling->gap = false;
+  s->filling->gap = s->filling->spoiled = false;
 }
 
 void analysis_stretches_flush(struct analysis_stretches *stretches)
@@ -182,6 +188,7 @@ void analysis_stretches_feed(struct analysis_stretches *stretches, const float *
     memcpy(run->khz + run->frames, khz, taken * sizeof *khz);
     memcpy(run->filtered + 2 * run->frames, filtered, 2 * taken * sizeof *filtered);
     run->frames += taken;
+    run->spoiled = run->spoiled || s->spoiled;
     khz += taken;
     filtered += 2 * taken;
     frames -= taken;
@@ -190,6 +197,16 @@ void analysis_stretches_feed(struct analysis_stretches *stretches, const float *
       end_run(s);
     }
   }
+}
+
+void analysis_stretches_spoil(struct analysis_stretches *stretches, bool spoiled)
+{
+  stretches->spoiled = spoiled;
+}
+
+bool analysis_stretches_carrier(const struct analysis_stretches *stretches)
+{
+  return stretches->carrier > 0;
 }
 
 bool analysis_stretches_on(const struct analysis_stretches *stretches)

@@ -7,11 +7,12 @@
  * the squared mean of |z|^2 is 1, and 1.4 with 50 % of AM, where noise has 2 (moments of the
  * exponential distribution). What is no carrier by that, and 6 dB weaker than the carrier was, is
  * left out with its neighbours, which may hold a part of it. As long as no carrier was seen, and
- * where noise hides that it is gone, nothing is left out.
+ * where noise hides that it is gone, nothing is left out. A run with a hole in it
+ * (analysis/holes.h) is left out in the same way.
  *
- * A receiver's direct current has a constant envelope too. Where the channel holds zero, a run whose
- * mean frequency is that of zero is no carrier either, 20 kHz and more away from the channel's
- * middle, where the carrier is.
+ * A receiver's direct current has a constant envelope too. Where the channel holds zero, a run
+ * whose mean frequency is that of zero is no carrier either, 20 kHz and more away from the
+ * channel's middle, where the carrier is.
  */
 #ifndef SIDECOMB_ANALYSIS_STRETCHES_H
 #define SIDECOMB_ANALYSIS_STRETCHES_H
@@ -39,10 +40,14 @@ enum sc_error analysis_stretches_create(double zero_khz, analysis_stretch_sink *
  * discontinuity. */
 void analysis_stretches_feed(struct analysis_stretches *stretches, const float *khz,
                              const float *filtered, size_t frames, bool discontinuity);
+/* From here on, or no more, the channel has a hole. */
+void analysis_stretches_spoil(struct analysis_stretches *stretches, bool spoiled);
 /* All that waits for what comes after it. */
 void analysis_stretches_flush(struct analysis_stretches *stretches);
 /* Of the last run: false: it is left out. */
 bool analysis_stretches_on(const struct analysis_stretches *stretches);
+/* A carrier was seen so far. */
+bool analysis_stretches_carrier(const struct analysis_stretches *stretches);
 /* A carrier has come, 6 dB above all that the sink had before it. */
 bool analysis_stretches_begun(const struct analysis_stretches *stretches);
 /* Frames so far. */

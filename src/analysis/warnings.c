@@ -12,6 +12,7 @@
 
 #include "account/account.h"
 #include "analysis/warnings.h"
+#include "analysis/widen.h"
 
 /* A fully modulated stereo signal spreads beyond this (computed: 53 kHz at 75 kHz deviation has
  * lines of more than -26 dB up to 159 kHz). */
@@ -58,6 +59,18 @@ static void warn_of_width(struct sc_result *result, double half_width_hz)
                 half_width_hz * 1e-3, loss);
 }
 
+static const double reach_told = 0.01;
+
+static void warn_of_peaks(struct sc_result *result, double half_width_hz)
+{
+  if (result->composite_why == NULL && analysis_reach_share(result, half_width_hz) > reach_told)
+    analysis_warn(&result->warnings,
+                  "The deviation comes so near to the %.0f kHz to either side of the carrier that "
+                  "are demodulated that its highest peaks read low: by some %.0f %%, as their "
+                  "uncertainty says.",
+                  half_width_hz * 1e-3, 100 * analysis_reach_share(result, half_width_hz));
+}
+
 /* Also the first lines say so (account/sentence.c). What a capture cuts moves it as well. */
 static void warn_of_envelope(struct sc_result *result)
 {
@@ -89,6 +102,18 @@ static void warn_of_gaps(struct sc_result *result)
     analysis_warn(&result->warnings,
                   "The capture has %" PRIu64 " gap%s; no record reaches across one.",
                   result->capture.gaps, result->capture.gaps == 1 ? "" : "s");
+}
+
+static void warn_of_holes(struct sc_result *result)
+{
+  const uint64_t holes = result->capture.holes;
+  if (holes > 0)
+    analysis_warn(&result->warnings,
+                  "At %" PRIu64
+                  " moment%s zeros stand in the signal's stead: samples were lost, or "
+                  "were no numbers. They are left out with some 10 ms to either side; data about "
+                  "them suffer.",
+                  holes, holes == 1 ? "" : "s");
 }
 
 static void warn_of_scale(struct sc_result *result)
@@ -203,10 +228,12 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_type(result);
   warn_of_clock(result);
   warn_of_width(result, half_width_hz);
+  warn_of_peaks(result, half_width_hz);
   warn_of_envelope(result);
   warn_of_centre(result, half_width_hz);
   warn_of_scale(result);
   warn_of_gaps(result);
+  warn_of_holes(result);
   warn_of_jumps(result);
   warn_of_silence(result);
   warn_of_length(result);

@@ -113,6 +113,21 @@ static double channel_of(const struct sc_result *result)
   return offset->why == NULL ? offset->value : (double)NAN;
 }
 
+/* 0: all that was read. */
+static double carried_s(const struct sc_passages *passages)
+{
+  double seconds = 0;
+  for (size_t i = 0; passages != NULL && i < passages->count; i++)
+    seconds += passages->at[i].to_s - passages->at[i].from_s;
+  return seconds;
+}
+
+/* What the result was measured over. Frames that are missing would shift it. */
+static const struct sc_passages *passages_of(const struct sc_result *result)
+{
+  return result->capture.gaps == 0 ? &result->capture.carried : NULL;
+}
+
 static struct sc_sight_settings sight_settings(const struct work *work)
 {
   const struct sc_plot *plot = &work->plot;
@@ -124,7 +139,8 @@ static struct sc_sight_settings sight_settings(const struct work *work)
                                        .window = SC_WINDOW_BLACKMAN_HARRIS,
                                        .channel_hz = channel_of(&work->result),
                                        .expected = work->settings->plot.expected,
-                                       .noise_dbfs_hz = sc_sight_noise_dbfs_hz(&work->result)};
+                                       .noise_dbfs_hz = sc_sight_noise_dbfs_hz(&work->result),
+                                       .passages = passages_of(&work->result)};
   if (plot->mask != NULL) {
     settings.rbw_hz = plot->mask->resolution_hz;
     settings.window = SC_WINDOW_FLAT_TOP;
@@ -185,6 +201,7 @@ static enum sc_error look_at_second(struct work *work)
       plot->of == SC_SIGHT_AIR && isfinite(channel_hz) ? channel_hz - plot->origin_hz : 0;
   settings.centre_hz += shift_hz;
   settings.channel_hz = channel_hz;
+  settings.passages = passages_of(&second->result);
   settings.expected = false;
   error = look(&second->capture, &settings, &second->sight, &second->message);
   if (error != SC_OK)
@@ -301,6 +318,7 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
       .full_scale_khz = settings->full_scale_khz,
       .from_s = settings->source.start_s,
       .to_s = settings->source.start_s + work->result.capture.duration_s,
+      .carried_s = carried_s(passages_of(&work->result)),
       .top_db = (double)NAN,
       .bottom_db = (double)NAN,
       .rows = settings->lines_given ? settings->lines == 0 ? SC_LISTED_MAX : settings->lines : 0};

@@ -76,6 +76,12 @@ static enum cli_status print_summary(const struct watching *watching)
   return CLI_MEASURED;
 }
 
+/* Of nothing, where an error says why that is: its line is enough. */
+static bool is_told_by(enum sc_error error, const struct watching *watching)
+{
+  return error != SC_OK && watching->log.lines == 0 && !watching->json;
+}
+
 static enum cli_status verdict(const struct sc_log *log)
 {
   if (log->failed_lines > 0)
@@ -98,8 +104,9 @@ static enum cli_status watch(const struct cli_settings *settings, struct cli_cap
   enum sc_error error =
       sc_analyse_intervals(capture->source, &capture->analysis, &intervals, &message);
   cli_progress_clear(&watching->progress);
-  enum cli_status summary =
-      watching->status == CLI_MEASURED ? print_summary(watching) : watching->status;
+  enum cli_status summary = watching->status;
+  if (summary == CLI_MEASURED && !is_told_by(error, watching))
+    summary = print_summary(watching);
   if (error != SC_OK)
     return cli_complain(message.text[0] != '\0' ? message.text : sc_error_text(error));
   return summary == CLI_MEASURED ? verdict(&watching->log) : summary;

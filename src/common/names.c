@@ -4,6 +4,8 @@
 #include <config.h>
 #endif
 
+#include <math.h>
+
 #include <sidecomb/audio.h>
 #include <sidecomb/capture.h>
 #include <sidecomb/injection.h>
@@ -89,6 +91,15 @@ const char *sc_channel_order_name(enum sc_channel_order order)
     break;
   }
   return NULL;
+}
+
+/* Our choice: half a turn with room for what filters differ by. */
+static const double inverted_from_deg = 150;
+
+bool sc_audio_inverted(const struct sc_audio *audio)
+{
+  return audio->sequence == SC_YES && audio->phase_deg.why == NULL &&
+         fabs(audio->phase_deg.value) > inverted_from_deg;
 }
 
 const char *sc_audio_law_name(enum sc_audio_law law)

@@ -29,6 +29,9 @@ enum { RISING, FALLING, CHIRPS };
 static const double search_rate_hz = 8000, pass_hz = 3700, attenuation_db = 60;
 /* Squares of the correlation coefficient: of one chirp, and the sum of a pair. */
 static const double least_single = 0.1, least_pair = 0.3;
+/* What the transform's rounding leaves of loud frames in silent ones is below 1e-13 of their energy
+ * (single precision), so nothing that is weaker than this is looked at. */
+static const double silent_share = 1e-10;
 /* A peak is the highest within this, and a pair's distance is right within the second. */
 static const double alone_s = 0.05, distance_tolerance_s = 0.004;
 
@@ -173,7 +176,7 @@ static void look(struct audio_marks *m, int chirp, size_t i)
     accept(m, chirp, candidate);
     candidate->found = -1;
   }
-  const double energy = m->energy[i + m->length] - m->energy[i];
+  const double energy = m->energy[i + m->length] - m->energy[i] + silent_share * m->energy[POINTS];
   const double strength = (double)m->match[i] / (energy * m->chirp_energy[chirp] + 1e-30);
   if (!(strength > least_single) || (candidate->found >= 0 && strength <= candidate->strength))
     return;

@@ -290,6 +290,9 @@ static void state_power(const struct sc_deviation_meter *m, const struct sc_comp
                         (double)NAN);
 }
 
+static const char beyond_classes[] = "it is beyond 149 kHz, where the classes end";
+_Static_assert(SC_DEVIATION_CLASSES == 150, "the sentence above says so");
+
 /* At least one interval, in a record too short for the share. */
 static struct sc_quantity reached_by(const struct sc_deviation *d, double share)
 {
@@ -298,8 +301,10 @@ static struct sc_quantity reached_by(const struct sc_deviation *d, double share)
     return sc_not_measured(too_short);
   for (size_t i = SC_DEVIATION_CLASSES; i-- > 0;) {
     count += d->intervals[i];
-    if (count > 0 && (double)count >= share * (double)d->interval_count)
-      return sc_measured((double)i, (double)NAN);
+    if (count == 0 || (double)count < share * (double)d->interval_count)
+      continue;
+    return i == SC_DEVIATION_CLASSES - 1 ? sc_not_measured(beyond_classes)
+                                         : sc_measured((double)i, (double)NAN);
   }
   return sc_not_measured(too_short);
 }

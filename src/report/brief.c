@@ -20,6 +20,10 @@
 
 static const double pilot_hz = 19e3, pilot_within_hz = 2; /* ITU-R BS.450-3; 47 CFR 73.322(a)(1) */
 
+static const double degree = 3.14159265358979323846 / 180;
+/* Our choice: what hardly a receiver keeps. */
+static const double separation_good_db = 60;
+
 enum { OPEN_MOST = 4, CELL = 96 };
 
 /* Our choice: of channels that are equal and opposite a mono receiver gets less than a tenth. */
@@ -97,6 +101,23 @@ static void say_subcarrier(struct sc_brief_row *row, const struct sc_result *res
   }
 }
 
+/* A decoder takes the carrier of the difference from the pilot: by cos(phase) it hears the
+ * difference weaker than the sum, and (1 + cos) / (1 - cos) is all the separation that is left.
+ * Only where that is worth a word. */
+static void say_phase(struct sc_brief_row *row, const struct sc_result *result)
+{
+  const struct sc_quantity *phase = &result->stereo.phase_error_deg;
+  if (phase->why != NULL || result->stereo.mode != SC_MODE_STEREO)
+    return;
+  const double kept = fabs(cos(phase->value * degree));
+  const double separation_db = 20 * log10((1 + kept) / (1 - kept));
+  if (!(separation_db < separation_good_db) || !(fabs(phase->value) > 3 * phase->uncertainty))
+    return;
+  report_brief_quantity(row, *phase, 2, "degrees against the pilot");
+  report_brief_add(row, ", which alone limits separation to %s dB",
+                   common_number(separation_db, 1, false).text);
+}
+
 static void say_data(struct sc_brief_row *row, const struct sc_result *result)
 {
   const struct sc_rds *rds = &result->rds;
@@ -118,6 +139,11 @@ static void say_data(struct sc_brief_row *row, const struct sc_result *result)
   if (rds->block_error_rate.why == NULL)
     report_brief_add(row, ", %s %% of the blocks with errors",
                      common_number(100 * rds->block_error_rate.value, 1, false).text);
+  if (rds->phase_within == SC_NO && rds->phase_deg.why == NULL) {
+    report_brief_add(row, "; ");
+    report_brief_quantity(row, rds->phase_deg, 1,
+                          "degrees against the pilot's third harmonic, not within 10 of 0 or 90");
+  }
 }
 
 /* "(band: RDS", and of what is none of the services "(tone, no service: ...". */
@@ -188,9 +214,11 @@ static void say_channels(struct sc_brief_row *row, const struct sc_result *resul
     report_brief_add(row,
                      "; left and right are opposite, so a mono receiver hears next to nothing");
   if (order != NULL)
-    report_brief_add(row, "%s%s", mode != NULL ? "; their order is " : "the order is ", order);
+    report_brief_add(row, "%sthe channels are %s", mode != NULL ? "; " : "", order);
   else if (stereo->mode == SC_MODE_STEREO)
     report_brief_add(row, "; which is left only the test audio tells");
+  if (sc_audio_inverted(&result->audio))
+    report_brief_add(row, "%sone channel is inverted", row->text[0] != '\0' ? ", but " : "");
 }
 
 /* `unseen`: what to say of the bound where there is no value. */
@@ -291,6 +319,7 @@ static const struct answer answers[] = {
     {"width", say_width},
     {"pilot", say_pilot},
     {"38 kHz carrier", say_subcarrier},
+    {"  its phase", say_phase},
     {"data (RDS)", say_data},
     {"above 53 kHz", say_others},
     {"left and right", say_channels},

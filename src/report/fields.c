@@ -54,6 +54,7 @@ static const struct sc_field capture_fields[] = {
     NATURAL("clipped_samples", NULL, capture.clipped),
     NATURAL("invalid_samples", NULL, capture.invalid),
     NATURAL("gaps", NULL, capture.gaps),
+    NATURAL("holes", NULL, capture.holes),
 };
 
 static const struct sc_field receiver_fields[] = {

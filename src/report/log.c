@@ -181,11 +181,11 @@ static void add_cell(struct report_buffer *out, const struct sc_value *value)
   if (value->text != NULL)
     add_word(out, value->text);
   else if (value->why == NULL)
-    report_add(
-        out, "%s",
-        common_number(value->number.value,
-                      sc_decimals(value->number.uncertainty, value->field->decimals + 3), false)
-            .text);
+    report_add(out, "%s",
+               common_number(value->number.value,
+                             sc_decimals(value->number.uncertainty, value->field->decimals + 3),
+                             false)
+                   .text);
   if (!value->has_uncertainty)
     return;
   report_add(out, ",");
@@ -247,6 +247,11 @@ static void summarise_column(struct report_buffer *out, const struct sc_log *log
 enum sc_error sc_log_summary(const struct sc_log *log, char **text)
 {
   struct report_buffer out = {0};
+  if (log->lines == 0) {
+    report_add(&out, "no interval was measured: nothing came in\n");
+    *text = report_take(&out);
+    return *text != NULL ? SC_OK : SC_NO_MEMORY;
+  }
   report_add(&out, "%" PRIu64 " interval%s measured", log->lines, log->lines == 1 ? "" : "s");
   if (log->limits != NULL)
     report_add(&out, "; %" PRIu64 " failed a limit, %" PRIu64 " left one open", log->failed_lines,

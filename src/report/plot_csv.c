@@ -29,6 +29,8 @@ static void add_head(struct report_buffer *out, const struct sc_plot *plot,
   add_comment(out, "capture", plot->info->name);
   add_comment(out, "format", plot->info->format);
   report_add(out, "# passage: %.6f s to %.6f s\n", plot->from_s, plot->to_s);
+  if (plot->carried_s > 0)
+    report_add(out, "# of it, with the carrier: %.6f s\n", plot->carried_s);
   report_add(out, "# resolution: %.6g Hz noise bandwidth, %s window", trace->rbw_hz,
              sc_window_name(trace->window));
   if (trace->window == SC_WINDOW_KAISER)

@@ -41,6 +41,8 @@ void plot_subtitle(const struct sc_plot *plot, char text[PLOT_TEXT_LENGTH])
       plot->result->carrier_frequency_hz.why == NULL)
     add(text, ", carrier at %.6f MHz", plot->result->carrier_frequency_hz.value * 1e-6);
   add(text, "; %.6g s to %.6g s", plot->from_s, plot->to_s);
+  if (plot->carried_s > 0)
+    add(text, ", the %.6g s with the carrier", plot->carried_s);
 }
 
 /* "300 Hz", "1.25 kHz" */

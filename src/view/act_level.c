@@ -95,7 +95,9 @@ VIEW_ACT(view_act_against)
 VIEW_ACT(view_act_expected)
 {
   (void)number;
-  state->expected = !state->expected;
+  const bool hidden = state->sheet != VIEW_SHEET_NONE;
+  state->sheet = VIEW_SHEET_NONE; /* where it is seen */
+  state->expected = hidden || !state->expected;
   state->against = state->against && !state->expected;
   if (state->expected && !model->channel_known)
     view_state_say(state, "There is no channel yet whose composite could be sent again.");

@@ -182,14 +182,40 @@ static bool scrolls(const struct view_state *state)
   return state->sheet != VIEW_SHEET_NONE && state->sheet != VIEW_SHEET_COURSE;
 }
 
-/* Any key but those that scroll closes the page. */
+/* Any key but those that scroll closes the page, and one that names a view or another page shows
+ * that: from `covered`, the same page is only closed, and the view beneath stays. */
+static void leave_cover(struct view_state *state, const struct view_model *model, int key)
+{
+  const enum view_cover covered = state->cover;
+  const struct view_action *action = find(key);
+  state->cover = VIEW_COVER_NONE;
+  if (action == NULL || !view_action_applies(action, state, model))
+    return;
+  const bool page = action->run == view_act_cover && covered != (enum view_cover)action->argument;
+  const bool sheet =
+      action->run == view_act_sheet && state->sheet != (enum view_sheet)action->argument;
+  if (page || sheet || action->run == view_act_view)
+    view_action_run(action, state, model, key - action->keys[0]);
+}
+
 static void cover_key(struct view_state *state, const struct view_model *model, int key)
 {
   const int by = scrolled_by(key, page_of(state));
   if (by == 0)
-    state->cover = VIEW_COVER_NONE;
+    leave_cover(state, model, key);
   else
     view_scroll(state, model, by);
+}
+
+/* What a sheet hides may change, but not without a word. */
+static void tell_of_hidden(const struct view_action *action, struct view_state *state,
+                           enum view_sheet sheet)
+{
+  const bool spectrum = action->group == VIEW_GROUP_MARKERS || action->group == VIEW_GROUP_SPAN ||
+                        action->group == VIEW_GROUP_LEVEL || action->group == VIEW_GROUP_SPECTRUM;
+  if (spectrum && action->ask == VIEW_ASK_NOTHING && sheet == state->sheet && scrolls(state) &&
+      state->message[0] == 0)
+    view_state_say(state, "That is done to the spectrum: Esc shows it.");
 }
 
 void view_key(struct view_state *state, const struct view_model *model, int key)
@@ -222,8 +248,10 @@ void view_key(struct view_state *state, const struct view_model *model, int key)
       view_state_say(state, "This key does nothing here: ? shows those that do.");
     return;
   }
-  if (view_action_applies(action, state, model))
+  const enum view_sheet sheet = state->sheet;
+  if (view_action_applies(action, state, model)) {
     view_action_run(action, state, model, key - action->keys[0]);
-  else
+    tell_of_hidden(action, state, sheet);
+  } else
     view_action_refuse(action, state, action->help);
 }

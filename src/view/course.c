@@ -116,8 +116,10 @@ struct view_course view_course_result(const struct view_course_table *table)
     if (table->taken[row] == 0)
       continue;
     course.filled++;
-    if (!(table->power[row] > least_power))
+    if (!(table->power[row] > least_power)) {
+      course.zeros++;
       continue;
+    }
     rows++;
     least = fmin(least, table->power[row]);
     most = fmax(most, table->power[row]);

@@ -81,7 +81,7 @@ static void draw_line(struct view_grid *grid, struct view_box at, const struct l
 void view_help(struct view_grid *grid, struct view_box box, const struct view_state *state,
                const struct view_model *model)
 {
-  static const char title[] = "Keys that work here. Up and Down scroll, other keys go back.";
+  static const char title[] = "Keys that work here. Up and Down scroll, Esc goes back.";
   struct view_page page = view_page_open(grid, box, title, "Keys that work here.", HELP_COLUMNS);
   struct line lines[LINES_MAX];
   size_t count = gather(state, model, page_width(&page), lines),

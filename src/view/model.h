@@ -29,6 +29,7 @@ struct view_course {
   double from_s, each_s;  /* of the selected part */
   double low_db, high_db; /* about the floor, and the highest cell */
   double spread_db;       /* the strongest row's power over the weakest's; NAN: too few */
+  size_t zeros;           /* rows of nothing but zeros, which have no part in it */
 };
 
 /* A spectrum of one passage of the capture. */

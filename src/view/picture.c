@@ -45,6 +45,9 @@ void view_picture_sentence(const struct view_state *state, const struct view_mod
           .text);
   if (!isnan(course->spread_db))
     view_append(out, size, "; from the weakest to the strongest row %.1f dB", course->spread_db);
+  if (course->zeros > 0)
+    view_append(out, size, "%s %zu row%s of zeros", isnan(course->spread_db) ? ";" : ", without",
+                course->zeros, course->zeros == 1 ? "" : "s");
   if (spectrum->share < 0.995 && !state->playing)
     view_append(out, size, "; %.2g %% of it %s read", 100 * spectrum->share,
                 spectrum->refining ? "is" : "was");

@@ -248,6 +248,24 @@ START_TEST(the_pilots_own_place_needs_no_other_rate)
 }
 END_TEST
 
+/* 100 Hz below its place, as an encoder's oscillator may be: the rate is not alone to blame. */
+START_TEST(an_encoder_may_be_off)
+{
+  static struct sc_result result;
+  static struct sc_line lines[8];
+  result = (struct sc_result){.composite_why = NULL};
+  result.capture.info.kind = SC_KIND_IQ;
+  result.pilot.present = SC_NO;
+  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
+  add_composite_line(&result, 1700, 10);
+  add_composite_line(&result, _i == 0 ? 18900 : 18700, 6.75);
+  account_sentence(&result);
+  const char *encoder = "the pilot if the encoder is off by 0.53 %, or if the sample rate";
+  ck_assert_msg((strstr(result.account, encoder) != NULL) == (_i == 0), "%s", result.account);
+  ck_assert_ptr_nonnull(strstr(result.account, "if the sample rate is stated 0.9"));
+}
+END_TEST
+
 /* A file of two channels read as one of twice the rate, 1.024 MS/s as 2.4, and the other ways.
  * Frequencies and deviations are wrong by one factor. Alone a tone at 9.5 kHz may be the
  * programme's, and what deviates otherwise than a pilot at that scale is none. */
@@ -288,6 +306,7 @@ Suite *sentence_suite(void)
   TCase *sentences = tcase_create("sentences");
   tcase_add_loop_test(sentences, an_inverted_channel_is_named, 0, 8);
   tcase_add_test(sentences, the_pilots_own_place_needs_no_other_rate);
+  tcase_add_loop_test(sentences, an_encoder_may_be_off, 0, 2);
   tcase_add_test(sentences, a_wrong_sample_type_comes_first);
   tcase_add_test(sentences, a_refused_baseline_is_named);
   tcase_add_test(sentences, a_drift_that_blurs_is_named);

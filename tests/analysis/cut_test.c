@@ -131,11 +131,49 @@ START_TEST(what_the_channel_cuts_is_no_residual)
 }
 END_TEST
 
+/* Of S sin(2 w t) + pilot sin(w t), where S takes all values from -khz to khz. */
+static double fast_peak(double khz, double pilot_khz)
+{
+  double most = 0;
+  for (double x = 0; x < 3.1416; x += 1e-3)
+    most = fmax(most, khz * fabs(sin(2 * x)) + pilot_khz * sin(x));
+  return most;
+}
+
+/* Fast modulation at a deviation that all but fills the 175 kHz to either side: its peak and that
+ * of a slow tone is the peak, which reads low there by no more than its uncertainty allows, and
+ * that is told; at a lower deviation nothing of it. */
+START_TEST(peaks_near_the_channels_edge_are_less_sure)
+{
+  static const struct {
+    double slow_khz;
+    bool told;
+  } cases[] = {{60, false}, {90, true}, {110, true}};
+  const double fast_khz = 40;
+  struct sc_scenario s = scene_silent(1.024e6, 50);
+  scene_add_tone(&s, SC_TO_BOTH, 400, cases[_i].slow_khz);
+  scene_add_tone(&s, SC_TO_APART, 13900, fast_khz);
+  struct sc_result result = play(&s);
+  const double sent = cases[_i].slow_khz + fast_peak(fast_khz, s.station.pilot_khz);
+  const struct sc_deviation *d = &result.deviation;
+  ck_assert_ptr_null(d->peak_khz.why);
+  ck_assert_double_eq_tol(d->peak_khz.value, sent, 2 * d->peak_khz.uncertainty + 1);
+  ck_assert_double_eq_tol(d->corrected_khz.value, sent, 2 * d->corrected_khz.uncertainty + 1);
+  ck_assert_int_eq(d->corrected_khz.uncertainty > 1, cases[_i].told);
+  bool told = false;
+  for (size_t i = 0; i < result.warnings.count; i++)
+    told = told || strstr(result.warnings.text[i], "highest peaks read low") != NULL;
+  ck_assert_int_eq(told, cases[_i].told);
+  sc_result_clear(&result);
+}
+END_TEST
+
 Suite *cut_suite(void)
 {
   Suite *suite = suite_create("cut");
   TCase *tcase = tcase_create("cut");
   tcase_add_test(tcase, what_is_cut_makes_no_tones);
+  tcase_add_loop_test(tcase, peaks_near_the_channels_edge_are_less_sure, 0, 3);
   tcase_add_test(tcase, real_tones_among_them_are_tones);
   tcase_add_test(tcase, what_the_channel_cuts_is_no_residual);
   suite_add_tcase(suite, tcase);

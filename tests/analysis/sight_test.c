@@ -22,15 +22,16 @@ static const double tolerance_db = 0.01;
 /* What the composite loses in the channel filter and the discriminator. */
 static const double composite_tolerance_db = 0.03;
 
-static struct sc_source *open_modulated(void)
+/* Silent before frame `from`. */
+static struct sc_source *open_late(size_t from)
 {
   double *samples = malloc(2 * FRAMES * sizeof *samples);
   const char *path = support_file("tone");
   for (size_t i = 0; i < FRAMES; i++) {
     double t = (double)i / rate_hz;
     double phase = 2 * M_PI * carrier_hz * t + deviation_hz / tone_hz * sin(2 * M_PI * tone_hz * t);
-    samples[2 * i] = amplitude * cos(phase);
-    samples[2 * i + 1] = amplitude * sin(phase);
+    samples[2 * i] = i < from ? 0 : amplitude * cos(phase);
+    samples[2 * i + 1] = i < from ? 0 : amplitude * sin(phase);
   }
   struct capture_write_settings settings = {
       .path = path, .container = CAPTURE_WRITE_RAW, .type = "ci16_le", .rate_hz = rate_hz};
@@ -38,6 +39,11 @@ static struct sc_source *open_modulated(void)
   free(samples);
   struct sc_source_options options = {.path = path, .type = "ci16_le", .rate_hz = rate_hz};
   return open_source(&options);
+}
+
+static struct sc_source *open_modulated(void)
+{
+  return open_late(0);
 }
 
 static struct sc_sight *look(struct sc_source *source, enum sc_sight_of of, double centre_hz,
@@ -92,6 +98,39 @@ START_TEST(the_composite_has_the_tone)
                             composite_tolerance_db);
     sc_sight_destroy(sight);
   }
+  sc_source_close(source);
+}
+END_TEST
+
+/* Of a capture that is silent for its first half: levels as in one without that. The passages end
+ * within what is read at once, and beyond the capture's end. */
+START_TEST(only_the_passages_are_read)
+{
+  const double half_s = FRAMES / 2 / rate_hz, end_s = FRAMES / rate_hz;
+  const struct sc_passages all = {.count = 0}, late = {.count = 1, .at = {{half_s, end_s + 1}}},
+                           two = {.count = 3,
+                                  .at = {{half_s, half_s + 0.0301},
+                                         {half_s + 0.1, end_s},
+                                         {end_s + 1, end_s + 2}}};
+  const struct sc_passages *const ways[] = {&late, &two, &all};
+  static const double weaker_db[] = {0, 0, 3.0103};
+  struct sc_source *source = open_late(FRAMES / 2);
+  struct sc_sight *sight;
+  struct sc_trace trace;
+  struct sc_message message = {""};
+  const struct sc_sight_settings settings = {.of = SC_SIGHT_AIR,
+                                             .centre_hz = carrier_hz,
+                                             .span_hz = 80e3,
+                                             .rbw_hz = 1000,
+                                             .window = SC_WINDOW_FLAT_TOP,
+                                             .channel_hz = carrier_hz,
+                                             .passages = ways[_i]};
+  ck_assert_int_eq(sc_sight_read(source, &settings, NULL, NULL, &sight, &message), SC_OK);
+  sc_sight_trace(sight, &trace);
+  const double level = 20 * log10(amplitude * fabs(jn(1, deviation_hz / tone_hz)));
+  ck_assert_double_eq_tol(highest_db(&trace, carrier_hz + tone_hz), level - weaker_db[_i],
+                          _i == 2 ? 0.2 : 2 * tolerance_db);
+  sc_sight_destroy(sight);
   sc_source_close(source);
 }
 END_TEST
@@ -164,6 +203,7 @@ Suite *sight_suite(void)
   tcase_add_checked_fixture(tests, support_files_setup, support_files_teardown);
   tcase_add_test(tests, lines_on_air_have_their_bessel_levels);
   tcase_add_test(tests, the_composite_has_the_tone);
+  tcase_add_loop_test(tests, only_the_passages_are_read, 0, 3);
   tcase_add_test(tests, what_is_expected_is_what_the_modulation_makes);
   tcase_add_test(tests, it_can_be_stopped_and_refused);
   suite_add_tcase(suite, tests);

@@ -5,6 +5,8 @@
 
 #include <math.h>
 
+#include "analysis/holes.h"
+#include "analysis/passages.h"
 #include "analysis/stretches.h"
 #include "analysis/suites.h"
 #include "support/random.h"
@@ -191,6 +193,93 @@ START_TEST(what_is_no_number_passes)
 }
 END_TEST
 
+/* Told wherever the blocks end, once each, and not before something else came. */
+START_TEST(rows_of_zeros_are_holes)
+{
+  static const size_t lengths[] = {7, 8, 20, 3000};
+  enum { BEFORE = 5000, ALL = 20000 };
+  static float iq[2 * ALL];
+  const size_t length = lengths[_i], block = 333;
+  for (size_t i = 0; i < ALL; i++) {
+    const bool zero = i < BEFORE / 2 || (i >= BEFORE && i < BEFORE + length);
+    iq[2 * i] = zero ? 0 : 0.5F;
+    iq[2 * i + 1] = 0;
+  }
+  struct analysis_holes holes = {0};
+  uint64_t ended, frames = 0, count = 0;
+  for (size_t at = 0; at < ALL; at += block) {
+    const size_t run = ALL - at < block ? ALL - at : block;
+    const bool hole = analysis_holes_feed(&holes, iq + 2 * at, run, &ended);
+    const bool there = at < BEFORE / 2 || (at + run >= BEFORE + 8 && at < BEFORE + length);
+    ck_assert(hole == there || (length < 8 && !hole) || at + run < BEFORE + 8);
+    frames += ended;
+    count += ended > 0;
+  }
+  ck_assert_uint_eq(count, length < 8 ? 0 : 1);
+  ck_assert_uint_eq(frames, length < 8 ? 0 : length);
+}
+END_TEST
+
+/* Noise that is rounded by steps as large as itself and more is zero for half of the time. */
+START_TEST(what_rounding_makes_zero_is_no_hole)
+{
+  enum { ALL = 100000 };
+  static float iq[2 * ALL];
+  uint64_t state = support_seed("what_rounding_makes_zero_is_no_hole", 72), ended;
+  for (size_t i = 0; i < 2 * (size_t)ALL; i++)
+    iq[i] = (float)rint(0.5 * support_normal(&state));
+  struct analysis_holes holes = {0};
+  for (size_t at = 0; at < ALL; at += 1000) {
+    const bool hole = analysis_holes_feed(&holes, iq + 2 * at, 1000, &ended);
+    ck_assert(at == 0 || (!hole && ended == 0)); /* at first it may not know */
+  }
+}
+END_TEST
+
+/* The run with the hole, and those beside it; also where no carrier was seen before. */
+START_TEST(a_hole_is_left_out_with_what_is_beside_it)
+{
+  struct source source = begin("a_hole_is_left_out_with_what_is_beside_it");
+  open_stretches(&source);
+  feed(&source, true, _i == 0 ? 10 * RUN + 100 : 100);
+  analysis_stretches_spoil(source.stretches, true);
+  feed(&source, true, 50);
+  analysis_stretches_spoil(source.stretches, false);
+  feed(&source, true, 10 * RUN);
+  finish(&source);
+  ck_assert_uint_eq(source.heard.left_out, _i == 0 ? 3 * RUN : 2 * RUN);
+  ck_assert_uint_eq(source.heard.told, 1);
+  analysis_stretches_destroy(source.stretches);
+}
+END_TEST
+
+/* Passages of 1 s with pauses of 2 s and, before every tenth, 1 s: the list keeps its length, its
+ * ends and its order, and the short pauses are what is given up. */
+START_TEST(a_full_list_of_passages_joins_the_nearest)
+{
+  struct sc_passages passages = {.count = 0};
+  double at = 0;
+  analysis_passages_add(&passages, 0, 0.5);
+  analysis_passages_add(&passages, 0.5, 1);
+  ck_assert_uint_eq(passages.count, 1);
+  const size_t more = SC_PASSAGES_MAX + SC_PASSAGES_MAX / 10 - 2;
+  for (size_t i = 1; i <= more; i++) {
+    at += i % 10 == 0 ? 2 : 3;
+    analysis_passages_add(&passages, at, at + 1);
+  }
+  ck_assert_uint_eq(passages.count, SC_PASSAGES_MAX);
+  ck_assert_double_eq(passages.at[0].from_s, 0);
+  ck_assert_double_eq(passages.at[SC_PASSAGES_MAX - 1].to_s, at + 1);
+  size_t close = 0;
+  for (size_t i = 1; i < SC_PASSAGES_MAX; i++) {
+    const double pause_s = passages.at[i].from_s - passages.at[i - 1].to_s;
+    ck_assert_double_ge(pause_s, 1);
+    close += pause_s < 2;
+  }
+  ck_assert_uint_eq(close, more / 10 - (more + 1 - SC_PASSAGES_MAX));
+}
+END_TEST
+
 Suite *stretches_suite(void)
 {
   Suite *suite = suite_create("stretches");
@@ -200,6 +289,10 @@ Suite *stretches_suite(void)
   tcase_add_test(tcase, a_carrier_that_comes_late_is_told);
   tcase_add_loop_test(tcase, what_cannot_be_told_passes, 0, 2);
   tcase_add_loop_test(tcase, what_is_no_number_passes, 0, 2);
+  tcase_add_loop_test(tcase, rows_of_zeros_are_holes, 0, 4);
+  tcase_add_test(tcase, what_rounding_makes_zero_is_no_hole);
+  tcase_add_loop_test(tcase, a_hole_is_left_out_with_what_is_beside_it, 0, 2);
+  tcase_add_test(tcase, a_full_list_of_passages_joins_the_nearest);
   suite_add_tcase(suite, tcase);
   return suite;
 }

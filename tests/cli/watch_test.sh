@@ -66,6 +66,12 @@ exec 3>&-
 [ "$(wc -l <out)" -eq 3 ] || complain "the begun interval is lost: $(cat out)"
 said '2 intervals measured'
 
+# Nothing came, or the file was gone: one line says so.
+"$sidecomb" watch --type ci8 --rate 384k --as iq - >out 2>err </dev/null
+[ $? -eq 1 ] || complain "an empty pipe is measured: $(cat out err)"
+said 'no interval was measured: nothing came in'
+[ "$(wc -l <err)" -eq 1 ] || complain "an empty pipe takes more than a line: $(cat err)"
+
 # A file that is still being written: read as it grows, to its end when the writer closes it.
 exec 4>grows.raw
 head -c 500000 "${sample%meta}data" >&4

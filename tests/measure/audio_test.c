@@ -151,6 +151,20 @@ START_TEST(a_whole_recording_is_judged)
 }
 END_TEST
 
+/* Without noise the pauses are zeros, in which the search's own rounding is all that there is:
+ * chirps may not be seen in it. */
+START_TEST(silence_without_noise_holds_no_chirps)
+{
+  const struct radio radio = {
+      .rate_hz = 48000, .after_s = 2, .bits = 16, .weighting = DSP_WEIGHTING_DEEMPHASIS_50};
+  const struct sc_audio audio = radio_judge("silence_without_noise_holds_no_chirps", &radio);
+  ck_assert_msg(audio.why == NULL, "%s", audio.why);
+  ck_assert_int_eq(audio.sequence, SC_YES);
+  ck_assert_uint_eq(audio.sequences, 1);
+  ck_assert_int_eq(audio.law, SC_LAW_DEEMPHASIS_50);
+}
+END_TEST
+
 START_TEST(swapped_channels_are_seen)
 {
   const struct radio radio = {.rate_hz = 32000,
@@ -481,6 +495,7 @@ Suite *audio_suite(void)
   tcase_add_loop_test(tests, separations_are_measured, SEPARATIONS_FROM, SEPARATIONS_TO);
   tcase_add_loop_test(tests, a_weak_difference_costs_separation, 0, 2);
   tcase_add_test(tests, a_whole_recording_is_judged);
+  tcase_add_test(tests, silence_without_noise_holds_no_chirps);
   tcase_add_test(tests, swapped_channels_are_seen);
   tcase_add_loop_test(tests, a_mono_radio_follows_the_law_of_the_walk, 0, MONO_RADIOS);
   tcase_add_test(tests, one_channel_is_no_pair);

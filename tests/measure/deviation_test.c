@@ -215,6 +215,22 @@ START_TEST(distribution_counts)
 }
 END_TEST
 
+/* The last class has no upper end, so what half of the intervals reach is not known in it. */
+START_TEST(the_distribution_does_not_end_in_a_number)
+{
+  struct sc_deviation d;
+  struct sc_deviation_meter *meter = create(RATE);
+  struct scene s = {.rate_hz = RATE};
+  s.tones[0] = (struct tone){_i == 0 ? 148.5 : 170, 1000.0, 0.0};
+  feed(meter, &s, 1.0);
+  sc_deviation_result(meter, &unknown, &d);
+  ck_assert_int_eq(d.intervals_half_khz.why == NULL, _i == 0);
+  ck_assert_double_eq(_i == 0 ? d.intervals_half_khz.value : 148, 148);
+  ck_assert_double_eq_tol(d.intervals_exceeded_percent.value, 100, 1e-9);
+  sc_deviation_destroy(meter);
+}
+END_TEST
+
 /* A sine is above x for 2/pi acos(x/A) of the time (arcsine distribution); its bins are 0.1 kHz
  * wide or finer. A moment is 50 ms until 512 of them are full, then 100 ms. */
 START_TEST(moments_and_times_above)
@@ -542,6 +558,7 @@ Suite *deviation_suite(void)
   tcase_add_test(tests, sines_have_their_power);
   tcase_add_test(tests, peaks_of_either_sign);
   tcase_add_test(tests, distribution_counts);
+  tcase_add_loop_test(tests, the_distribution_does_not_end_in_a_number, 0, 2);
   tcase_add_test(tests, moments_and_times_above);
   tcase_add_test(tests, power_moves_with_its_window);
   tcase_add_test(tests, from_the_air);

@@ -201,6 +201,37 @@ START_TEST(am_hum_and_noise)
 }
 END_TEST
 
+/* cos 8 degrees = 0.990268, so (1 + cos) / (1 - cos) = 204.5: 46.2 dB. */
+START_TEST(phases_that_are_off)
+{
+  struct sc_result result = example_result();
+  result.stereo.mode = SC_MODE_STEREO;
+  result.stereo.phase_error_deg = sc_measured(8, 0.004);
+  result.rds.present = SC_YES;
+  result.rds.phase_deg = sc_measured(45, 0.05);
+  result.rds.phase_within = SC_NO;
+  char *text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text,
+              "    its phase               8.00 degrees against the pilot, which alone limits "
+              "separation to 46.2 dB\n");
+  check_holds(text,
+              "; 45.0 degrees against the pilot's third harmonic, not within 10 of 0 or 90\n");
+  free(text);
+  result.stereo.phase_error_deg = sc_measured(0.5, 0.004);
+  result.rds.phase_within = SC_YES;
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  ck_assert_ptr_null(strstr(text, "    its phase  "));
+  ck_assert_ptr_null(strstr(text, "not within 10"));
+  free(text);
+  result.audio.sequence = SC_YES;
+  result.audio.order = SC_ORDER_NORMAL;
+  result.audio.phase_deg = sc_measured(179.9, 0.1);
+  text = example_text(&result, (struct sc_report_settings){.width = 200, .utf8 = true});
+  check_holds(text, "stereo; the channels are normal, but one channel is inverted\n");
+  free(text);
+}
+END_TEST
+
 /* Kept limits do not speak for those that stay open. */
 START_TEST(open_limits_are_named)
 {
@@ -237,7 +268,8 @@ START_TEST(what_is_listed_without_a_value_is_whole)
                             .injection_percent = sc_not_measured("it does not matter"),
                             .label = "none: receiver or recording make it"};
   sc_brief_make(&result, &limits, &brief);
-  ck_assert_str_eq(brief.rows[brief.count - 1].text, "1 of 2 kept; open: Pilot, error against 19 kHz");
+  ck_assert_str_eq(brief.rows[brief.count - 1].text,
+                   "1 of 2 kept; open: Pilot, error against 19 kHz");
   bool named = false;
   for (size_t i = 0; i < brief.count; i++)
     named =
@@ -267,6 +299,7 @@ Suite *brief_suite(void)
   tcase_add_test(answers, the_answers);
   tcase_add_test(answers, no_row_hangs);
   tcase_add_test(answers, a_pilot_far_off);
+  tcase_add_test(answers, phases_that_are_off);
   tcase_add_test(answers, am_hum_and_noise);
   tcase_add_test(answers, open_limits_are_named);
   tcase_add_test(answers, what_is_listed_without_a_value_is_whole);

@@ -78,6 +78,17 @@ START_TEST(json_is_an_object_a_line)
 }
 END_TEST
 
+/* One line says so, and no table of nothing. */
+START_TEST(nothing_is_summarised_in_a_line)
+{
+  struct sc_log log = log_of("pilot.present,pilot.deviation_khz", NULL);
+  char *text;
+  ck_assert_int_eq(sc_log_summary(&log, &text), SC_OK);
+  ck_assert_str_eq(text, "no interval was measured: nothing came in\n");
+  free(text);
+}
+END_TEST
+
 START_TEST(limits_are_columns_and_are_counted)
 {
   struct sc_limits limits =
@@ -152,6 +163,7 @@ Suite *log_suite(void)
   tcase_add_test(cases, csv_has_a_heading_and_a_cell_for_each_key);
   tcase_add_test(cases, csv_quotes_what_needs_it);
   tcase_add_test(cases, json_is_an_object_a_line);
+  tcase_add_test(cases, nothing_is_summarised_in_a_line);
   tcase_add_test(cases, limits_are_columns_and_are_counted);
   tcase_add_test(cases, an_unmeasured_limit_stays_open);
   tcase_add_test(cases, unknown_keys_are_named);

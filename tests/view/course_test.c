@@ -61,6 +61,7 @@ START_TEST(rows_of_zeros_leave_the_shades_alone)
     ck_assert_double_eq_tol(course.high_db, 0, 1e-4);
     ck_assert_double_eq_tol(course.low_db, -63, 1e-4);
     ck_assert_double_eq_tol(course.spread_db, 60, 1e-4);
+    ck_assert_uint_eq(course.zeros, holes == 1 ? 2 : 0);
     view_course_free(&table);
   }
   ck_assert(view_course_open(&table, 2));
@@ -137,6 +138,12 @@ START_TEST(the_sentence_leads)
   expect(80, 24, "over time: on air, 16 rows of 0.15 s, 0.00 s to 2.40 s; from the weakest to");
   expect(80, 24, "row 12.3 dB.");
   expect(80, 24, "-77  ·░░▒▒▓█ -13 dBc in 750 Hz; time runs down"); /* -3 dBFS is the carrier */
+  f.model.spectrum.course.zeros = 3;
+  expect(160, 24, "to the strongest row 12.3 dB, without 3 rows of zeros.");
+  f.model.spectrum.course.zeros = 1;
+  f.model.spectrum.course.spread_db = (double)NAN; /* one row of signal */
+  expect(160, 24, "2.40 s; 1 row of zeros.");
+  f.model.spectrum.course.zeros = 0;
   f.model.spectrum.share = 0.25;
   f.model.spectrum.refining = true;
   expect(160, 24, "25 % of it is read.");

@@ -318,6 +318,50 @@ START_TEST(one_key_leads_from_any_view_to_any)
 }
 END_TEST
 
+/* Values and help stand before a view; the key of another view, or of the other page, shows that.
+ */
+START_TEST(pages_lead_to_views_and_to_each_other)
+{
+  static const struct {
+    const char *keys, *head;
+  } ways[] = {{"e4", "stereo:"},
+              {"?4", "stereo:"},
+              {"4e4", "stereo:"},
+              {"4e2", "composite:"},
+              {"e?", "Keys that work here"},
+              {"?e", "Measured over"},
+              {"ee", "on air:"},
+              {"??", "on air:"},
+              {"eh", "on air:"},
+              {"eq", "on air:"},
+              {"4e", "Measured over"}};
+  for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
+    start();
+    fixture_type(&f, "1");
+    fixture_type(&f, ways[i].keys);
+    expect(120, 40, ways[i].head, true);
+    ck_assert(!f.state.quit);
+  }
+}
+END_TEST
+
+/* A key that changes the spectrum beneath a sheet says so; what lies over it is shown at once. */
+START_TEST(what_a_sheet_hides_is_told)
+{
+  start();
+  fixture_type(&f, "14+");
+  expect(80, 24, "stereo:", true);
+  expect(80, 24, "That is done to the spectrum: Esc shows it.", true);
+  fixture_type(&f, "7");
+  expect(80, 24, "That is done to the spectrum", false);
+  fixture_type(&f, "8");
+  ck_assert(f.state.expected);
+  expect(80, 24, "on air:", true);
+  fixture_type(&f, "8");
+  ck_assert(!f.state.expected);
+}
+END_TEST
+
 START_TEST(every_size_is_drawn)
 {
   start();
@@ -363,6 +407,8 @@ Suite *sheets_suite(void)
   tcase_add_test(screens, the_peak_stands_where_it_came);
   tcase_add_test(screens, low_screens_show_the_distribution_after_the_rows);
   tcase_add_test(screens, one_key_leads_from_any_view_to_any);
+  tcase_add_test(screens, pages_lead_to_views_and_to_each_other);
+  tcase_add_test(screens, what_a_sheet_hides_is_told);
   tcase_add_test(screens, every_size_is_drawn);
   tcase_add_test(screens, nothing_measured_is_said);
   tcase_add_test(screens, the_account_holds_the_lines_of_all_searches);
