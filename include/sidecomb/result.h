@@ -96,9 +96,12 @@ struct sc_line_list {
   size_t count;
   double record_s, threshold_db, coverage, resolution_hz;
   uint64_t records;
-  const char *why; /* not NULL: lines could not be measured, and why */
-  bool full;       /* the search kept the strongest only; weaker lines may be there */
-  bool followed;   /* on air: the carrier drifts, and in the channel its lines were followed */
+  const char *why;               /* not NULL: lines could not be measured, and why */
+  bool full;                     /* the search kept the strongest only; weaker lines may be there */
+  bool jumped;                   /* the carrier: lines are of one stretch between its jumps ... */
+  struct sc_quantity stretch_hz; /* ... in which it was here, from the tuned frequency; offsets of
+                                    lines on air are from there */
+  bool followed; /* on air: the carrier drifts, and in the channel its lines were followed */
   struct sc_line_search searches[SC_LINE_SEARCHES_MAX]; /* on air, from the carrier outwards: the
                                                            first has the lines `alongside` */
   size_t search_count;

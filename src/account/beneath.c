@@ -174,7 +174,7 @@ bool account_changes_envelope(const struct sc_line_list *beneath, const struct s
 
 bool account_envelope_tells(const struct account_scene *scene, const struct sc_line_list *beneath)
 {
-  return scene->result->carrier.wanders != SC_YES || beneath->followed;
+  return scene->result->carrier.wanders != SC_YES || beneath->followed || beneath->jumped;
 }
 
 /* A reference that reaches the oscillator is FM; and slow AM is told by both sides' phases, as the

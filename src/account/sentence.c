@@ -69,6 +69,14 @@ static void say_carrier(struct sc_result *result)
     say(result, "A carrier whose frequency is not measurable here");
 }
 
+/* What a carrier that moves makes of its lines. */
+static const char *effect_on(const struct sc_line_list *lines)
+{
+  return lines->jumped     ? "those of a stretch between its jumps"
+         : lines->followed ? "followed"
+                           : "blurred by that";
+}
+
 static void say_wander(struct sc_result *result)
 {
   const struct sc_carrier *carrier = &result->carrier;
@@ -76,11 +84,11 @@ static void say_wander(struct sc_result *result)
   char period[64] = "";
   if (carrier->wander_period_s.why == NULL)
     snprintf(period, sizeof period, ", to and fro in %.3g s", carrier->wander_period_s.value);
-  say(result, " that wanders within %s Hz%s",
+  say(result, " that %s within %s Hz%s", result->air_lines.jumped ? "jumps" : "wanders",
       common_number(carrier->wander_span_hz.value, carrier->wander_span_hz.value < 100, false).text,
       period);
   if (result->air_lines.why == NULL && (result->air_lines.followed || rms_hz * record_s > 1))
-    say(result, "; its lines are %s", result->air_lines.followed ? "followed" : "blurred by that");
+    say(result, "; its lines are %s", effect_on(&result->air_lines));
   say(result, " (its oscillator, or the receiver's, is not steady)");
 }
 

@@ -15,6 +15,7 @@
 #include "analysis/hum.h"
 #include "analysis/linelist.h"
 #include "analysis/listener.h"
+#include "measure/lines_apart.h"
 
 /* Of the spectrum: the guard bands beside the pilot are 4 kHz wide, subcarriers 5 kHz. */
 static const double resolution_hz = 100;
@@ -242,6 +243,24 @@ static void feed_halved(struct analysis_baseband *baseband, const float *samples
   }
 }
 
+/* The search for lines is to know where the carrier jumps, which the composite of a channel tells.
+ */
+static void feed_lines(struct analysis_baseband *baseband, const float *samples, size_t frames,
+                       bool discontinuity)
+{
+  struct sc_lines *lines = baseband->lines;
+  if (discontinuity)
+    sc_lines_feed(lines, samples, 0, true);
+  while (frames > 0) {
+    const size_t run = measure_lines_run(lines, frames);
+    if (baseband->settings.absolute)
+      measure_lines_carrier(lines, samples, run);
+    sc_lines_feed(lines, samples, run, false);
+    samples += run;
+    frames -= run;
+  }
+}
+
 void analysis_baseband_feed(struct analysis_baseband *baseband, const float *samples, size_t frames,
                             bool discontinuity)
 {
@@ -255,7 +274,7 @@ void analysis_baseband_feed(struct analysis_baseband *baseband, const float *sam
   else
     feed_lower(baseband, samples, frames, discontinuity);
   if (baseband->lines != NULL)
-    sc_lines_feed(baseband->lines, samples, frames, discontinuity);
+    feed_lines(baseband, samples, frames, discontinuity);
 }
 
 void analysis_baseband_leave_out(struct analysis_baseband *baseband, size_t frames)

@@ -157,6 +157,7 @@ static enum sc_error take_air_lines(struct analysis_channel *channel, struct sc_
     return error;
   if (list->lines == NULL)
     *list = analysis_no_lines("the capture is too short");
+  list->stretch_hz = carrier->offset_hz;
   analysis_lines_on_air(list, carrier, channel->settings.clock_relative_uncertainty);
   doubt_still(list, &result->carrier);
   return SC_OK;

@@ -78,9 +78,9 @@ static enum sc_error run_passes(struct analysis_beneath *beneath, const struct s
   return error;
 }
 
-enum sc_error analysis_explain(struct analysis_beneath *beneath, struct analysis_rounded *rounded,
-                               const struct sc_trace *air, double image, struct sc_result *result,
-                               double *least_dbc)
+static enum sc_error explain(struct analysis_beneath *beneath, struct analysis_rounded *rounded,
+                             const struct sc_trace *air, double image, struct sc_result *result,
+                             double *least_dbc)
 {
   bool again = false;
   enum sc_error error = run_passes(beneath, air, image, result, least_dbc);
@@ -90,5 +90,22 @@ enum sc_error analysis_explain(struct analysis_beneath *beneath, struct analysis
     analysis_lines_drop_beneath(&result->air_lines);
     error = run_passes(beneath, air, image, result, least_dbc);
   }
+  return error;
+}
+
+/* Of a carrier that jumps the lines are those of one stretch: it is where it was in that. */
+enum sc_error analysis_explain(struct analysis_beneath *beneath, struct analysis_rounded *rounded,
+                               const struct sc_trace *air, double image, struct sc_result *result,
+                               double *least_dbc)
+{
+  const struct sc_quantity offset_hz = result->carrier.offset_hz;
+  const struct sc_quantity frequency_hz = result->carrier_frequency_hz;
+  if (result->air_lines.jumped) {
+    result->carrier.offset_hz = result->air_lines.stretch_hz;
+    result->carrier_frequency_hz.value += result->air_lines.stretch_hz.value - offset_hz.value;
+  }
+  const enum sc_error error = explain(beneath, rounded, air, image, result, least_dbc);
+  result->carrier.offset_hz = offset_hz;
+  result->carrier_frequency_hz = frequency_hz;
   return error;
 }

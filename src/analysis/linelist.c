@@ -63,14 +63,24 @@ static void take_facts(struct sc_line_list *list, const struct sc_lines_result *
   list->why = NULL;
 }
 
-/* From where the carrier was in the first record to its mean. */
+/* From where the carrier was in the first record to its mean. Of one that jumps the mean is
+ * nowhere: its place in the stretch that was searched is taken instead. */
 static double follow(struct sc_line_list *list, const struct sc_lines_result *found,
                      const struct analysis_followed *followed)
 {
-  if (followed == NULL || found->turned == 0)
+  const bool told = list->jumped;
+  list->jumped = list->jumped || found->jumped;
+  if (followed == NULL || found->carrier_hz.why != NULL || (found->turned == 0 && !found->jumped))
     return 0;
   struct sc_quantity *offset_hz = &followed->carrier->offset_hz;
-  list->followed = true;
+  list->followed = list->followed || found->turned > 0;
+  if (found->jumped && told)
+    return 0;
+  if (found->jumped) {
+    *offset_hz =
+        sc_measured(followed->channel_hz + found->carrier_hz.value, found->carrier_hz.uncertainty);
+    return 0;
+  }
   offset_hz->uncertainty = fmin(offset_hz->uncertainty, found->carrier_hz.uncertainty);
   return offset_hz->value - followed->channel_hz - found->carrier_hz.value;
 }

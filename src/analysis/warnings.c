@@ -134,6 +134,18 @@ static void warn_of_jumps(struct sc_result *result)
                   jumps, jumps == 1 ? "" : "s");
 }
 
+static void warn_of_carrier(struct sc_result *result)
+{
+  const struct sc_line_list *list = &result->air_lines;
+  const double off_hz = list->stretch_hz.value - result->carrier.offset_hz.value;
+  if (list->why == NULL && list->jumped && list->stretch_hz.why == NULL)
+    analysis_warn(&result->warnings,
+                  "The carrier jumps. Lines are those of one stretch between its jumps, in which "
+                  "it is %.*f Hz %s its mean, in records of %.2g s: what stands elsewhere only, or "
+                  "is weaker than so short a time shows, is not found.",
+                  fabs(off_hz) < 100, fabs(off_hz), off_hz < 0 ? "below" : "above", list->record_s);
+}
+
 /* A search spreads its records over a length that it knows. */
 static void warn_of_length(struct sc_result *result)
 {
@@ -235,6 +247,7 @@ void analysis_warnings(struct sc_result *result, double half_width_hz, uint64_t 
   warn_of_gaps(result);
   warn_of_holes(result);
   warn_of_jumps(result);
+  warn_of_carrier(result);
   warn_of_silence(result);
   warn_of_length(result);
   warn_of_other_settings(result, other_settings);

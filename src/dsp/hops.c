@@ -98,6 +98,16 @@ void dsp_hops_fit(const struct dsp_hops *hops, size_t first, size_t count, struc
   solve(moment, (fit->to - fit->from) / 2, fit);
 }
 
+double dsp_hops_mean(const struct dsp_hops *hops, size_t first, size_t count)
+{
+  double moment[DSP_TAPER_MOMENTS] = {0};
+  const double width = 1 / (double)count;
+  for (size_t h = 0; h < count; h++)
+    dsp_taper_move(moment, hops->moment[first + h], width, (2 * (double)h + 1) * width - 1);
+  return dsp_taper_mean_of(moment, DSP_TAPER_ORDER,
+                           (double)(DSP_TAPER_BLOCK * hops->blocks_in_hop * count));
+}
+
 double dsp_parabola_at(const struct dsp_parabola *fit, double frame)
 {
   const double u = (2 * frame - fit->from - fit->to) / (fit->to - fit->from);

@@ -45,6 +45,8 @@ struct dsp_parabola {
  */
 void dsp_hops_fit(const struct dsp_hops *hops, size_t first, size_t count,
                   struct dsp_parabola *fit);
+/* Mean of complete hops under (1 - u^2)^DSP_TAPER_ORDER (dsp/taper.h). */
+double dsp_hops_mean(const struct dsp_hops *hops, size_t first, size_t count);
 double dsp_parabola_at(const struct dsp_parabola *fit, double frame);
 
 #endif

@@ -173,20 +173,25 @@ static double integral(int p)
   return value;
 }
 
+double dsp_taper_mean_of(const double *moment, int p, double frames)
+{
+  return tapered(moment, p) / (integral(p) * frames / 2.0);
+}
+
 double dsp_taper_mean(const struct dsp_taper *taper, int p)
 {
   double moment[DSP_TAPER_MOMENTS];
   if (taper->frames == 0)
     return 0.0;
   whole(taper, moment);
-  return tapered(moment, p) / (integral(p) * (double)taper->frames / 2.0);
+  return dsp_taper_mean_of(moment, p, (double)taper->frames);
 }
 
 size_t dsp_taper_stretch_means(const struct dsp_taper *taper, int p,
                                double means[DSP_TAPER_STRETCHES])
 {
   for (size_t s = 0; s < taper->stretches; s++)
-    means[s] = tapered(taper->moment[s], p) / (integral(p) * (double)taper->stretch_frames / 2.0);
+    means[s] = dsp_taper_mean_of(taper->moment[s], p, (double)taper->stretch_frames);
   return taper->stretches;
 }
 

@@ -35,6 +35,8 @@ void dsp_taper_reset(struct dsp_taper *taper);
 void dsp_taper_feed(struct dsp_taper *taper, const float *in, size_t frames);
 /* Adds moments in v to moments in u = scale v + shift. */
 void dsp_taper_move(double *to, const double *from, double scale, double shift);
+/* Of so many frames, from their moments. */
+double dsp_taper_mean_of(const double *moment, int p, double frames);
 /* 0 <= p <= DSP_TAPER_ORDER; 0 when nothing was fed. */
 double dsp_taper_mean(const struct dsp_taper *taper, int p);
 /* Means of the complete stretches by themselves; returns their number. */

@@ -57,7 +57,7 @@ void sc_lines_destroy(struct sc_lines *lines)
   lines_frames_free(&lines->frames);
   free(lines->tracks);
   free(lines->tones);
-  free(lines->partial);
+  lines_forget_partial(lines);
   free(lines);
 }
 
@@ -138,30 +138,30 @@ enum sc_error sc_lines_create(const struct sc_lines_settings *settings, struct s
   return SC_OK;
 }
 
-static void forget_partial(struct sc_lines *lines)
+void lines_forget(struct sc_lines *lines)
 {
-  free(lines->partial);
-  lines->partial = NULL;
-  lines->best_partial = 0;
+  lines_settle(lines);
+  forget_still(lines);
+  lines_course_forget(&lines->course);
+  lines_record_forget(lines->record);
+  lines->tracks->count = 0;
+  lines->covered = lines->records = lines->gathered = lines->turned = 0;
 }
 
 void sc_lines_reset(struct sc_lines *lines)
 {
-  lines_settle(lines);
-  forget_partial(lines);
-  forget_still(lines);
+  lines_forget(lines);
+  lines_forget_partial(lines);
   lines_course_reset(&lines->course);
-  lines_record_forget(lines->record);
-  lines->tracks->count = 0;
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines->exact = !lines->settings.single_precision;
+  lines->jumped = lines->stopped = false;
+  lines->stretch_start = 0;
   lines->skip = lines->fed = lines->left_out = 0;
-  lines->covered = lines->records = lines->gathered = lines->turned = 0;
 }
 
-/* Of the whole capture; 0: unknown. */
-static uint64_t frames_to_feed(const struct sc_lines *lines)
+uint64_t lines_expected(const struct sc_lines *lines)
 {
   const double fed = (double)lines->fed, all = fed + (double)lines->left_out;
   const uint64_t expected = lines->settings.expected_frames;
@@ -171,7 +171,7 @@ static uint64_t frames_to_feed(const struct sc_lines *lines)
 /* Frames skipped after a fitted record; 0: go on without a gap. */
 static uint64_t gap_after(const struct sc_lines *lines)
 {
-  uint64_t n = lines_record_length(lines->record), expected = frames_to_feed(lines);
+  uint64_t n = lines_record_length(lines->record), expected = lines_expected(lines);
   uint64_t wanted = lines->settings.records;
   if (expected > wanted * n)
     return (expected - wanted * n) / (wanted - 1);
@@ -180,19 +180,23 @@ static uint64_t gap_after(const struct sc_lines *lines)
   return n << (lines->gathered - RECORDS_DENSE) / RECORDS_DENSE;
 }
 
+void lines_begin(struct sc_lines *lines, bool half)
+{
+  const size_t n = lines_record_length(lines->record);
+  lines_course_go_on(&lines->course, half);
+  lines->filled = lines->carried = half ? n / 2 : 0;
+  if (!half)
+    return;
+  lines_settle(lines);
+  lines_frames_halve(&lines->frames, n * lines->channels);
+}
+
 /* Keeps the second half for the record that overlaps, or skips. */
 static void go_on(struct sc_lines *lines)
 {
-  const size_t n = lines_record_length(lines->record);
-  lines_course_go_on(&lines->course, lines->skip == 0);
-  if (lines->skip > 0) {
-    lines->filled = lines->carried = 0;
-    return;
-  }
-  lines_settle(lines);
-  lines_frames_halve(&lines->frames, n * lines->channels);
-  lines->filled = lines->carried = n / 2;
-  lines->fresh = !lines->fresh;
+  const bool half = lines->skip == 0;
+  lines_begin(lines, half);
+  lines->fresh = lines->fresh != half;
 }
 
 /* How much of low ... high lies within lower ... upper. */
@@ -267,7 +271,7 @@ static void look_at_record(void *context)
   lines_record_average(lines->record);
   lines->turned += look->turns;
   lines->covered += lines_record_length(lines->record) - look->carried;
-  forget_partial(lines);
+  lines_forget_partial(lines);
   if (!look->fresh)
     return;
   lines->start = look->start;
@@ -287,11 +291,14 @@ static double middle_s(const struct sc_lines *lines, uint64_t start)
 
 static void take_record(struct sc_lines *lines)
 {
+  if (lines_cut_at_jumps(lines))
+    return;
   const bool room = lines->gathered < LINES_RECORDS_MAX;
   const uint64_t start = lines->fed - lines_record_length(lines->record);
   lines->look = (struct look){
       .fresh = lines->fresh, .exact = lines->exact, .carried = lines->carried, .start = start};
   lines->look.turns =
+      lines->settings.complex_input &&
       lines_course_turn(&lines->course, middle_s(lines, start), record_s(lines), &lines->look.turn);
   lines->gathered += lines->fresh;
   lines->skip = lines->fresh ? gap_after(lines) : 0;
@@ -306,21 +313,12 @@ static void take_record(struct sc_lines *lines)
   go_on(lines);
 }
 
-/* As long as no whole record has come, the longest stretch without a gap is kept; where memory is
- * short it is lost. */
 static void cut_record(struct sc_lines *lines)
 {
+  struct lines_piece piece;
   lines_settle(lines);
-  if (lines->records == 0 && lines->filled > lines->best_partial) {
-    size_t count = lines->filled * lines->channels;
-    forget_partial(lines);
-    lines->partial = malloc(count * sizeof *lines->partial);
-    if (lines->partial != NULL) {
-      lines_frames_read64(&lines->frames, count, lines->partial);
-      lines->best_partial = lines->filled;
-      lines->best_start = lines->fed - lines->filled;
-    }
-  }
+  if (!lines_cut_at_jumps(lines) && !lines_find_jumps(lines, &piece))
+    lines_keep_piece(lines, &piece);
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines_course_go_on(&lines->course, false);
@@ -385,7 +383,7 @@ size_t measure_lines_run(const struct sc_lines *lines, size_t frames)
 
 void measure_lines_carrier(struct sc_lines *lines, const float *khz, size_t frames)
 {
-  if (lines->skip == 0 && lines->settings.single_precision && lines->settings.complex_input)
+  if (lines->skip == 0 && lines->settings.single_precision)
     lines_course_feed(&lines->course, khz, frames,
                       lines->filled >= lines_record_length(lines->record) / 2);
 }
@@ -404,7 +402,7 @@ void measure_lines_skip(struct sc_lines *lines, uint64_t frames)
 void sc_lines_leave_out(struct sc_lines *lines, uint64_t frames)
 {
   lines->left_out += frames;
-  if (lines->skip == 0)
+  if (lines->skip == 0 || lines->stopped)
     return;
   const uint64_t gap = gap_after(lines);
   lines->skip = lines->skip < gap ? lines->skip : gap;

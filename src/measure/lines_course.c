@@ -20,6 +20,7 @@ static const double even_share = 0.25; /* steps from mean to mean differ by no m
 /* Our choice: a tone that grows by so much within a record loses half a decibel (the integral of
  * exp(j pi b u^2) over it), and one that moved by so much is not averaged with itself. */
 static const double blurred_bins = 1.5;
+static const double jumps_bins = 1; /* our choice */
 
 void lines_course_reset(struct lines_course *course)
 {
@@ -27,6 +28,11 @@ void lines_course_reset(struct lines_course *course)
   dsp_taper_reset(&course->next);
   dsp_hops_reset(&course->now_hops);
   dsp_hops_reset(&course->next_hops);
+  lines_course_forget(course);
+}
+
+void lines_course_forget(struct lines_course *course)
+{
   lines_wander_reset(&course->wander);
   course->drifts = false;
   course->count = course->in_row = 0;
@@ -205,6 +211,11 @@ bool lines_course_turn(struct lines_course *course, double middle_s, double reco
                        struct lines_turn *turn)
 {
   return lines_course_turn_part(course, middle_s, record_s, 1, turn);
+}
+
+struct measure_steps lines_course_steps(const struct lines_course *course, double record_s)
+{
+  return measure_steps_of(&course->now_hops, jumps_bins / record_s);
 }
 
 struct rotor {

@@ -18,6 +18,7 @@
 
 #include "dsp/taper.h"
 #include "measure/lines_wander.h"
+#include "measure/steps.h"
 
 /* In bins: to where a record's middle is turned back from, and how much the carrier grows over it.
  */
@@ -42,6 +43,8 @@ struct lines_course {
 };
 
 void lines_course_reset(struct lines_course *course);
+/* All but what is being gathered. */
+void lines_course_forget(struct lines_course *course);
 /* `second_half`: of the record. */
 void lines_course_feed(struct lines_course *course, const float *khz, size_t frames,
                        bool second_half);
@@ -55,6 +58,8 @@ bool lines_course_turn(struct lines_course *course, double middle_s, double reco
 /* The same of the first `share` of what was gathered alone, which makes a record. */
 bool lines_course_turn_part(struct lines_course *course, double middle_s, double record_s,
                             double share, struct lines_turn *turn);
+/* Where the carrier jumps in what is gathered, by so much that lines of record_s show it. */
+struct measure_steps lines_course_steps(const struct lines_course *course, double record_s);
 /* Turns back the frames from `at` on of a record of n. */
 void lines_turn_back(const struct lines_turn *turn, size_t n, size_t at, float *row, size_t count);
 /* Tones of both kinds: the first `turned` ones from records that were turned back, the others from

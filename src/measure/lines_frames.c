@@ -70,13 +70,13 @@ void lines_frames_read(const struct lines_frames *frames, size_t at, size_t coun
     to[i] = (float)frames->doubles[at + i];
 }
 
-void lines_frames_read64(const struct lines_frames *frames, size_t count, double *to)
+void lines_frames_read64(const struct lines_frames *frames, size_t at, size_t count, double *to)
 {
   if (frames->doubles != NULL) {
-    memcpy(to, frames->doubles, count * sizeof *to);
+    memcpy(to, frames->doubles + at, count * sizeof *to);
     return;
   }
-  for (size_t at = 0, run; count > 0; at += run, to += run, count -= run) {
+  for (size_t run; count > 0; at += run, to += run, count -= run) {
     const float *const from = place_of(frames, at, count, &run);
     for (size_t i = 0; i < run; i++)
       to[i] = (double)from[i];

@@ -27,7 +27,7 @@ void lines_frames_write_double(struct lines_frames *frames, size_t at, const dou
                                size_t count);
 /* `to` may be where they are. */
 void lines_frames_read(const struct lines_frames *frames, size_t at, size_t count, float *to);
-void lines_frames_read64(const struct lines_frames *frames, size_t count, double *to);
+void lines_frames_read64(const struct lines_frames *frames, size_t at, size_t count, double *to);
 /* Before a record is transformed, of `count` numbers, and after: the second half comes first. */
 void lines_frames_keep_half(struct lines_frames *frames, size_t count);
 void lines_frames_halve(struct lines_frames *frames, size_t count);

@@ -51,6 +51,13 @@ static bool add_lines(struct sc_lines *lines, struct lines_record *record,
   return full || lines_record_crowded(record);
 }
 
+/* Where it was in the first record. */
+static struct sc_quantity carrier_of(const struct lines_course *course)
+{
+  return course->count > 0 ? sc_measured(course->first_hz, course->first_uncertainty_hz)
+                           : sc_not_measured("nobody told where the carrier is");
+}
+
 struct still {
   struct lines_record *record;
   const struct lines_tracks *tracks;
@@ -68,7 +75,6 @@ static void add_still(struct sc_lines *lines, const struct still *still,
                                     .apart_bins = resolution_bins};
   result->full = add_lines(lines, still->record, still->tracks, true, result) || result->full;
   result->count = lines_drop_blurs(course, &blurs, lines->tones, result->count);
-  result->carrier_hz = sc_measured(course->first_hz, course->first_uncertainty_hz);
 }
 
 static void list_lines(struct sc_lines *lines, struct lines_record *record,
@@ -132,13 +138,14 @@ static void add_partial_still(struct sc_lines *lines, struct lines_record *recor
   result->turned = 1;
 }
 
-/* No whole record has come: one is made of the longest stretch there is. Of an earlier one nobody
- * knows how the carrier drifts in it. */
-static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
+/* A record is made of a stretch: `kept`, or what is being gathered. Of an earlier one nobody knows
+ * how the carrier drifts in it. */
+static void list_stretch(struct sc_lines *lines, const struct lines_kept *kept,
+                         struct sc_lines_result *result)
 {
-  const bool current = lines->filled >= lines->best_partial;
-  const size_t frames = current ? lines->filled : lines->best_partial;
-  const struct lines_frames kept = {.doubles = lines->partial};
+  const bool current = kept == NULL;
+  const size_t frames = current ? lines->filled : kept->frames;
+  const struct lines_frames values = {.doubles = current ? NULL : kept->values};
   struct lines_course course = lines->course;
   struct lines_turn turn;
   struct lines_record *record;
@@ -147,25 +154,48 @@ static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
     return;
   const size_t n = lines_record_length(record);
   const bool turns = current && turn_of_partial(lines, n, &course, &turn);
-  if (look_at_partial(lines, record, current ? &lines->frames : &kept, turns ? &turn : NULL)) {
+  if (look_at_partial(lines, record, current ? &lines->frames : &values, turns ? &turn : NULL)) {
     list_lines(lines, record, result);
+    if (current)
+      result->carrier_hz = carrier_of(&course);
+    else
+      result->carrier_hz = kept->carrier_hz;
     if (turns)
       add_partial_still(lines, record, &course, result);
     sort_lines(lines, result->count);
     result->records = 1;
-    describe(lines, n, current ? lines->fed - lines->filled : lines->best_start, n, result);
+    describe(lines, n, current ? lines->fed - lines->filled : kept->start, n, result);
   }
   lines->tracks->count = 0;
   lines_record_destroy(record);
 }
 
+/* No whole record has come: the longest stretch is taken that has no gap and no jump. */
+static void list_partial(struct sc_lines *lines, struct sc_lines_result *result)
+{
+  struct lines_piece piece;
+  struct lines_kept own = {.values = NULL};
+  const struct lines_kept *kept = &lines->best;
+  const bool jumps = lines_find_jumps(lines, &piece);
+  if (!jumps && piece.frames >= lines->best.frames)
+    kept = NULL;
+  else if (jumps && (!piece.goes_on || piece.frames > lines->best.frames) &&
+           lines_copy_piece(lines, &piece, &own))
+    kept = &own;
+  list_stretch(lines, kept, result);
+  result->jumped = jumps;
+  free(own.values);
+}
+
 void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
 {
   lines_settle(lines);
-  *result =
-      (struct sc_lines_result){.tones = lines->tones, .false_alarm = lines->settings.false_alarm};
+  *result = (struct sc_lines_result){.tones = lines->tones,
+                                     .false_alarm = lines->settings.false_alarm,
+                                     .carrier_hz = carrier_of(&lines->course)};
   if (lines->records == 0) {
     list_partial(lines, result);
+    result->jumped |= lines->jumped;
     return;
   }
   list_lines(lines, lines->record, result);
@@ -174,6 +204,7 @@ void sc_lines_result(struct sc_lines *lines, struct sc_lines_result *result)
               &lines->course, result);
   sort_lines(lines, result->count);
   result->turned = lines->turned;
+  result->jumped = lines->jumped;
   result->records = lines->records;
   describe(lines, lines_record_length(lines->record), lines->start, lines->covered, result);
   measure_lines_rest(lines);

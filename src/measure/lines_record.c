@@ -187,7 +187,7 @@ static double take_frames(const struct lines_record *record, const struct lines_
 {
   double *buffer = dsp_fft64_buffer(record->fft), squares = 0;
   const size_t count = record->complex_input ? 2 * record->n : record->n;
-  lines_frames_read64(frames, count, buffer);
+  lines_frames_read64(frames, 0, count, buffer);
   for (size_t i = 0; i < count; i++)
     squares += buffer[i] * buffer[i];
   for (size_t i = record->n; !record->complex_input && i-- > 0;) { /* from the end, as above */

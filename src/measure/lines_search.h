@@ -11,6 +11,7 @@
 
 #include "measure/lines_apart.h"
 #include "measure/lines_course.h"
+#include "measure/lines_cut.h"
 #include "measure/lines_frames.h"
 #include "measure/lines_record.h"
 #include "measure/lines_track.h"
@@ -29,17 +30,18 @@ struct sc_lines {
   struct sc_lines_settings settings;
   const struct measure_apart *apart; /* NULL: a record is looked at at once */
   bool busy;                         /* `look` was started there */
-  struct look look; /* uses frames, partial, covered, records, start, record, tracks and still */
+  struct look look; /* uses frames, best, covered, records, start, record, tracks and still */
   size_t channels;
   struct lines_frames frames; /* of the record being gathered */
   size_t filled, carried;     /* carried: of the filled, those that the last record had as well */
-  double *partial;            /* of a cut record, as long as no whole one has come; gaps are rare */
-  size_t best_partial;        /* frames of it */
+  struct lines_kept best;     /* of a cut record, as long as no whole one has come; gaps are rare */
+  bool jumped, stopped;       /* the carrier: lines are of one stretch; and no more of it comes */
+  double stretch_start;       /* its first frame */
   bool fresh;                 /* the record being gathered shares nothing with the last */
   bool exact;                 /* all samples came in double precision */
   uint64_t skip, fed, left_out, covered, records;
-  uint64_t gathered;          /* whole records that share nothing, measured or not */
-  uint64_t start, best_start; /* first frame of the last fitted record, of the best partial one */
+  uint64_t gathered; /* whole records that share nothing, measured or not */
+  uint64_t start;    /* first frame of the last fitted record */
   struct lines_record *record;
   struct lines_tracks *tracks;
   struct sc_tone *tones;
@@ -53,6 +55,12 @@ struct sc_lines {
 
 /* Waits for the look at the last record. */
 void lines_settle(struct sc_lines *lines);
+/* All that was found. */
+void lines_forget(struct sc_lines *lines);
+/* Of the whole capture, as far as can be told; 0: unknown. */
+uint64_t lines_expected(const struct sc_lines *lines);
+/* What is gathered next begins with the second half of what was gathered (`half`), or anew. */
+void lines_begin(struct sc_lines *lines, bool half);
 /* Of so many frames, those that a record may have. */
 size_t lines_even_length(uint64_t frames);
 /* Records of n frames as the settings want them. */

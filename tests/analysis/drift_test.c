@@ -65,7 +65,7 @@ static size_t all; /* lines that are explained without a drift */
 
 static void measure_steady(void)
 {
-  const struct scene_move moved = {0, still_hz, still};
+  const struct scene_move moved = {0, still_hz, still, 0, 0};
   struct sc_result steady = scene_moved(SENT, 81, &moved);
   all = check_lines(&steady, along_hz);
   ck_assert_uint_gt(all, 200);
@@ -78,7 +78,7 @@ START_TEST(lines_that_drift_are_as_many_as_lines_that_do_not)
 {
   static const double drifts[] = {1, -5, 20};
   const double drift = drifts[_i];
-  const struct scene_move moved = {drift, still_hz, still};
+  const struct scene_move moved = {drift, still_hz, still, 0, 0};
   struct sc_result result = scene_moved(SENT, 81, &moved);
   ck_assert_double_eq_tol(result.carrier.drift_hz_s.value, drift, 0.1);
   const size_t explained = check_lines(&result, along_hz + 2 * drift);
@@ -97,7 +97,7 @@ START_TEST(lines_of_a_short_capture_are_followed)
   static const char sent[] = "seconds = 0.9; station = { programme = ("
                              " { kind = \"tone\"; to = \"left\"; hz = 1000.7; khz = 20; } ); };"
                              "receiver = { carriers = ( { hz = 71234; dbc = -60; } ); };";
-  struct scene_move moved = {0, still_hz, still};
+  struct scene_move moved = {0, still_hz, still, 0, 0};
   struct sc_result steady = scene_moved(sent, 91, &moved);
   const size_t lines = check_lines(&steady, along_hz);
   moved.drift_hz_s = 20;
@@ -119,7 +119,7 @@ START_TEST(a_drift_beneath_a_programme_is_followed)
       " { kind = \"comb\"; to = \"right\"; hz = 61.7; to_hz = 1270; count = 2; khz = 8; } ); };"
       "receiver = { carriers = ( { hz = 111234; dbc = -60; } ); };";
   const double along = carrier_hz + 111234 - 120 + 8 * 3;
-  const struct scene_move moved = {3, still_hz, still};
+  const struct scene_move moved = {3, still_hz, still, 0, 0};
   struct sc_result result = scene_moved(sent, 93, &moved);
   ck_assert(result.air_lines.followed);
   check_lines_at(&result, along, still_hz);
@@ -203,7 +203,7 @@ START_TEST(what_does_not_drift_makes_no_tones_and_no_other_lines)
   const unsigned first = support_long() ? 0 : (unsigned)_i % PLACES;
   const unsigned end = support_long() ? PLACES : first + 1;
   for (unsigned p = first; p < end; p++) {
-    const struct scene_move moved = {drifts[_i], carrier_hz + places[p], still};
+    const struct scene_move moved = {drifts[_i], carrier_hz + places[p], still, 0, 0};
     struct sc_result result = scene_moved(SENT, 83 + p, &moved);
     check_all(&result, along_hz + 2 * drifts[_i], moved.still_hz);
     sc_result_clear(&result);

@@ -42,7 +42,9 @@ static void move(const struct scene_move *moved, double rate_hz, uint64_t first,
   const double two_pi = 6.283185307179586;
   for (size_t i = 0; i < frames; i++) {
     const double t = (double)(first + i) / rate_hz;
-    const double by = two_pi * moved->drift_hz_s / 2 * t * t, still = two_pi * moved->still_hz * t;
+    const double jumped = moved->jump_hz * fmax(t - moved->jump_s, 0);
+    const double by = two_pi * (moved->drift_hz_s / 2 * t * t + jumped);
+    const double still = two_pi * moved->still_hz * t;
     const double re = (double)iq[2 * i], im = (double)iq[2 * i + 1];
     iq[2 * i] = (float)(re * cos(by) - im * sin(by) + moved->still_amplitude * cos(still));
     iq[2 * i + 1] = (float)(re * sin(by) + im * cos(by) + moved->still_amplitude * sin(still));

@@ -22,10 +22,11 @@ struct sc_result scene_measure(const struct sc_scenario *scene,
  * language.
  */
 struct sc_result scene_told(const char *changes, unsigned seed);
-/* The same, as received while what was sent drifts in frequency, beside a line at still_hz of the
- * capture that does not. */
+/* The same, as received while what was sent drifts in frequency, or jumps at jump_s, beside a line
+ * at still_hz of the capture that does not. */
 struct scene_move {
   double drift_hz_s, still_hz, still_amplitude;
+  double jump_hz, jump_s;
 };
 struct sc_result scene_moved(const char *changes, unsigned seed, const struct scene_move *moved);
 /* With the usual settings, and what scene_silent made. */

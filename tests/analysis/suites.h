@@ -18,6 +18,7 @@ Suite *cut_suite(void);
 Suite *data_suite(void);
 Suite *dealt_suite(void);
 Suite *drift_suite(void);
+Suite *jump_suite(void);
 Suite *emission_suite(void);
 Suite *expected_suite(void);
 Suite *foreign_suite(void);

@@ -7,9 +7,9 @@
 int main(void)
 {
   static Suite *(*const suites[])(void) = {
-      account_suite,  beats_suite,    beneath_suite, centre_suite,   changing_suite,
-      cut_suite,      data_suite,     drift_suite,   expected_suite, missing_suite,
-      overload_suite, rounding_suite, tones_suite,   unwanted_suite,
+      account_suite, beats_suite,    beneath_suite,  centre_suite, changing_suite,
+      cut_suite,     data_suite,     drift_suite,    jump_suite,   expected_suite,
+      missing_suite, overload_suite, rounding_suite, tones_suite,  unwanted_suite,
   };
   return support_run(suites, sizeof suites / sizeof suites[0]);
 }

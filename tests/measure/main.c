@@ -10,6 +10,7 @@ int main(void)
       audio_suite,
       carrier_suite,
       wander_suite,
+      steps_suite,
       channel_suite,
       composite_suite,
       deviation_suite,

@@ -9,6 +9,7 @@ Suite *am_suite(void);
 Suite *audio_suite(void);
 Suite *carrier_suite(void);
 Suite *wander_suite(void);
+Suite *steps_suite(void);
 Suite *channel_suite(void);
 Suite *composite_suite(void);
 Suite *deviation_suite(void);
