@@ -15,8 +15,8 @@
 
 static const double data_lower_hz = 54600, data_upper_hz = 59400; /* 57 kHz +/-2.4 kHz */
 static const double pi = 3.14159265358979323846;
-/* The shortest cycle, whose lines are the strongest: a name of eight characters takes four groups
- * of 104 bits (IEC 62106). */
+/* The shortest cycle of a station: a name of eight characters takes four groups of 104 bits (IEC
+ * 62106). */
 static const double cycle_bits = 4 * 104;
 /* Of composed names and codes of 3 to 15 s no line was above 12.2 times the mean of that cycle,
  * and none without a twin that stands apart above 8.9 times. */
@@ -78,9 +78,17 @@ static bool has_equal_twin(const struct account_composite *composite, const stru
   return fabs(account_level_db(line) - account_level_db(twin)) <= fmax(twin_db, sigmas * doubt);
 }
 
+/* Lines of a cycle that is shorter, where it was found, are as many times stronger as fewer. */
+static double times_cycle(const struct account_composite *composite)
+{
+  const double bit_hz = composite->scene->result->rds.bit_rate_bps.value;
+  return fmax(composite->repeats_hz * cycle_bits / bit_hz, 1);
+}
+
 static bool may_be_of_data(const struct account_composite *composite, const struct sc_line *line)
 {
-  const double most = has_equal_twin(composite, line) ? most_times : most_alone_times;
+  const double most =
+      has_equal_twin(composite, line) ? most_times * times_cycle(composite) : most_alone_times;
   return line->verdict != SC_VERDICT_ARTEFACT && is_in_band(line) &&
          times_mean(&composite->scene->result->rds, line) <= most;
 }
@@ -109,16 +117,16 @@ static bool are_on_steps(const struct account_composite *composite, double step_
 }
 
 /* The largest step, that of the shortest cycle; 0: of none. */
-static void find_step(struct account_composite *composite)
+static double find_step(struct account_composite *composite)
 {
   const double bits_s = composite->scene->result->rds.bit_rate_bps.value;
-  composite->repeats_hz = 0;
-  for (size_t tries = 2; tries < 2 * (GROUPS_MAX + 1) && composite->repeats_hz == 0; tries++) {
+  for (size_t tries = 2; tries < 2 * (GROUPS_MAX + 1); tries++) {
     const double step_hz = bits_s / (double)(GROUP_BITS * (tries / 2));
     composite->repeats_first = tries % 2 == 0 ? 0 : 0.5;
     if (are_on_steps(composite, step_hz, composite->repeats_first))
-      composite->repeats_hz = step_hz;
+      return step_hz;
   }
+  return 0;
 }
 
 void account_find_repeats(struct account_composite *composite)
@@ -135,7 +143,7 @@ void account_find_repeats(struct account_composite *composite)
   }
   composite->repeats = twins >= TWINS_MIN && power <= total_most * pow(rds->amplitude_rms.value, 2);
   if (composite->repeats)
-    find_step(composite);
+    composite->repeats_hz = find_step(composite);
 }
 
 /* Where the cycle is known, what is at no multiple of how often it comes is not of it. */
