@@ -9,8 +9,8 @@
  * `ripple`: of the channel's envelope (struct sc_am). */
 void analysis_widen(struct sc_result *result, double half_width_hz, double ripple);
 
-/* What the peaks of a channel of full width may lose, of them, where the deviation comes near to its
- * edges; 0: nothing. */
+/* What the peaks of a channel of full width may lose, of them, where the deviation comes near to
+ * its edges; 0: nothing. */
 double analysis_reach_share(const struct sc_result *result, double half_width_hz);
 
 /* The same for a receiver's image of amplitude `image` that coincides with the signal. */
