@@ -282,18 +282,42 @@ static enum sc_error draw(struct work *work, enum sc_plot_format format)
   return error;
 }
 
+struct reach {
+  double low, high; /* hertz on the plot's axis */
+  const char *from;
+};
+
+static struct reach reach_of(const struct sc_plot *plot)
+{
+  const bool air = plot->of == SC_SIGHT_AIR;
+  const double half = plot->info->sample_rate_hz / 2;
+  return (struct reach){.low = air ? -half - plot->origin_hz : 0,
+                        .high = plot->of == SC_SIGHT_COMPOSITE ? fmin(half, composite_top_hz)
+                                                               : half - plot->origin_hz,
+                        .from = air ? " from the carrier" : ""};
+}
+
 static enum sc_error refuse_beyond(struct work *work)
 {
-  const struct sc_plot *plot = &work->plot;
-  const bool air = plot->of == SC_SIGHT_AIR;
-  const double half = plot->info->sample_rate_hz / 2, low = air ? -half - plot->origin_hz : 0;
-  const double high =
-      plot->of == SC_SIGHT_COMPOSITE ? fmin(half, composite_top_hz) : half - plot->origin_hz;
+  const struct reach reach = reach_of(&work->plot);
   return sc_fail(&work->message, SC_BAD_ARGUMENT,
                  "--middle %.10g: nothing of the spectrum of %s is within that span: it reaches "
                  "from %.7g to %.7g Hz%s",
-                 work->settings->plot.middle_hz, plot->info->name, low, high,
-                 air ? " from the carrier" : "");
+                 work->settings->plot.middle_hz, work->plot.info->name, reach.low, reach.high,
+                 reach.from);
+}
+
+static void tell_narrowed(struct work *work)
+{
+  const double drawn = work->plot.high_hz - work->plot.low_hz,
+               wanted = work->settings->plot.span_hz;
+  const struct reach reach = reach_of(&work->plot);
+  if (!(wanted > drawn + 0.5))
+    return;
+  sc_fail(&work->message, SC_OK,
+          "--span %.10g: %.10g Hz are drawn, as the spectrum of %s reaches from %.7g to %.7g Hz%s",
+          wanted, drawn, work->plot.info->name, reach.low, reach.high, reach.from);
+  cli_complain(work->message.text);
 }
 
 static enum sc_error make(struct work *work, enum sc_plot_format format)
@@ -329,7 +353,10 @@ static enum sc_error make(struct work *work, enum sc_plot_format format)
   place(work, &work->plot);
   if (!(work->plot.high_hz > work->plot.low_hz))
     return refuse_beyond(work);
-  return draw(work, format);
+  const enum sc_error drawn = draw(work, format);
+  if (drawn == SC_OK)
+    tell_narrowed(work);
+  return drawn;
 }
 
 static enum cli_status finish(struct work *work, enum sc_error error)

@@ -65,6 +65,9 @@ said '--expected'
 expect 0 plot "$sample" --duration 1 --middle 19k --span 4k --rbw 20 -o pilot.png
 expect 2 plot "$sample" --duration 0.5 --middle 900k --span 4k -o beyond.png
 [ ! -e beyond.png ] || complain "a plot of nothing was written"
+expect 0 plot "$sample" --duration 0.5 --span 9M -o wide.csv
+said '--span 9000000: '
+said 'Hz are drawn'
 
 # Noise is drawn too, and the status says that nothing was measured.
 head -c 1000000 /dev/urandom >noise.cu8
