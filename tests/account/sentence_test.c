@@ -232,8 +232,8 @@ START_TEST(a_wrong_rate_is_hinted_at)
 }
 END_TEST
 
-/* A pilot whose level is turned while it is captured is no steady one. */
-START_TEST(the_pilots_own_place_needs_no_other_rate)
+/* No pilot, but a tone of its level beside a programme's. */
+static const char *sentence_of_tone(double tone_hz)
 {
   static struct sc_result result;
   static struct sc_line lines[8];
@@ -242,27 +242,26 @@ START_TEST(the_pilots_own_place_needs_no_other_rate)
   result.pilot.present = SC_NO;
   result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
   add_composite_line(&result, 1700, 10);
-  add_composite_line(&result, 19000.4, 6.75);
+  add_composite_line(&result, tone_hz, 6.75);
   account_sentence(&result);
-  ck_assert_msg(strstr(result.account, "sample rate") == NULL, "%s", result.account);
+  return result.account;
+}
+
+/* A pilot whose level is turned while it is captured is no steady one. */
+START_TEST(the_pilots_own_place_needs_no_other_rate)
+{
+  const char *told = sentence_of_tone(19000.4);
+  ck_assert_msg(strstr(told, "sample rate") == NULL, "%s", told);
 }
 END_TEST
 
 /* 100 Hz below its place, as an encoder's oscillator may be: the rate is not alone to blame. */
 START_TEST(an_encoder_may_be_off)
 {
-  static struct sc_result result;
-  static struct sc_line lines[8];
-  result = (struct sc_result){.composite_why = NULL};
-  result.capture.info.kind = SC_KIND_IQ;
-  result.pilot.present = SC_NO;
-  result.composite_lines = (struct sc_line_list){.lines = lines, .record_s = 1, .resolution_hz = 1};
-  add_composite_line(&result, 1700, 10);
-  add_composite_line(&result, _i == 0 ? 18900 : 18700, 6.75);
-  account_sentence(&result);
+  const char *told = sentence_of_tone(_i == 0 ? 18900 : 18700);
   const char *encoder = "the pilot if the encoder is off by 0.53 %, or if the sample rate";
-  ck_assert_msg((strstr(result.account, encoder) != NULL) == (_i == 0), "%s", result.account);
-  ck_assert_ptr_nonnull(strstr(result.account, "if the sample rate is stated 0.9"));
+  ck_assert_msg((strstr(told, encoder) != NULL) == (_i == 0), "%s", told);
+  ck_assert_ptr_nonnull(strstr(told, "if the sample rate is stated 0.9"));
 }
 END_TEST
 

@@ -14,7 +14,7 @@
 
 #define PI 3.14159265358979323846
 
-enum { RATE = 250000, FRAMES = 256 * DSP_TAPER_BLOCK, OCTAVES = 10 };
+enum { RATE = 250000, FRAMES = 256 * DSP_TAPER_BLOCK };
 
 /* Of a demodulated frequency. */
 struct course {
@@ -28,19 +28,6 @@ struct course {
 };
 
 static const double least_hz = 1;
-
-/* One of equal relaxations an octave apart: their powers add up to 1 / f (A. van der Ziel, Physica
- * 16, 1950). */
-static double pink(double state[OCTAVES], uint64_t *random)
-{
-  double sum = 0;
-  for (int k = 0; k < OCTAVES; k++) {
-    const double keep = exp(-2 * PI * 3 * exp2(k) / RATE);
-    state[k] = keep * state[k] + sqrt(1 - keep * keep) * sqrt(3.0) * support_uniform(random);
-    sum += state[k];
-  }
-  return sum;
-}
 
 static double slow_hz(const struct course *c, double t)
 {
@@ -70,16 +57,18 @@ static struct measure_steps seen(const struct course *c, uint64_t seed)
   static struct dsp_hops hops;
   struct dsp_taper taper;
   float khz[DSP_TAPER_BLOCK];
-  double state[OCTAVES] = {0};
+  struct support_pink pink;
   uint64_t random = seed;
   dsp_taper_reset(&taper);
+  support_pink_start(&pink, RATE);
   dsp_hops_reset(&hops);
   for (size_t at = 0; at < FRAMES; at += DSP_TAPER_BLOCK) {
     for (size_t i = 0; i < DSP_TAPER_BLOCK; i++) {
       const double t = (double)(at + i) / RATE;
       double value = 1e-3 * slow_hz(c, t) + events_khz(c, t);
       value += c->tone_khz * sin(2 * PI * c->tone_hz * t) + c->noise_khz * support_normal(&random);
-      khz[i] = (float)(c->pink_khz > 0 ? value + c->pink_khz * pink(state, &random) : value);
+      khz[i] =
+          (float)(c->pink_khz > 0 ? value + c->pink_khz * support_pink(&pink, &random) : value);
     }
     dsp_hops_feed(&hops, &taper, khz, DSP_TAPER_BLOCK);
   }

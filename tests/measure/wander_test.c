@@ -21,29 +21,15 @@ struct moves {
   double pink_khz;          /* rms of each of the octaves from 3 Hz to 3 kHz */
 };
 
-enum { OCTAVES = 10 };
-
-/* One of equal relaxations an octave apart: their powers add up to 1 / f (A. van der Ziel, Physica
- * 16, 1950); white below 3 Hz, as a programme that has nothing there would be at the most. */
-static double pink(double state[OCTAVES], uint64_t *random)
-{
-  double sum = 0;
-  for (int k = 0; k < OCTAVES; k++) {
-    const double keep = exp(-2 * PI * 3 * exp2(k) / RATE);
-    state[k] = keep * state[k] + sqrt(1 - keep * keep) * sqrt(3.0) * support_uniform(random);
-    sum += state[k];
-  }
-  return sum;
-}
-
 static struct measure_movement seen(const struct moves *m, double seconds, uint64_t seed)
 {
   static struct measure_mover mover;
   static float khz[BLOCK];
-  double state[OCTAVES] = {0};
+  struct support_pink pink;
   uint64_t random = seed;
   struct dsp_taper taper;
   dsp_taper_reset(&taper);
+  support_pink_start(&pink, RATE);
   measure_mover_reset(&mover, RATE);
   for (size_t at = 0; at < (size_t)(seconds * RATE); at += BLOCK) {
     for (size_t i = 0; i < BLOCK; i++) {
@@ -54,7 +40,7 @@ static struct measure_movement seen(const struct moves *m, double seconds, uint6
       if (m->settle_hz != 0)
         hz += m->settle_hz * exp(-t / m->settle_s);
       khz[i] = (float)(1e-3 * hz + m->note_khz * sin(2 * PI * m->note_hz * t) +
-                       (m->pink_khz > 0 ? m->pink_khz * pink(state, &random) : 0));
+                       (m->pink_khz > 0 ? m->pink_khz * support_pink(&pink, &random) : 0));
     }
     measure_mover_feed(&mover, &taper, khz, BLOCK);
   }

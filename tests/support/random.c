@@ -40,3 +40,23 @@ void support_normal_pair(uint64_t *state, double pair[2])
   pair[0] = radius * cos(angle);
   pair[1] = radius * sin(angle);
 }
+
+void support_pink_start(struct support_pink *pink, double rate_hz)
+{
+  for (int k = 0; k < SUPPORT_OCTAVES; k++) {
+    const double keep = exp(-2 * PI * 3 * exp2(k) / rate_hz);
+    pink->state[k] = 0;
+    pink->keep[k] = keep;
+    pink->fresh[k] = sqrt(1 - keep * keep) * sqrt(3.0);
+  }
+}
+
+double support_pink(struct support_pink *pink, uint64_t *random)
+{
+  double sum = 0;
+  for (int k = 0; k < SUPPORT_OCTAVES; k++) {
+    pink->state[k] = pink->keep[k] * pink->state[k] + pink->fresh[k] * support_uniform(random);
+    sum += pink->state[k];
+  }
+  return sum;
+}
