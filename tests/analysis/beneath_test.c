@@ -300,14 +300,15 @@ Suite *beneath_suite(void)
 {
   Suite *suite = suite_create("beneath");
   TCase *lines = tcase_create("lines"), *level = tcase_create("level");
-  const int first = (int)(PROGRAMMES / support_stride(2));
+  const int first = (int)(PROGRAMMES / support_stride(4));
   tcase_add_loop_test(lines, carriers_beneath_a_programme_are_found, 0, first);
   tcase_add_loop_test(lines, a_programme_alone_has_none, 0, first);
   tcase_add_test(lines, an_image_beneath_is_no_carrier);
   tcase_add_test(lines, direct_current_beside_the_carrier_makes_no_carriers);
   tcase_add_test(lines, a_ghost_that_is_folded_is_no_carrier);
   tcase_add_test(lines, ghosts_of_lines_that_are_not_told_apart_are_no_carriers);
-  tcase_add_loop_test(lines, an_image_of_lines_that_are_not_told_apart_is_no_carrier, 0, 3);
+  tcase_add_loop_test(lines, an_image_of_lines_that_are_not_told_apart_is_no_carrier, 0,
+                      (int)(3 / support_stride(3)));
   tcase_add_test(lines, a_line_that_the_modulation_passes_has_no_side_lines);
   tcase_add_test(lines, am_beneath_is_named);
   tcase_add_test(lines, what_moves_the_envelope_is_said_first);

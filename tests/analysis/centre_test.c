@@ -48,7 +48,7 @@ START_TEST(loud_tones_leave_nothing_over)
   } cases[] = {{384e3, 0, 400, 110},     {384e3, 6.75, 400, 110}, {500e3, 6.75, 1000, 125},
                {500e3, 0, 1000, 150},    {384e3, 0, 1000, 150},   {1e6, 6.75, 400, 110},
                {2.4e6, 6.75, 1000, 110}, {500e3, 0, 5000, 110},   {384e3, 6.75, 400, 60}};
-  for (size_t i = 0; i < sizeof cases / sizeof *cases; i += support_stride(4)) {
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i += support_stride(9)) {
     const struct sc_scenario s =
         loud(cases[i].rate_hz, cases[i].pilot_khz, cases[i].hz, cases[i].khz);
     struct sc_result result = play(&s);

@@ -263,7 +263,7 @@ START_TEST(narrow_rates_widen_rds)
   static const double rates_hz[] = {200e3, 220e3, 250e3};
   static const double tones_hz[] = {1000, 5000, 12000};
   for (size_t i = 0; i < 3; i++)
-    for (size_t t = 0; t < 3; t += support_stride(2)) {
+    for (size_t t = 0; t < 3; t += support_stride(3)) {
       struct sc_scenario s = scene_silent(rates_hz[i], 45);
       s.station.rds.khz = 2;
       s.station.rds.pi = 0x1234;

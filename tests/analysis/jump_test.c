@@ -86,7 +86,7 @@ Suite *jump_suite(void)
 {
   Suite *suite = suite_create("jump");
   TCase *tcase = tcase_create("jump");
-  tcase_add_loop_test(tcase, a_jump_makes_no_lines, 0, 4);
+  tcase_add_loop_test(tcase, a_jump_makes_no_lines, 0, (int)(4 / support_stride(4)));
   suite_add_tcase(suite, tcase);
   return suite;
 }

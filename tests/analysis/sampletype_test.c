@@ -66,10 +66,8 @@ static const char *likely(const char *path, const char *type)
 /* From a signal that fills the range to one of a few steps of 8 bits. */
 START_TEST(a_wrong_type_is_told_and_the_right_one_is_not_doubted)
 {
-  static const struct scene scenes[] = {{0.9, 0.01, 0.11, 0},
-                                        {0.3, 0.01, -0.23, 0},
-                                        {0.1, 0.003, 0.31, 0},
-                                        {0.9, 0.01, 0.07, 60000}};
+  static const struct scene scenes[] = {
+      {0.9, 0.01, 0.11, 0}, {0.3, 0.01, -0.23, 0}, {0.1, 0.003, 0.31, 0}, {0.9, 0.01, 0.07, 60000}};
   uint64_t random =
       support_seed("a_wrong_type_is_told_and_the_right_one_is_not_doubted", 31 + (uint64_t)_i);
   for (size_t written = 0; written < TYPES; written++) {

@@ -7,6 +7,7 @@
 
 #include "analysis/chain.h"
 #include "analysis/suites.h"
+#include "support/support.h"
 
 static struct chain stereo(void)
 {
@@ -412,12 +413,13 @@ Suite *stream_suite(void)
   tcase_add_test(streams, the_length_of_blocks_does_not_matter);
   tcase_add_loop_test(streams, threads_change_nothing, 0, 2);
   tcase_add_test(streams, a_gap_spoils_nothing);
-  tcase_add_loop_test(streams, an_unknown_length_is_told, 0, 3);
+  tcase_add_loop_test(streams, an_unknown_length_is_told, 0, (int)(3 / support_stride(3)));
   tcase_add_test(streams, a_gap_in_the_first_second_too);
   tcase_add_test(streams, a_transmitter_keyed_late_is_found);
-  tcase_add_loop_test(streams, a_transmitter_takes_the_place_of_what_was_there, 0, 2);
-  tcase_add_loop_test(streams, a_transmitter_keeps_its_place, 0, 3);
-  tcase_add_loop_test(streams, pauses_are_left_out, 0, 3);
+  tcase_add_loop_test(streams, a_transmitter_takes_the_place_of_what_was_there, 0,
+                      (int)(2 / support_stride(2)));
+  tcase_add_loop_test(streams, a_transmitter_keeps_its_place, 0, (int)(3 / support_stride(3)));
+  tcase_add_loop_test(streams, pauses_are_left_out, 0, (int)(3 / support_stride(3)));
   tcase_add_test(streams, asking_early_changes_nothing);
   tcase_add_test(streams, samples_of_other_settings_are_left_out);
   tcase_add_loop_test(streams, samples_that_never_change_tell_nothing, 0, 3);
@@ -428,7 +430,7 @@ Suite *stream_suite(void)
   suite_add_tcase(suite, streams);
   TCase *asked = tcase_create("asked");
   tcase_add_unchecked_fixture(asked, measure_unasked, clear_unasked);
-  tcase_add_loop_test(asked, asking_on_the_way_changes_nothing, 0, 2);
+  tcase_add_loop_test(asked, asking_on_the_way_changes_nothing, 0, (int)(2 / support_stride(2)));
   suite_add_tcase(suite, asked);
   return suite;
 }
