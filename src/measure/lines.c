@@ -315,10 +315,11 @@ static void take_record(struct sc_lines *lines)
 
 static void cut_record(struct sc_lines *lines)
 {
-  struct lines_piece piece;
   lines_settle(lines);
-  if (!lines_cut_at_jumps(lines) && !lines_find_jumps(lines, &piece))
+  if (!lines_cut_at_jumps(lines)) {
+    const struct lines_piece piece = lines_whole(lines);
     lines_keep_piece(lines, &piece);
+  }
   lines->filled = lines->carried = 0;
   lines->fresh = true;
   lines_course_go_on(&lines->course, false);

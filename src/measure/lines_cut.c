@@ -85,13 +85,18 @@ static struct lines_piece piece_of(const struct sc_lines *lines, const struct me
                                   carrier_in(&lines->course.now_hops, from, to, steps->rest_hz)};
 }
 
+struct lines_piece lines_whole(const struct sc_lines *lines)
+{
+  return (struct lines_piece){.frames = lines->filled,
+                              .goes_on = true,
+                              .carrier_hz = sc_not_measured("nobody told where the carrier is")};
+}
+
 bool lines_find_jumps(const struct sc_lines *lines, struct lines_piece *piece)
 {
   const struct measure_steps steps = steps_of(lines);
   const uint64_t all = lines_expected(lines);
-  *piece = (struct lines_piece){.frames = lines->filled,
-                                .goes_on = true,
-                                .carrier_hz = sc_not_measured("nobody told where the carrier is")};
+  *piece = lines_whole(lines);
   if (steps.count > 0)
     *piece = piece_of(lines, &steps, all > 0 ? all : lines->fed);
   return steps.count > 0;

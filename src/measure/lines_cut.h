@@ -30,8 +30,9 @@ struct lines_kept {
   struct sc_quantity carrier_hz;
 };
 
-/* True: the carrier jumps in what is being gathered; else the piece is all of it, and the carrier
- * is not told. */
+/* All that is being gathered; the carrier is not told. */
+struct lines_piece lines_whole(const struct sc_lines *lines);
+/* True: the carrier jumps in what is being gathered; else the piece is all of it. */
 bool lines_find_jumps(const struct sc_lines *lines, struct lines_piece *piece);
 /* True: the carrier jumps in what was gathered, which is not to be looked at, and what is gathered
  * next was prepared. */
