@@ -96,8 +96,8 @@ struct sc_lines_result {
                       then lines that go with it are stated as they stood in the first record, when
                       it was at carrier_hz, and those that are `still` as they are; 0: no drift */
   struct sc_quantity carrier_hz;
-  bool jumped; /* the carrier; lines are then of the longest stretch that could be told between its
-                  jumps, where it was at carrier_hz */
+  bool jumped; /* the carrier; lines are then of one stretch between its jumps, the first that has
+                  about as much of the capture as is left behind it, where it was at carrier_hz */
 };
 
 struct sc_lines;

@@ -169,6 +169,7 @@ static json_t *search_of(struct report_json *json, const struct sc_line_list *li
   put_finite(json, object, why, "threshold_db", list->threshold_db, list->why);
   put_finite(json, object, why, "resolution_hz", list->resolution_hz, list->why);
   report_json_put(json, object, "full", json_boolean(list->full));
+  report_json_put(json, object, "jumped", json_boolean(list->jumped));
   report_json_put(json, object, "why", why);
   return object;
 }
@@ -293,7 +294,11 @@ static void put_limits(struct report_json *json, json_t *root, json_t *why,
 static void put_searches(struct report_json *json, json_t *root, const struct sc_result *result)
 {
   json_t *searches = json_object();
-  report_json_put(json, searches, "lines", search_of(json, &result->air_lines));
+  json_t *lines = search_of(json, &result->air_lines);
+  if (result->air_lines.jumped) /* offsets of the lines are from there */
+    report_json_put(json, lines, "stretch_hz",
+                    report_json_number(result->air_lines.stretch_hz.value, SEARCH_DECIMALS));
+  report_json_put(json, searches, "lines", lines);
   report_json_put(json, searches, "composite_lines", search_of(json, &result->composite_lines));
   report_json_put(json, root, "line_search", searches);
 }

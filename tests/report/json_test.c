@@ -230,6 +230,23 @@ START_TEST(digits_follow_the_uncertainty)
 }
 END_TEST
 
+/* Offsets of lines are from where the carrier was in its stretch, which is told where it jumps. */
+START_TEST(a_jump_has_the_place_that_lines_are_told_from)
+{
+  struct sc_result result = example_result();
+  json_t *steady = parse(&result);
+  ck_assert(json_is_false(member(steady, "line_search.lines.jumped")));
+  ck_assert_ptr_null(member(steady, "line_search.lines.stretch_hz"));
+  json_decref(steady);
+  result.air_lines.jumped = true;
+  result.air_lines.stretch_hz = sc_measured(-712.5, 0.1);
+  json_t *jumps = parse(&result);
+  ck_assert(json_is_true(member(jumps, "line_search.lines.jumped")));
+  ck_assert_double_eq(number(jumps, "line_search.lines.stretch_hz"), -712.5);
+  json_decref(jumps);
+}
+END_TEST
+
 /* NaN, infinity, text that is no UTF-8, controls, empty lists: always good JSON. */
 START_TEST(hostile_results_stay_good_json)
 {
@@ -262,6 +279,7 @@ Suite *json_suite(void)
   tcase_add_test(written, every_null_has_its_reason);
   tcase_add_test(written, rare_rows_come_with_their_values);
   tcase_add_test(written, digits_follow_the_uncertainty);
+  tcase_add_test(written, a_jump_has_the_place_that_lines_are_told_from);
   tcase_add_test(written, hostile_results_stay_good_json);
   suite_add_tcase(suite, written);
   return suite;
