@@ -178,6 +178,22 @@ START_TEST(a_programme_is_no_jump)
 }
 END_TEST
 
+/* A jump that is a few times what a programme makes may be the programme's; one that is much more
+ * is told, once. */
+START_TEST(what_a_programme_may_make_is_no_jump)
+{
+  unsigned small = 0, large = 0;
+  for (unsigned seed = 1; seed <= 8; seed++) {
+    struct course c = {.jump_hz = {3000}, .jump_s = {0.52}, .pink_khz = 0.3};
+    small += seen(&c, seed).count > 0;
+    c.jump_hz[0] = 20e3;
+    large += seen(&c, seed).count == 1;
+  }
+  ck_assert_uint_eq(small, 0);
+  ck_assert_uint_eq(large, 8);
+}
+END_TEST
+
 Suite *steps_suite(void)
 {
   Suite *suite = suite_create("steps");
@@ -189,6 +205,7 @@ Suite *steps_suite(void)
   tcase_add_test(tcase, what_is_left_of_a_note_is_no_jump);
   tcase_add_test(tcase, notes_and_thumps_are_no_jumps);
   tcase_add_test(tcase, a_programme_is_no_jump);
+  tcase_add_test(tcase, what_a_programme_may_make_is_no_jump);
   suite_add_tcase(suite, tcase);
   return suite;
 }
